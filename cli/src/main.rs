@@ -1,0 +1,3 @@
+//! `gutta`: write, derive and check infusion orders in plain text.
+
+fn main() {}

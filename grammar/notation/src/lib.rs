@@ -1,0 +1,1 @@
+//! The notation: text to typed stanzas with spans, and back.

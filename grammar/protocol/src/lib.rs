@@ -1,0 +1,1 @@
+//! Names resolved across files, and all that is derived from an order.

@@ -1,0 +1,1 @@
+//! Exact numbers, units and kinds of quantity.

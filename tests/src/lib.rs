@@ -1,0 +1,1 @@
+//! Tests from end to end and against the outside.
