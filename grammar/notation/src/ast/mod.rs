@@ -1,0 +1,260 @@
+//! Typed stanzas: what was written, where, and nothing of what it means.
+
+mod bag;
+mod drug;
+mod order;
+mod value;
+
+pub use bag::{Bag, Dose, Into as BagInto};
+pub use drug::{
+    Bound, Conditions, Equals, Limit, LimitMeasure, Never, NeverWhat, Route, Supplied, Usual,
+    Window,
+};
+pub use order::{
+    Adjust, Bolus, Every, Expect, ExpectMeasure, PatientKind, Repeat, Run, Steps, Then, Waive,
+    WaiveBound, Way, What, WordsKind,
+};
+pub use value::{Date, Name, Range, Text, Written, WrittenUnit};
+
+use std::sync::Arc;
+
+use crate::{Mark, Span, Spanned};
+
+/// A file: stanzas that together hold every byte of it.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct File {
+    /// In the order of the text.
+    pub stanzas: Vec<Placed>,
+}
+
+/// A stanza and where in the file it starts.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Placed {
+    /// The byte offset of the stanza's first byte.
+    pub start: u32,
+    /// The stanza, whose spans count from `start`.
+    pub stanza: Arc<Stanza>,
+}
+
+/// The kinds of stanza.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum StanzaKind {
+    /// What stands above the first stanza: comments and blank lines, or lines
+    /// that belong to nothing.
+    Preamble,
+    /// A first-column word that is no stanza keyword; its lines belong to
+    /// nothing.
+    Unknown,
+    /// `use`.
+    Use,
+    /// `pump`.
+    Pump,
+    /// `giving-set`.
+    GivingSet,
+    /// `area`.
+    Area,
+    /// `solution`.
+    Solution,
+    /// `drug`.
+    Drug,
+    /// `order`.
+    Order,
+    /// `specimen`: an order that must be caught.
+    Specimen,
+    /// `set`.
+    Set,
+}
+
+/// A stanza, read line by line.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Stanza {
+    /// Its kind.
+    pub kind: StanzaKind,
+    /// The header line, from its first to its last readable byte.
+    pub header: Span,
+    /// Its name; `None` where the header could not be read, and for `use`.
+    pub name: Option<Name>,
+    /// The title in quotes; for `use` the path.
+    pub title: Option<Text>,
+    /// The lines that state something, in order. Blank lines and comments
+    /// are left to the text.
+    pub lines: Vec<Line>,
+    /// What reading noticed, by place.
+    pub marks: Vec<Mark>,
+    /// Length in bytes.
+    pub len: u32,
+}
+
+impl Stanza {
+    /// Whether the header and every line were read, each with all its values.
+    /// Only then may anything be derived from it.
+    #[must_use]
+    pub fn is_whole(&self) -> bool {
+        let header = matches!(self.kind, StanzaKind::Preamble)
+            || (self.kind == StanzaKind::Use && self.title.is_some())
+            || (self.kind != StanzaKind::Unknown && self.name.is_some());
+        header && self.lines.iter().all(|line| line.whole)
+    }
+}
+
+/// A line that states something.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Line {
+    /// From the keyword to the last byte before blanks, comment or line end.
+    pub span: Span,
+    /// The keyword (`never dose`'s is `never`; `bolus ceiling` is one).
+    pub keyword: Span,
+    /// What it states.
+    pub fact: Fact,
+    /// Whether the line was read, every value on it included.
+    pub whole: bool,
+}
+
+/// What a line states. Which of them a stanza may hold is the parser's to
+/// say; a fact out of its home is [`Fact::Unreadable`].
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Fact {
+    /// The line could not be read; a mark says why.
+    Unreadable,
+
+    /// `flow RANGE [in steps of Q]` of a pump.
+    PumpFlow {
+        /// The flows it can run.
+        range: Range,
+        /// Its step; `None`: any value.
+        step: Option<Written>,
+    },
+    /// `volume up to Q` of a pump.
+    PumpVolume(Range),
+    /// `bolus up to Q` of a pump.
+    PumpBolus(Range),
+    /// `accuracy 5 %`.
+    Accuracy(Written),
+    /// `drops 20 per mL`, as drops per mL.
+    DropFactor(Written),
+    /// `priming 18 mL`.
+    Priming(Written),
+
+    /// `patient weight|surface|age RANGE`.
+    Patient {
+        /// Which of the three.
+        kind: PatientKind,
+        /// The range.
+        range: Range,
+    },
+    /// `dosing weight up to Q`.
+    DosingWeight(Range),
+    /// `drug NAME`.
+    Drug(Name),
+    /// `area NAME`, `area any` (`None`).
+    Area(Spanned<Option<smol_str::SmolStr>>),
+    /// `route ROUTE`, `route any` (`None`).
+    Route(Spanned<Option<Route>>),
+    /// `pump NAME`.
+    Pump(Name),
+    /// `giving-set NAME`.
+    GivingSet(Name),
+    /// `purpose NAME`.
+    Purpose(Name),
+    /// `ceiling RATE`.
+    Ceiling(Written),
+    /// `bolus ceiling RATE`.
+    BolusCeiling(Written),
+    /// `fluid RANGE` of an area or a set.
+    Fluid(Range),
+
+    /// `contains SUBSTANCE STRENGTH`.
+    Contains {
+        /// What it declares.
+        substance: Name,
+        /// How much of it per volume.
+        strength: Written,
+    },
+    /// `osmolarity Q`.
+    Osmolarity(Written),
+
+    /// `also NAME, NAME`.
+    Also(Vec<Name>),
+    /// `dosed in UNIT`.
+    DosedIn(Spanned<WrittenUnit>),
+    /// `supplied …`.
+    Supplied(Box<Supplied>),
+    /// `with SOLUTION, …`.
+    With(Vec<Name>),
+    /// `not with NAME, …`.
+    NotWith(Vec<Name>),
+    /// `only by ROUTE, …`.
+    OnlyBy(Vec<Spanned<Route>>),
+    /// `usual MEASURE RANGE [conditions]`.
+    Usual(Box<Usual>),
+    /// `never …`.
+    Never(Box<Never>),
+    /// `equals Q, Q, …`.
+    Equals(Equals),
+    /// `hang time TIME`.
+    HangTime(Written),
+    /// `high-alert`.
+    HighAlert,
+
+    /// What is in the bag: `mix`, `premixed`, `hang`, `undiluted`.
+    Bag(Box<Bag>),
+    /// `run …`.
+    Run(Box<Run>),
+    /// `prime VOLUME`.
+    Prime(Written),
+    /// `bolus …`.
+    Bolus(Box<Bolus>),
+    /// `adjust …`.
+    Adjust(Box<Adjust>),
+    /// `change bag every TIME`.
+    ChangeBag(Written),
+    /// `flush VOLUME with SOLUTION`.
+    Flush {
+        /// How much.
+        volume: Written,
+        /// Of what.
+        solution: Name,
+    },
+    /// `then …`.
+    Then(Box<Then>),
+    /// `phase NAME ["text"]`: the lines below are that phase's.
+    Phase {
+        /// Its name.
+        name: Name,
+        /// Its title.
+        title: Option<Text>,
+    },
+    /// `expect MEASURE Q …`.
+    Expect(Box<Expect>),
+    /// `expect finding RULE`.
+    ExpectFinding(Name),
+
+    /// `include NAME, …`.
+    Include(Vec<Name>),
+    /// `line NAME: NAME, …`.
+    LineMembers {
+        /// The line's name.
+        line: Name,
+        /// The orders that run through it.
+        members: Vec<Name>,
+    },
+    /// `glucose RANGE`, `potassium RANGE` of a set.
+    Load {
+        /// The substance.
+        substance: Name,
+        /// How much of it the whole set may bring.
+        range: Range,
+    },
+
+    /// `waive RULE …`.
+    Waive(Box<Waive>),
+    /// `goal`, `monitor`, `note`, `source`, `stop when`.
+    Words {
+        /// Which of them.
+        kind: WordsKind,
+        /// The text.
+        text: Text,
+    },
+    /// `review by DATE`; `None` where the date has no value.
+    ReviewBy(Spanned<Option<Date>>),
+}
