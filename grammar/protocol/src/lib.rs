@@ -1,1 +1,11 @@
 //! Names resolved across files, and all that is derived from an order.
+//!
+//! Nothing here does I/O: a workspace is made from texts, and cannot fail.
+
+pub mod house;
+pub mod names;
+pub mod workspace;
+
+pub use house::House;
+pub use names::Resolved;
+pub use workspace::{FileFault, FileId, Place, SourceFile, StanzaId, Workspace};

@@ -1,0 +1,67 @@
+//! The numbers and habits that a house sets in `gutta.toml`.
+
+use gutta_notation::Style;
+use gutta_quantity::Exact;
+use smol_str::SmolStr;
+
+/// A house's settings. All bounds are house figures without a source; the
+/// defaults are the notation's.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct House {
+    /// How it writes.
+    pub style: Style,
+    /// The pump that holds where neither order nor area names one.
+    pub pump: Option<SmolStr>,
+    /// The area that holds where the order names none.
+    pub area: Option<SmolStr>,
+    /// The giving set that holds where neither order nor area names one.
+    pub giving_set: Option<SmolStr>,
+    /// Relative change of the flow by the pump's rounding: 1/10.
+    pub rounding_tolerance: Exact,
+    /// Relative difference of a counted and the true volume: 1/20.
+    pub counted_as_tolerance: Exact,
+    /// mOsm/L above which a peripheral vein is too small: 900.
+    pub peripheral_osmolarity: Exact,
+    /// Share of a bag that may be left over without a word: 1/2.
+    pub left_over: Exact,
+    /// Drops per minute that can be counted, lowest: 5.
+    pub drops_low: Exact,
+    /// Drops per minute that can be counted, highest: 150.
+    pub drops_high: Exact,
+    /// Minutes that a drug may need through the line: 30.
+    pub line_delay: Exact,
+    /// Share of a dose that may stay in the line: 1/10.
+    pub left_in_line: Exact,
+    /// Syringe marks: up to this many mL, this many mL from mark to mark.
+    pub syringe_marks: Vec<(Exact, Exact)>,
+    /// Minutes that a bag may hang where the drug does not say.
+    pub hang_time: Option<Exact>,
+}
+
+impl Default for House {
+    fn default() -> Self {
+        let ratio = |num, den| Exact::ratio(num, den).unwrap_or_default();
+        Self {
+            style: Style::default(),
+            pump: None,
+            area: None,
+            giving_set: None,
+            rounding_tolerance: ratio(1, 10),
+            counted_as_tolerance: ratio(1, 20),
+            peripheral_osmolarity: Exact::int(900),
+            left_over: ratio(1, 2),
+            drops_low: Exact::int(5),
+            drops_high: Exact::int(150),
+            line_delay: Exact::int(30),
+            left_in_line: ratio(1, 10),
+            syringe_marks: vec![
+                (Exact::int(1), ratio(1, 100)),
+                (Exact::int(5), ratio(1, 10)),
+                (Exact::int(10), ratio(1, 5)),
+                (Exact::int(20), ratio(1, 2)),
+                (Exact::int(60), Exact::int(1)),
+            ],
+            hang_time: None,
+        }
+    }
+}
