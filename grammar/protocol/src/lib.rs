@@ -9,3 +9,5 @@ pub mod workspace;
 pub use house::House;
 pub use names::Resolved;
 pub use workspace::{FileFault, FileId, Place, SourceFile, StanzaId, Workspace};
+
+pub mod curve;

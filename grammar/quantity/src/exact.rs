@@ -10,6 +10,8 @@ use num_integer::Integer;
 use num_rational::BigRational;
 use num_traits::{One, ToPrimitive, Zero};
 
+mod root;
+
 /// An exact rational number.
 ///
 /// Values whose reduced numerator and denominator fit in 64 bits are held

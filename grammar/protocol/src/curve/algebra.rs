@@ -1,0 +1,176 @@
+//! Sums, products, quotients, the lower and the higher of two curves.
+//!
+//! Where two curves differ in span, the result covers what both cover.
+
+use std::borrow::Cow;
+use std::cmp::Ordering;
+
+use gutta_quantity::Exact;
+
+use super::pieces::{Build, Curve, Interval};
+use super::point::Point;
+use super::rational::Rational;
+
+impl Curve {
+    /// The sum. `None` if the spans share nothing (or a degree above 64 would
+    /// result: no order comes near it).
+    #[must_use]
+    pub fn add(&self, other: &Self) -> Option<Self> {
+        self.combine(other, Rational::add)
+    }
+
+    /// The difference. `None` as for [`Curve::add`].
+    #[must_use]
+    pub fn sub(&self, other: &Self) -> Option<Self> {
+        self.combine(other, Rational::sub)
+    }
+
+    /// The product. `None` as for [`Curve::add`].
+    #[must_use]
+    pub fn mul(&self, other: &Self) -> Option<Self> {
+        self.combine(other, Rational::mul)
+    }
+
+    /// The quotient. `None` as for [`Curve::add`], and where the divisor is
+    /// zero anywhere on the shared span, the ends and the limits at its jumps
+    /// included.
+    #[must_use]
+    pub fn div(&self, other: &Self) -> Option<Self> {
+        // Only the shared part of the divisor counts.
+        let divisor = other.restrict(&self.span)?;
+        self.mul(&divisor.recip()?)
+    }
+
+    /// `1 / self`; `None` where the curve is zero anywhere on its span.
+    #[must_use]
+    pub fn recip(&self) -> Option<Self> {
+        if self.parts().any(|(piece, a, b)| piece.has_zero(&a, &b)) {
+            return None;
+        }
+        Some(Self {
+            span: self.span.clone(),
+            pieces: self
+                .pieces
+                .iter()
+                .map(Rational::recip)
+                .collect::<Option<_>>()?,
+            breaks: self.breaks.clone(),
+        })
+    }
+
+    /// Times a number.
+    #[must_use]
+    pub fn scale(&self, factor: &Exact) -> Self {
+        if factor.is_zero() {
+            return Self::constant(self.span.clone(), Exact::ZERO);
+        }
+        Self {
+            span: self.span.clone(),
+            pieces: self
+                .pieces
+                .iter()
+                .map(|piece| piece.scale(factor))
+                .collect(),
+            breaks: self.breaks.clone(),
+        }
+    }
+
+    /// With the sign turned.
+    #[must_use]
+    pub fn neg(&self) -> Self {
+        self.scale(&Exact::int(-1))
+    }
+
+    /// The lower of the two at each number, with a piece's end at every
+    /// crossing, rational or not. `None` as for [`Curve::add`].
+    #[must_use]
+    pub fn min(&self, other: &Self) -> Option<Self> {
+        self.choose(other, 1)
+    }
+
+    /// The higher of the two at each number; see [`Curve::min`].
+    #[must_use]
+    pub fn max(&self, other: &Self) -> Option<Self> {
+        self.choose(other, -1)
+    }
+
+    /// This curve where `sign · (self − other)` is not above zero, else the
+    /// other.
+    fn choose(&self, other: &Self, sign: i8) -> Option<Self> {
+        let (span, a, b) = self.aligned(other)?;
+        let mut build = Build::default();
+        walk(&a, &b, |f, g, start, end| {
+            for stretch in f.sub(g)?.stretches(start, end) {
+                let chosen = if stretch.sign * sign > 0 { g } else { f };
+                build.push(chosen.clone(), &stretch.start);
+            }
+            Some(())
+        })?;
+        build.finish(span)
+    }
+
+    fn combine(
+        &self,
+        other: &Self,
+        operation: impl Fn(&Rational, &Rational) -> Option<Rational>,
+    ) -> Option<Self> {
+        if let ([f], [g]) = (self.pieces.as_slice(), other.pieces.as_slice()) {
+            let span = if self.span == other.span {
+                self.span.clone()
+            } else {
+                self.span.intersect(&other.span)?
+            };
+            return Some(Self::single(span, operation(f, g)?));
+        }
+        let (span, a, b) = self.aligned(other)?;
+        let mut build = Build::default();
+        walk(&a, &b, |f, g, start, _| {
+            build.push(operation(f, g)?, start);
+            Some(())
+        })?;
+        build.finish(span)
+    }
+
+    /// Both curves on the span that they share.
+    pub(super) fn aligned<'a>(
+        &'a self,
+        other: &'a Self,
+    ) -> Option<(Interval, Cow<'a, Self>, Cow<'a, Self>)> {
+        if self.span == other.span {
+            return Some((self.span.clone(), Cow::Borrowed(self), Cow::Borrowed(other)));
+        }
+        let span = self.span.intersect(&other.span)?;
+        let (a, b) = (self.restrict(&span)?, other.restrict(&span)?);
+        Some((span, Cow::Owned(a), Cow::Owned(b)))
+    }
+}
+
+/// Goes through the stretches on which both curves keep to one piece, with
+/// those pieces and the stretch's ends. Both have the same span. `None` as soon
+/// as a visit says so.
+pub(super) fn walk(
+    a: &Curve,
+    b: &Curve,
+    mut visit: impl FnMut(&Rational, &Rational, &Point, &Point) -> Option<()>,
+) -> Option<()> {
+    let (mut i, mut j) = (0, 0);
+    let mut start = Point::At(a.span.lo().clone());
+    while let (Some(f), Some(g)) = (a.pieces.get(i), b.pieces.get(j)) {
+        let (left, right) = (a.end_of(i), b.end_of(j));
+        let order = left.cmp(&right);
+        let end = if order == Ordering::Greater {
+            right
+        } else {
+            left
+        };
+        visit(f, g, &start, &end)?;
+        if order != Ordering::Greater {
+            i += 1;
+        }
+        if order != Ordering::Less {
+            j += 1;
+        }
+        start = end;
+    }
+    Some(())
+}

@@ -1,0 +1,424 @@
+//! Quotients of polynomials, in lowest terms.
+
+use gutta_quantity::Exact;
+use smallvec::{SmallVec, smallvec};
+
+use super::point::{Point, between};
+use super::polynomial::{Polynomial, multiply_bounds};
+use super::roots::{Roots, roots_between};
+
+/// Beyond this degree there is no result: no order comes near it, and the
+/// work stays bounded.
+const HIGHEST_DEGREE: usize = 64;
+
+/// `coefficient · x^power · num / den`, held in one way only, so that equality
+/// is structural: `num` and `den` have highest coefficient 1, a constant term
+/// that is not zero, and no common factor. Zero has power 0 and no factor.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct Rational {
+    coefficient: Exact,
+    power: i32,
+    /// `None` for a plain power of x, as nearly all are.
+    factor: Option<Factor>,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq)]
+struct Factor {
+    num: Polynomial,
+    den: Polynomial,
+}
+
+/// Where a function keeps its sign: from `start` (or a zero there) to the next
+/// stretch's start.
+#[derive(Clone, Debug)]
+pub(super) struct Stretch {
+    pub(super) start: Point,
+    pub(super) sign: i8,
+}
+
+impl Rational {
+    pub(super) fn constant(value: Exact) -> Self {
+        Self {
+            coefficient: value,
+            power: 0,
+            factor: None,
+        }
+    }
+
+    /// `coefficient · x^power`.
+    pub(super) fn monomial(coefficient: Exact, power: i32) -> Self {
+        let power = if coefficient.is_zero() { 0 } else { power };
+        Self {
+            coefficient,
+            power,
+            factor: None,
+        }
+    }
+
+    pub(super) fn is_zero(&self) -> bool {
+        self.coefficient.is_zero()
+    }
+
+    /// The value, where it is the same everywhere.
+    pub(super) fn as_constant(&self) -> Option<&Exact> {
+        (self.power == 0 && self.factor.is_none()).then_some(&self.coefficient)
+    }
+
+    pub(super) fn coefficient(&self) -> &Exact {
+        &self.coefficient
+    }
+
+    pub(super) fn power(&self) -> i32 {
+        self.power
+    }
+
+    /// The monic numerator, without its factors `x`.
+    pub(super) fn num(&self) -> Polynomial {
+        self.factor
+            .as_ref()
+            .map_or_else(Polynomial::one, |factor| factor.num.clone())
+    }
+
+    /// The monic denominator, without its factors `x`.
+    pub(super) fn den(&self) -> Polynomial {
+        self.factor
+            .as_ref()
+            .map_or_else(Polynomial::one, |factor| factor.den.clone())
+    }
+
+    /// In lowest terms; `den` is monic with a constant term that is not zero.
+    fn reduced(power: i32, num: Polynomial, den: Polynomial) -> Option<Self> {
+        let (zeros, num) = num.strip();
+        let (coefficient, num) = num.monic();
+        if coefficient.is_zero() {
+            return Some(Self::constant(Exact::ZERO));
+        }
+        let (num, den) = cancel(num, den);
+        Self::held(
+            coefficient,
+            power.checked_add(i32::try_from(zeros).ok()?)?,
+            num,
+            den,
+        )
+    }
+
+    /// From parts already in lowest terms.
+    fn held(coefficient: Exact, power: i32, num: Polynomial, den: Polynomial) -> Option<Self> {
+        let degree = num.degree().max(den.degree());
+        let power_size = usize::try_from(power.unsigned_abs()).ok()?;
+        if degree.max(power_size) > HIGHEST_DEGREE {
+            return None;
+        }
+        let plain = num.is_constant() && den.is_constant();
+        Some(Self {
+            coefficient,
+            power,
+            factor: (!plain).then_some(Factor { num, den }),
+        })
+    }
+
+    pub(super) fn add(&self, other: &Self) -> Option<Self> {
+        if self.is_zero() {
+            return Some(other.clone());
+        }
+        if other.is_zero() {
+            return Some(self.clone());
+        }
+        if self.power == other.power && self.factor == other.factor {
+            let coefficient = &self.coefficient + &other.coefficient;
+            return Some(if coefficient.is_zero() {
+                Self::constant(Exact::ZERO)
+            } else {
+                Self {
+                    coefficient,
+                    ..self.clone()
+                }
+            });
+        }
+        let power = self.power.min(other.power);
+        let top = |each: &Self| -> Option<Polynomial> {
+            let extra = usize::try_from(each.power.checked_sub(power)?).ok()?;
+            if extra > HIGHEST_DEGREE {
+                return None;
+            }
+            Some(match &each.factor {
+                None => Polynomial::monomial(each.coefficient.clone(), extra),
+                Some(factor) => factor.num.scale(&each.coefficient).raise(extra),
+            })
+        };
+        let (a, b) = (top(self)?, top(other)?);
+        let (num, den) = match (&self.factor, &other.factor) {
+            (None, None) => (a.add(&b), Polynomial::one()),
+            (Some(first), Some(second)) if first.den == second.den => {
+                (a.add(&b), first.den.clone())
+            }
+            _ => {
+                let (first, second) = (self.den(), other.den());
+                (a.mul(&second).add(&b.mul(&first)), first.mul(&second))
+            }
+        };
+        Self::reduced(power, num, den)
+    }
+
+    pub(super) fn sub(&self, other: &Self) -> Option<Self> {
+        self.add(&other.scale(&Exact::int(-1)))
+    }
+
+    pub(super) fn scale(&self, by: &Exact) -> Self {
+        if by.is_zero() {
+            return Self::constant(Exact::ZERO);
+        }
+        Self {
+            coefficient: &self.coefficient * by,
+            ..self.clone()
+        }
+    }
+
+    pub(super) fn mul(&self, other: &Self) -> Option<Self> {
+        let coefficient = &self.coefficient * &other.coefficient;
+        if coefficient.is_zero() {
+            return Some(Self::constant(Exact::ZERO));
+        }
+        let power = self.power.checked_add(other.power)?;
+        let (num, den) = match (&self.factor, &other.factor) {
+            (None, None) => (Polynomial::one(), Polynomial::one()),
+            (Some(factor), None) | (None, Some(factor)) => (factor.num.clone(), factor.den.clone()),
+            (Some(first), Some(second)) => {
+                let (a, d) = cancel(first.num.clone(), second.den.clone());
+                let (b, c) = cancel(second.num.clone(), first.den.clone());
+                (a.mul(&b), c.mul(&d))
+            }
+        };
+        Self::held(coefficient, power, num, den)
+    }
+
+    /// `1 / self`; `None` for zero.
+    pub(super) fn recip(&self) -> Option<Self> {
+        Some(Self {
+            coefficient: self.coefficient.recip()?,
+            power: -self.power,
+            factor: self.factor.as_ref().map(|factor| Factor {
+                num: factor.den.clone(),
+                den: factor.num.clone(),
+            }),
+        })
+    }
+
+    /// The value at `x`; `None` where it has none.
+    pub(super) fn at(&self, x: &Exact) -> Option<Exact> {
+        let mut value = match self.power {
+            0 => self.coefficient.clone(),
+            1 => &self.coefficient * x,
+            power => {
+                let power_of = x.pow(power.unsigned_abs());
+                if power > 0 {
+                    &self.coefficient * &power_of
+                } else {
+                    self.coefficient.checked_div(&power_of)?
+                }
+            }
+        };
+        if let Some(factor) = &self.factor {
+            if !factor.num.is_constant() {
+                value = &value * &factor.num.at(x);
+            }
+            if !factor.den.is_constant() {
+                value = value.checked_div(&factor.den.at(x))?;
+            }
+        }
+        Some(value)
+    }
+
+    /// The sign at a point not below zero at which it has a value.
+    pub(super) fn sign_at(&self, point: &Point) -> i8 {
+        if self.power > 0 && point.is_zero() {
+            return 0;
+        }
+        let sign = self.coefficient.signum();
+        match &self.factor {
+            None => sign,
+            Some(factor) => sign * point.sign_of(&factor.num) * point.sign_of(&factor.den),
+        }
+    }
+
+    /// The zeros in the closed interval; none where it is zero everywhere.
+    pub(super) fn zeros(&self, a: &Point, b: &Point) -> Roots {
+        let mut zeros = match &self.factor {
+            Some(factor) => roots_between(&factor.num, a, b),
+            None => Roots::new(),
+        };
+        if self.power > 0 && a.is_zero() {
+            zeros.insert(0, a.clone());
+        }
+        zeros
+    }
+
+    /// Whether it is zero anywhere in the closed interval.
+    pub(super) fn has_zero(&self, a: &Point, b: &Point) -> bool {
+        self.is_zero() || !self.zeros(a, b).is_empty()
+    }
+
+    /// The stretches of one sign between `a` and `b`, at least one, the first
+    /// from `a`. Inner starts are zeros.
+    pub(super) fn stretches(&self, a: &Point, b: &Point) -> SmallVec<[Stretch; 2]> {
+        let whole = |sign| {
+            smallvec![Stretch {
+                start: a.clone(),
+                sign
+            }]
+        };
+        let Some(factor) = &self.factor else {
+            // x^power is above zero inside; a single point may be zero itself.
+            let sign = if a == b {
+                self.sign_at(a)
+            } else {
+                self.coefficient.signum()
+            };
+            return whole(sign);
+        };
+        if a == b {
+            return whole(self.sign_at(a));
+        }
+        let mut starts: Roots = smallvec![a.clone()];
+        starts.extend(
+            roots_between(&factor.num, a, b)
+                .into_iter()
+                .filter(|zero| zero > a && zero < b),
+        );
+        let mut stretches = SmallVec::new();
+        for (place, start) in starts.iter().enumerate() {
+            let end = starts.get(place + 1).unwrap_or(b);
+            let sign = self.sign_at(&Point::At(between(start, end)));
+            stretches.push(Stretch {
+                start: start.clone(),
+                sign,
+            });
+        }
+        stretches
+    }
+
+    /// The polynomial that has the derivative's sign for x above zero, up to
+    /// the sign of the coefficient: the derivative is
+    /// `coefficient · x^(power-1) · P / den²`.
+    fn slope(&self) -> Polynomial {
+        let power = Exact::int(i64::from(self.power));
+        let Some(Factor { num, den }) = &self.factor else {
+            return Polynomial::monomial(power, 0);
+        };
+        let change = num
+            .derivative()
+            .mul(den)
+            .sub(&num.mul(&den.derivative()))
+            .raise(1);
+        num.mul(den).scale(&power).add(&change)
+    }
+
+    /// The stretches on which it rises (1), falls (-1) or stays (0).
+    pub(super) fn trends(&self, a: &Point, b: &Point) -> SmallVec<[Stretch; 2]> {
+        // Its zeros at the axis' start turn nothing inside.
+        let (_, slope) = self.slope().strip();
+        let sign = self.coefficient.signum();
+        if slope.is_constant() || a == b {
+            let sign = if a == b {
+                0
+            } else {
+                sign * slope.lead().signum()
+            };
+            return smallvec![Stretch {
+                start: a.clone(),
+                sign
+            }];
+        }
+        let (lead, slope) = slope.monic();
+        let derivative = Self {
+            coefficient: &lead * &self.coefficient,
+            power: 0,
+            factor: Some(Factor {
+                num: slope,
+                den: Polynomial::one(),
+            }),
+        };
+        derivative.stretches(a, b)
+    }
+
+    /// Bounds of the value at a point: the value twice where the point is
+    /// rational, else close bounds around it. `None` where it has no value.
+    pub(super) fn bounds_at(&self, point: &Point) -> Option<(Exact, Exact)> {
+        let mut root = match point {
+            Point::At(x) => {
+                let value = self.at(x)?;
+                return Some((value.clone(), value));
+            }
+            Point::Root(_) if point.sign_of(&self.den()) == 0 => return None,
+            Point::Root(root) => Point::Root(root.clone()),
+        };
+        let fine = Exact::ten_to(-9);
+        loop {
+            let (lo, hi) = (root.low().clone(), root.high().clone());
+            if &hi - &lo <= fine
+                && let Some(bounds) = self.enclose(&lo, &hi)
+            {
+                return Some(bounds);
+            }
+            if let Point::Root(root) = &mut root {
+                root.halve();
+            }
+        }
+    }
+
+    /// Bounds of all values on `[lo, hi]`; `None` where they cannot be told
+    /// from a division by zero.
+    fn enclose(&self, lo: &Exact, hi: &Exact) -> Option<(Exact, Exact)> {
+        let coefficient = (self.coefficient.clone(), self.coefficient.clone());
+        let size = self.power.unsigned_abs();
+        let mut bounds = (lo.pow(size), hi.pow(size));
+        if self.power < 0 {
+            bounds = recip_bounds(&bounds)?;
+        }
+        bounds = multiply_bounds(&coefficient, &bounds);
+        if let Some(factor) = &self.factor {
+            bounds = multiply_bounds(&bounds, &factor.num.enclose(lo, hi));
+            bounds = multiply_bounds(&bounds, &recip_bounds(&factor.den.enclose(lo, hi))?);
+        }
+        Some(bounds)
+    }
+
+    /// `self(slope · x + start)`, `slope` not zero.
+    pub(super) fn compose(&self, slope: &Exact, start: &Exact) -> Option<Self> {
+        let inner = Polynomial::linear(start.clone(), slope.clone()).pow(self.power.unsigned_abs());
+        let mut num = self.num().compose(slope, start).scale(&self.coefficient);
+        let mut den = self.den().compose(slope, start);
+        if self.power < 0 {
+            den = den.mul(&inner);
+        } else {
+            num = num.mul(&inner);
+        }
+        let (zeros, den) = den.strip();
+        let (lead, den) = den.monic();
+        let power = i32::try_from(zeros).ok()?.checked_neg()?;
+        Self::reduced(power, num.scale(&lead.recip()?), den)
+    }
+}
+
+fn recip_bounds((low, high): &(Exact, Exact)) -> Option<(Exact, Exact)> {
+    let one_side = low.signum() == high.signum();
+    one_side.then_some((high.recip()?, low.recip()?))
+}
+
+/// Both without their common factors. Both are monic.
+fn cancel(num: Polynomial, den: Polynomial) -> (Polynomial, Polynomial) {
+    if num.is_constant() || den.is_constant() {
+        return (num, den);
+    }
+    if num == den {
+        return (Polynomial::one(), Polynomial::one());
+    }
+    if num.degree() == 1 && den.degree() == 1 {
+        return (num, den);
+    }
+    let common = num.gcd(&den);
+    if common.is_constant() {
+        return (num, den);
+    }
+    (num.div_rem(&common).0, den.div_rem(&common).0)
+}
