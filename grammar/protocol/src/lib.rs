@@ -7,7 +7,7 @@ pub mod names;
 pub mod workspace;
 
 pub use house::House;
-pub use names::Resolved;
-pub use workspace::{FileFault, FileId, Place, SourceFile, StanzaId, Workspace};
+pub use names::{Reference, Resolved, Space, Use, UseFault, nearest};
+pub use workspace::{Content, FileFault, FileId, Place, SourceFile, StanzaId, Workspace};
 
 pub mod curve;

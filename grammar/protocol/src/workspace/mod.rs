@@ -1,5 +1,10 @@
 //! The files of a protocol repository, read, with the names each can see.
 
+mod change;
+mod read;
+
+pub use read::{Content, MAX_FILE_BYTES};
+
 use std::sync::Arc;
 
 use gutta_notation::{File, Span, Stanza, StanzaKind};
@@ -10,6 +15,14 @@ use crate::House;
 /// A file of the workspace, by its place in [`Workspace::files`].
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub struct FileId(pub u32);
+
+impl FileId {
+    /// The file at this place of [`Workspace::files`].
+    #[must_use]
+    pub fn at(index: usize) -> Self {
+        Self(u32::try_from(index).unwrap_or(u32::MAX))
+    }
+}
 
 /// A stanza, by its file and its place there.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -34,7 +47,8 @@ pub struct Place {
 pub struct SourceFile {
     /// Relative to the workspace root, with forward slashes.
     pub path: SmolStr,
-    /// The text. Broken UTF-8 was replaced, and is in `faults`.
+    /// The text. Broken UTF-8 was replaced, and is in `faults`; a binary or
+    /// too large file has none.
     pub text: Arc<str>,
     /// The stanzas.
     pub ast: File,
@@ -45,7 +59,8 @@ pub struct SourceFile {
 /// What is wrong with a file as a whole.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum FileFault {
-    /// The bytes at this stretch are not UTF-8.
+    /// The bytes at this stretch are not UTF-8; it is counted in the text in
+    /// which U+FFFD stands for them.
     NotUtf8(Span),
     /// The file holds NUL bytes: it is no text.
     Binary,
@@ -56,10 +71,24 @@ pub enum FileFault {
     },
 }
 
+impl SourceFile {
+    /// Whether the file was read at all; broken UTF-8 alone does not keep it
+    /// from being read.
+    #[must_use]
+    pub fn is_read(&self) -> bool {
+        !self
+            .faults
+            .iter()
+            .any(|fault| matches!(fault, FileFault::Binary | FileFault::TooLarge { .. }))
+    }
+}
+
 /// All files, the house's settings, and what each file can see.
 #[derive(Clone, Debug, Default)]
 pub struct Workspace {
-    /// In the order of their paths.
+    /// In the order of their paths. Changed through
+    /// [`replace_file`](Self::replace_file) and
+    /// [`remove_file`](Self::remove_file) alone, which keep the names right.
     pub files: Vec<SourceFile>,
     /// The house's settings.
     pub house: House,
@@ -73,10 +102,34 @@ impl Workspace {
         &self.files[id.0 as usize]
     }
 
+    /// The file at `path` (relative to the root, forward slashes).
+    #[must_use]
+    pub fn file_at(&self, path: &str) -> Option<FileId> {
+        self.files
+            .binary_search_by(|file| file.path.as_str().cmp(path))
+            .ok()
+            .map(FileId::at)
+    }
+
+    /// Every file, in the order of paths.
+    pub fn file_ids(&self) -> impl Iterator<Item = FileId> + use<> {
+        (0..self.files.len()).map(FileId::at)
+    }
+
     /// The stanza.
     #[must_use]
     pub fn stanza(&self, id: StanzaId) -> &Stanza {
         &self.file(id.file).ast.stanzas[id.index as usize].stanza
+    }
+
+    /// The whole text of the stanza, as its spans count it.
+    #[must_use]
+    pub fn stanza_text(&self, id: StanzaId) -> &str {
+        let file = self.file(id.file);
+        let placed = &file.ast.stanzas[id.index as usize];
+        Span::new(0, placed.stanza.len)
+            .shifted(placed.start)
+            .text(&file.text)
     }
 
     /// Where in its file a span of the stanza stands.
@@ -89,22 +142,22 @@ impl Workspace {
         }
     }
 
+    /// The text at a place.
+    #[must_use]
+    pub fn text_at(&self, place: Place) -> &str {
+        place.span.text(&self.file(place.file).text)
+    }
+
+    /// Every stanza of a file, in the order of its text.
+    pub fn stanzas_in(&self, file: FileId) -> impl Iterator<Item = StanzaId> + use<> {
+        let count = self.file(file).ast.stanzas.len();
+        (0..u32::try_from(count).unwrap_or(u32::MAX)).map(move |index| StanzaId { file, index })
+    }
+
     /// Every stanza of the kind, in the order of files and text.
     pub fn stanzas_of(&self, kind: StanzaKind) -> impl Iterator<Item = StanzaId> + '_ {
-        self.files
-            .iter()
-            .enumerate()
-            .flat_map(move |(file, source)| {
-                source
-                    .ast
-                    .stanzas
-                    .iter()
-                    .enumerate()
-                    .filter(move |(_, placed)| placed.stanza.kind == kind)
-                    .map(move |(index, _)| StanzaId {
-                        file: FileId(u32::try_from(file).unwrap_or(u32::MAX)),
-                        index: u32::try_from(index).unwrap_or(u32::MAX),
-                    })
-            })
+        self.file_ids()
+            .flat_map(|file| self.stanzas_in(file))
+            .filter(move |id| self.stanza(*id).kind == kind)
     }
 }

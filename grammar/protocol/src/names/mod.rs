@@ -1,0 +1,190 @@
+//! Which stanza a name means, seen from a file.
+
+mod index;
+mod nearest;
+mod references;
+mod uses;
+
+pub use nearest::nearest;
+pub use references::{Reference, Space};
+pub use uses::{Use, UseFault};
+
+pub(crate) use index::Names;
+
+use gutta_notation::StanzaKind;
+use smallvec::SmallVec;
+use smol_str::SmolStr;
+
+use crate::Workspace;
+use crate::workspace::{FileId, StanzaId};
+
+/// What a name means.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Resolved {
+    /// One stanza.
+    One(StanzaId),
+    /// Several of one kind and name (`name.twice`): the first is not
+    /// preferred, since either may be the one that was meant.
+    Many(Vec<StanzaId>),
+    /// None in scope.
+    None,
+}
+
+impl Resolved {
+    fn from_ids(ids: SmallVec<[StanzaId; 2]>) -> Self {
+        match ids.as_slice() {
+            [] => Self::None,
+            [one] => Self::One(*one),
+            _ => Self::Many(ids.into_vec()),
+        }
+    }
+
+    /// The stanza, where exactly one is meant.
+    #[must_use]
+    pub fn one(&self) -> Option<StanzaId> {
+        match self {
+            Self::One(id) => Some(*id),
+            Self::Many(_) | Self::None => None,
+        }
+    }
+}
+
+impl Workspace {
+    /// The stanza of `kind` that `name` means in `file`: the file's own, and
+    /// those of the files it uses (`use` is not transitive). A drug is also
+    /// found by its `also` names.
+    #[must_use]
+    pub fn resolve(&self, file: FileId, kind: StanzaKind, name: &str) -> Resolved {
+        Resolved::from_ids(self.names.seen(file, Space::Stanza(kind), name))
+    }
+
+    /// The stanza that a house default (`pump`, `area`, `giving-set` in
+    /// `gutta.toml`) means in `file`: what the file sees by that name, else
+    /// what the workspace declares by it anywhere, since a default binds
+    /// files that name nothing.
+    #[must_use]
+    pub fn resolve_default(&self, file: FileId, kind: StanzaKind, name: &str) -> Resolved {
+        match self.resolve(file, kind, name) {
+            Resolved::None => Resolved::from_ids(self.names.anywhere(Space::Stanza(kind), name)),
+            seen => seen,
+        }
+    }
+
+    /// The stanzas in sight of `file` whose `contains` lines declare the
+    /// substance.
+    #[must_use]
+    pub fn containing(&self, file: FileId, substance: &str) -> Vec<StanzaId> {
+        self.names
+            .seen(file, Space::Substance, substance)
+            .into_vec()
+    }
+
+    /// Everything in the whole workspace that declares the name, seen or not.
+    #[must_use]
+    pub fn declared_anywhere(&self, space: Space, name: &str) -> Vec<StanzaId> {
+        self.names.anywhere(space, name).into_vec()
+    }
+
+    /// Every `use` of the file, in the order of its text.
+    #[must_use]
+    pub fn uses(&self, file: FileId) -> &[Use] {
+        self.names.uses(file)
+    }
+
+    /// The files whose names `file` sees: itself first, then those it uses.
+    #[must_use]
+    pub fn sees(&self, file: FileId) -> &[FileId] {
+        self.names.sees(file)
+    }
+
+    /// The files that see the names of `file`: itself among them, in order.
+    #[must_use]
+    pub fn seen_by(&self, file: FileId) -> &[FileId] {
+        self.names.seen_by(file)
+    }
+
+    /// Every name that the file's stanzas mention, in the order of its text.
+    #[must_use]
+    pub fn references(&self, file: FileId) -> &[Reference] {
+        self.names.references(file)
+    }
+
+    /// What a reference in `file` means. Where it may be of several spaces,
+    /// all of them count.
+    #[must_use]
+    pub fn resolve_reference(&self, file: FileId, reference: &Reference) -> Resolved {
+        let mut ids = SmallVec::new();
+        for space in reference.spaces {
+            for id in self.names.seen(file, *space, &reference.name) {
+                if !ids.contains(&id) {
+                    ids.push(id);
+                }
+            }
+        }
+        Resolved::from_ids(ids)
+    }
+
+    /// The names by which a stanza is called: its own, and a drug's `also`.
+    #[must_use]
+    pub fn names_of(&self, id: StanzaId) -> Vec<SmolStr> {
+        index::own_names(self.stanza(id))
+            .map(|name| name.value.clone())
+            .collect()
+    }
+
+    /// Every mention of the stanza, by any of its names, in the files that
+    /// see it: the file, and the reference in it.
+    #[must_use]
+    pub fn referrers(&self, id: StanzaId) -> Vec<(FileId, &Reference)> {
+        let space = Space::Stanza(self.stanza(id).kind);
+        self.mentions(self.seen_by(id.file), space, &self.names_of(id))
+    }
+
+    /// Every mention of a substance in the files that see `file`.
+    #[must_use]
+    pub fn substance_referrers(
+        &self,
+        file: FileId,
+        substance: &SmolStr,
+    ) -> Vec<(FileId, &Reference)> {
+        self.mentions(
+            self.seen_by(file),
+            Space::Substance,
+            std::slice::from_ref(substance),
+        )
+    }
+
+    fn mentions(
+        &self,
+        files: &[FileId],
+        space: Space,
+        names: &[SmolStr],
+    ) -> Vec<(FileId, &Reference)> {
+        let mut found = Vec::new();
+        for &file in files {
+            let start = found.len();
+            for name in names {
+                found.extend(
+                    self.names
+                        .mentions(file, name)
+                        .filter(|reference| reference.spaces.contains(&space))
+                        .map(|reference| (file, reference)),
+                );
+            }
+            found[start..].sort_by_key(|(_, reference)| (reference.stanza, reference.span));
+        }
+        found
+    }
+
+    /// Every name of the space that `file` sees, with what it means, sorted.
+    #[must_use]
+    pub fn names_in_sight(&self, file: FileId, space: Space) -> Vec<(SmolStr, StanzaId)> {
+        let mut names: Vec<_> = self
+            .sees(file)
+            .iter()
+            .flat_map(|seen| self.names.declared(*seen, space))
+            .collect();
+        names.sort();
+        names
+    }
+}
