@@ -1,0 +1,73 @@
+//! Every reference stanza of a workspace, judged once and shared.
+
+use std::sync::Arc;
+
+use gutta_notation::StanzaKind;
+use rayon::prelude::*;
+use rustc_hash::FxHashMap;
+
+use super::reference::{self, Area, Drug, GivingSet, Pump, Solution};
+use crate::{StanzaId, Workspace};
+
+/// The reference stanzas of a workspace.
+#[derive(Clone, Debug, Default)]
+pub struct Library {
+    drugs: FxHashMap<StanzaId, Arc<Drug>>,
+    areas: FxHashMap<StanzaId, Arc<Area>>,
+    pumps: FxHashMap<StanzaId, Arc<Pump>>,
+    giving_sets: FxHashMap<StanzaId, Arc<GivingSet>>,
+    solutions: FxHashMap<StanzaId, Arc<Solution>>,
+}
+
+fn all<T: Send + Sync>(
+    workspace: &Workspace,
+    kind: StanzaKind,
+    lower: fn(&gutta_notation::Stanza) -> T,
+) -> FxHashMap<StanzaId, Arc<T>> {
+    let ids: Vec<_> = workspace.stanzas_of(kind).collect();
+    ids.into_par_iter().map(|id| (id, Arc::new(lower(workspace.stanza(id))))).collect()
+}
+
+impl Library {
+    /// Judges every reference stanza of the workspace.
+    #[must_use]
+    pub fn new(workspace: &Workspace) -> Self {
+        Self {
+            drugs: all(workspace, StanzaKind::Drug, reference::drug),
+            areas: all(workspace, StanzaKind::Area, reference::area),
+            pumps: all(workspace, StanzaKind::Pump, reference::pump),
+            giving_sets: all(workspace, StanzaKind::GivingSet, reference::giving_set),
+            solutions: all(workspace, StanzaKind::Solution, reference::solution),
+        }
+    }
+
+    /// The drug of this stanza.
+    #[must_use]
+    pub fn drug(&self, id: StanzaId) -> Option<&Arc<Drug>> {
+        self.drugs.get(&id)
+    }
+
+    /// The area of this stanza.
+    #[must_use]
+    pub fn area(&self, id: StanzaId) -> Option<&Arc<Area>> {
+        self.areas.get(&id)
+    }
+
+    /// The pump of this stanza.
+    #[must_use]
+    pub fn pump(&self, id: StanzaId) -> Option<&Arc<Pump>> {
+        self.pumps.get(&id)
+    }
+
+    /// The giving set of this stanza.
+    #[must_use]
+    pub fn giving_set(&self, id: StanzaId) -> Option<&Arc<GivingSet>> {
+        self.giving_sets.get(&id)
+    }
+
+    /// The solution of this stanza.
+    #[must_use]
+    pub fn solution(&self, id: StanzaId) -> Option<&Arc<Solution>> {
+        self.solutions.get(&id)
+    }
+}

@@ -1,0 +1,16 @@
+//! What the lines mean: names resolved, kinds of quantity judged, ranges
+//! filled. Nothing is computed here yet.
+
+pub mod library;
+pub mod limit;
+mod lower;
+mod lower_order;
+mod lower_phase;
+pub mod order;
+pub mod problem;
+pub mod reference;
+mod resolve;
+pub mod size;
+
+pub use library::Library;
+pub use lower_order::order;

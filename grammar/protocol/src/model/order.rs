@@ -1,0 +1,362 @@
+//! An order, its names resolved and its values judged.
+
+use std::sync::Arc;
+
+use gutta_notation::ast::{ExpectMeasure, Route};
+use gutta_notation::{Span, Spanned};
+use gutta_quantity::Exact;
+use smol_str::SmolStr;
+
+use super::problem::Problem;
+use super::reference::{Area, Drug, GivingSet, Pump, Solution};
+use super::size::{Extent, Scalar, Size};
+use crate::StanzaId;
+
+/// A stanza that another names.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Named<T> {
+    /// The name as written (an `also` name may stand for a drug's own).
+    pub name: SmolStr,
+    /// Where the name stands in the order; `None` where it comes from the
+    /// area or the house.
+    pub span: Option<Span>,
+    /// The stanza.
+    pub id: StanzaId,
+    /// What it says.
+    pub value: Arc<T>,
+}
+
+/// A line that names a thing, or says on purpose that it does not matter, or
+/// is not there.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub enum Answer<T> {
+    /// Named.
+    Is(T),
+    /// `any`.
+    Any(Span),
+    /// Not stated.
+    #[default]
+    Unanswered,
+}
+
+impl<T> Answer<T> {
+    /// What was named.
+    pub const fn named(&self) -> Option<&T> {
+        match self {
+            Self::Is(named) => Some(named),
+            Self::Any(_) | Self::Unanswered => None,
+        }
+    }
+}
+
+/// An order or specimen.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Order {
+    /// Its stanza.
+    pub id: StanzaId,
+    /// Its name.
+    pub name: SmolStr,
+    /// The header line.
+    pub header: Span,
+    /// Whether it is a specimen.
+    pub specimen: bool,
+    /// Its drug; `None`: a plain fluid.
+    pub drug: Option<Named<Drug>>,
+    /// Its area.
+    pub area: Answer<Named<Area>>,
+    /// Every area in scope, for an order that names none: the strictest holds.
+    pub areas_in_scope: Vec<Named<Area>>,
+    /// Body weights in kg, missing ends filled from the area.
+    pub weight: Option<Extent>,
+    /// Body surfaces in m2, likewise.
+    pub surface: Option<Extent>,
+    /// Ages in base units of time, likewise.
+    pub age: Option<Extent>,
+    /// Which of weight, surface and age the order itself states.
+    pub states: States,
+    /// The body weight beyond which the dose does not grow, in kg.
+    pub dosing_weight: Option<(Exact, Span)>,
+    /// Whether it says that it is high-alert, or its drug does.
+    pub high_alert: bool,
+    /// What happens, in order; at least one.
+    pub phases: Vec<Phase>,
+    /// Worked examples.
+    pub expects: Vec<Expectation>,
+    /// What stands in the way of its meaning. Not empty: nothing is derived.
+    pub problems: Vec<Problem>,
+}
+
+/// Which patient lines an order states itself; a place each.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct States {
+    /// `patient weight`.
+    pub weight: Option<Span>,
+    /// `patient surface`.
+    pub surface: Option<Span>,
+    /// `patient age`.
+    pub age: Option<Span>,
+}
+
+/// A phase. An order without phases has one, unnamed.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Phase {
+    /// Its name; `None`: the order has no phases.
+    pub name: Option<SmolStr>,
+    /// Its heading, else the order's.
+    pub span: Span,
+    /// The bag it hangs itself; `None`: it goes on with the bag above.
+    pub bag: Option<BagSpec>,
+    /// Purging of the line.
+    pub prime: Option<Size>,
+    /// Boluses, in order.
+    pub boluses: Vec<BolusSpec>,
+    /// Runs, in order.
+    pub runs: Vec<RunSpec>,
+    /// Permission to change the setting.
+    pub adjust: Option<AdjustSpec>,
+    /// Flushes, in order.
+    pub flushes: Vec<(Size, Option<Named<Solution>>)>,
+    /// The order's own ceiling.
+    pub ceiling: Option<Size>,
+    /// The order's own bolus ceiling.
+    pub bolus_ceiling: Option<Size>,
+    /// What follows.
+    pub then: Option<(ThenSpec, Span)>,
+    /// The longest a bag may hang, as ordered.
+    pub change_bag: Option<Scalar>,
+    /// The route.
+    pub route: Answer<Spanned<Route>>,
+    /// The pump.
+    pub pump: Option<Named<Pump>>,
+    /// The giving set.
+    pub giving_set: Option<Named<GivingSet>>,
+    /// The purpose.
+    pub purpose: Option<Spanned<SmolStr>>,
+}
+
+impl Phase {
+    /// Whether the whole phase is a load.
+    #[must_use]
+    pub fn is_loading(&self) -> bool {
+        self.purpose.as_ref().is_some_and(|purpose| purpose.value == "loading")
+    }
+}
+
+/// What is in a bag.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct BagSpec {
+    /// The line.
+    pub span: Span,
+    /// How it is prepared.
+    pub how: Preparation,
+    /// The diluent or fluid.
+    pub solution: Option<Named<Solution>>,
+}
+
+/// How a bag is prepared.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Preparation {
+    /// The drug, made up to a final volume.
+    MadeUpTo {
+        /// The drug: an amount, or a volume of it as supplied.
+        drug: Size,
+        /// The lid on it.
+        lid: Option<Size>,
+        /// The final volume.
+        volume: Size,
+    },
+    /// The drug, added to a volume.
+    AddedTo {
+        /// The drug: an amount, or a volume of it as supplied.
+        drug: Size,
+        /// The lid on it.
+        lid: Option<Size>,
+        /// The diluent's volume.
+        volume: Size,
+        /// The volume that strength and flow are reckoned by.
+        counted_as: Option<Size>,
+    },
+    /// As bought, by amount.
+    Premixed {
+        /// The drug in it.
+        amount: Size,
+        /// The volume.
+        volume: Size,
+    },
+    /// As bought, by strength.
+    PremixedStrength {
+        /// Drug per volume, base units.
+        strength: Exact,
+        /// In what the drug is counted.
+        kind: super::size::DrugKind,
+        /// The volume.
+        volume: Size,
+    },
+    /// A plain fluid.
+    Fluid {
+        /// The volume.
+        volume: Size,
+    },
+    /// The drug as supplied.
+    Undiluted {
+        /// The volume.
+        volume: Size,
+    },
+}
+
+/// A bolus.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct BolusSpec {
+    /// The line.
+    pub span: Span,
+    /// How much.
+    pub size: Size,
+    /// The lid on it.
+    pub lid: Option<Size>,
+    /// How fast.
+    pub way: BolusWay,
+    /// Whether it is given with every repetition.
+    pub each_time: bool,
+}
+
+/// How fast a bolus goes in.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum BolusWay {
+    /// Over a time.
+    Over(Scalar),
+    /// At a rate of volume or drug.
+    At(Size),
+}
+
+/// A run.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct RunSpec {
+    /// The line.
+    pub span: Span,
+    /// How much; `None`: the line does not say.
+    pub what: Option<WhatSpec>,
+    /// The ways it is set; one or two.
+    pub ways: Vec<WaySpec>,
+    /// The lid on dose × weight.
+    pub dose_lid: Option<Size>,
+    /// Its repetition.
+    pub every: Option<EverySpec>,
+}
+
+/// How much a run gives.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum WhatSpec {
+    /// What is left in the bag.
+    All(Span),
+    /// A volume or an amount, with its lid.
+    Size(Size, Option<Size>),
+}
+
+/// A way a run is set.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum WaySpec {
+    /// A time.
+    Over(Scalar),
+    /// A flow, a dose or a drip: its form says which.
+    At(Size),
+}
+
+/// How a run repeats.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct EverySpec {
+    /// From start to start, base units of time.
+    pub interval: Scalar,
+    /// How many givings; `None`: until stopped.
+    pub count: Option<u32>,
+    /// The whole of it.
+    pub span: Span,
+}
+
+/// Permission to change the setting.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct AdjustSpec {
+    /// The line.
+    pub span: Span,
+    /// The settings, in rising order, all of one form.
+    pub steps: StepsSpec,
+    /// The least time between two steps.
+    pub every: Scalar,
+}
+
+/// The settings of an adjust.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum StepsSpec {
+    /// From `low` to `high` by `step`.
+    By {
+        /// The lowest.
+        low: Size,
+        /// The highest.
+        high: Size,
+        /// The step.
+        step: Size,
+    },
+    /// These.
+    List(Vec<Size>),
+}
+
+impl StepsSpec {
+    /// The lowest setting.
+    #[must_use]
+    pub fn low(&self) -> Option<&Size> {
+        match self {
+            Self::By { low, .. } => Some(low),
+            Self::List(list) => list.first(),
+        }
+    }
+
+    /// The highest setting.
+    #[must_use]
+    pub fn high(&self) -> Option<&Size> {
+        match self {
+            Self::By { high, .. } => Some(high),
+            Self::List(list) => list.last(),
+        }
+    }
+}
+
+/// What follows the last run.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum ThenSpec {
+    /// Nothing.
+    Stop,
+    /// The next bag, for this long, or until stopped.
+    Renew(Option<Scalar>),
+    /// A flow that keeps the vein open.
+    KeepOpen {
+        /// How fast: a flow or a dose.
+        rate: Size,
+        /// With what; `None`: the drug.
+        solution: Option<Named<Solution>>,
+    },
+}
+
+/// A worked example.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Expectation {
+    /// The line.
+    pub span: Span,
+    /// What is measured.
+    pub measure: Spanned<ExpectMeasure>,
+    /// The value, in base units of its dimension.
+    pub value: gutta_quantity::Quantity,
+    /// Decimals written: the value is compared at the last of them.
+    pub decimals: u8,
+    /// Where the value stands.
+    pub value_span: Span,
+    /// Whether `per day`.
+    pub per_day: bool,
+    /// At which weight in kg.
+    pub weight: Option<Exact>,
+    /// At which surface in m2.
+    pub surface: Option<Exact>,
+    /// At which setting.
+    pub dose: Option<Size>,
+    /// In which phase.
+    pub phase: Option<Spanned<SmolStr>>,
+}
+
