@@ -1,93 +1,8 @@
-//! Units as authors write them, and the quantities they make.
+//! Units as authors write them.
 
 use std::fmt;
 
-use crate::Exact;
-
-/// One unit of the notation's table, standing alone or on one side of `/`.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-#[repr(u8)]
-pub enum Atom {
-    /// Kilogram: of drug above the line, of the patient below it.
-    Kg,
-    /// Gram.
-    G,
-    /// Milligram.
-    Mg,
-    /// Microgram.
-    Mcg,
-    /// Nanogram.
-    Ng,
-    /// Mole.
-    Mol,
-    /// Millimole.
-    Mmol,
-    /// Micromole.
-    Micromol,
-    /// Milliequivalent.
-    MEq,
-    /// International unit of activity.
-    Units,
-    /// A thousandth of a unit of activity.
-    Milliunits,
-    /// Litre.
-    L,
-    /// Millilitre.
-    ML,
-    /// Drop: how many make a millilitre is the giving set's.
-    Drops,
-    /// Second.
-    S,
-    /// Minute.
-    Min,
-    /// Hour.
-    H,
-    /// Day of 24 hours.
-    Days,
-    /// Week, of ages alone.
-    Weeks,
-    /// Month of 365.25/12 days, of ages alone.
-    Months,
-    /// Year of 365.25 days, of ages alone.
-    Years,
-    /// Square metre of body surface.
-    M2,
-    /// Milliosmole.
-    MOsm,
-    /// Kilocalorie.
-    Kcal,
-    /// Per cent: weight in volume (10 mg/mL) of a solution, else a share.
-    Percent,
-}
-
-/// What a quantity is a quantity of: the exponent of each independent kind.
-///
-/// Body weight is a kind of its own, so that mg/kg never cancels to a number.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub struct Dimension {
-    /// Mass of drug.
-    pub mass: i8,
-    /// Amount of substance.
-    pub amount: i8,
-    /// Charge equivalents.
-    pub equivalents: i8,
-    /// Activity.
-    pub activity: i8,
-    /// Volume.
-    pub volume: i8,
-    /// Drops.
-    pub drops: i8,
-    /// Time.
-    pub time: i8,
-    /// Body weight.
-    pub weight: i8,
-    /// Body surface.
-    pub surface: i8,
-    /// Osmoles.
-    pub osmoles: i8,
-    /// Energy.
-    pub energy: i8,
-}
+use crate::{Atom, Dimension, Exact};
 
 /// A unit: an atom over at most two others (`mcg/kg/min`), or a plain number.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -98,17 +13,186 @@ pub struct Unit {
     pub per: [Option<Atom>; 2],
 }
 
-/// A value in a unit.
-#[derive(Clone, PartialEq, Eq, Hash)]
-pub struct Quantity {
-    /// The value, counted in `unit`.
-    pub value: Exact,
-    /// The unit.
-    pub unit: Unit,
+impl Unit {
+    /// A plain number.
+    pub const NONE: Self = Self {
+        top: None,
+        per: [None, None],
+    };
+
+    /// The atom alone.
+    #[must_use]
+    pub const fn new(top: Atom) -> Self {
+        Self {
+            top: Some(top),
+            per: [None, None],
+        }
+    }
+
+    /// The atom over another.
+    #[must_use]
+    pub const fn over(top: Atom, below: Atom) -> Self {
+        Self {
+            top: Some(top),
+            per: [Some(below), None],
+        }
+    }
+
+    /// The atom over two others.
+    #[must_use]
+    pub const fn over2(top: Atom, below: Atom, then: Atom) -> Self {
+        Self {
+            top: Some(top),
+            per: [Some(below), Some(then)],
+        }
+    }
+
+    /// This over one more; `None` where two stand there already.
+    #[must_use]
+    pub const fn per(self, below: Atom) -> Option<Self> {
+        match self.per {
+            [None, _] => Some(Self {
+                per: [Some(below), None],
+                ..self
+            }),
+            [first, None] => Some(Self {
+                per: [first, Some(below)],
+                ..self
+            }),
+            [Some(_), Some(_)] => None,
+        }
+    }
+
+    /// The unit that the notation spells so.
+    #[must_use]
+    pub fn parse(text: &str) -> Option<Self> {
+        let mut parts = text.split('/');
+        let mut unit = Self::new(Atom::from_symbol(parts.next()?)?);
+        for part in parts {
+            unit = unit.per(Atom::from_symbol(part)?)?;
+        }
+        Some(unit)
+    }
+
+    /// What it measures.
+    #[must_use]
+    pub fn dimension(self) -> Dimension {
+        let top = self.top.map_or(Dimension::NONE, Atom::dimension);
+        self.below().fold(top, |dimension, atom| {
+            dimension.minus(atom.dimension_below())
+        })
+    }
+
+    /// One of it in base units; see [`Atom::factor`].
+    #[must_use]
+    pub fn factor(self) -> Exact {
+        let top = self.top.map_or(Exact::ONE, Atom::factor);
+        self.below().fold(top, |factor, atom| {
+            factor.checked_div(&atom.factor_below()).unwrap_or(factor)
+        })
+    }
+
+    /// Its UCUM code (case-sensitive); none where drops are in it.
+    #[must_use]
+    pub fn ucum(self) -> Option<String> {
+        let mut code = self.top.map_or(Some("1"), Atom::ucum)?.to_owned();
+        for atom in self.below() {
+            code.push('/');
+            code.push_str(atom.ucum()?);
+        }
+        Some(code)
+    }
+
+    /// Whether both measure the same kind.
+    #[must_use]
+    pub fn commensurable(self, other: Self) -> bool {
+        self.dimension() == other.dimension()
+    }
+
+    /// Whether weight or surface stands before time below the line.
+    #[must_use]
+    pub fn is_canonical_order(self) -> bool {
+        let time = |atom: Atom| atom.dimension() == Dimension::TIME;
+        !matches!(self.per, [Some(first), Some(second)] if time(first) && !time(second))
+    }
+
+    /// The atoms below the line.
+    pub fn below(self) -> impl Iterator<Item = Atom> {
+        self.per.into_iter().flatten()
+    }
+
+    fn write(self, f: &mut fmt::Formatter<'_>, top: fn(Atom) -> &'static str) -> fmt::Result {
+        f.write_str(self.top.map_or("", top))?;
+        for atom in self.below() {
+            write!(f, "/{}", atom.singular())?;
+        }
+        Ok(())
+    }
+
+    /// The unit as it stands after this number: `unit` after exactly 1.
+    #[must_use]
+    pub fn after(self, value: &Exact) -> String {
+        struct One(Unit);
+        impl fmt::Display for One {
+            fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                self.0.write(f, Atom::singular)
+            }
+        }
+        if *value == Exact::ONE {
+            One(self).to_string()
+        } else {
+            self.to_string()
+        }
+    }
 }
 
-impl fmt::Debug for Quantity {
+/// In the house's spelling, in the plural: `units/kg/h`.
+impl fmt::Display for Unit {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{} {:?}", self.value, self.unit)
+        self.write(f, Atom::symbol)
+    }
+}
+
+/// The units that the tool itself speaks in.
+pub mod units {
+    use super::{Atom, Unit};
+
+    macro_rules! units {
+        ($($name:ident = $unit:expr, $text:literal;)*) => {$(
+            #[doc = concat!("`", $text, "`")]
+            pub const $name: Unit = $unit;
+        )*};
+    }
+    units! {
+        KG = Unit::new(Atom::Kg), "kg";
+        G = Unit::new(Atom::G), "g";
+        MG = Unit::new(Atom::Mg), "mg";
+        MCG = Unit::new(Atom::Mcg), "mcg";
+        MMOL = Unit::new(Atom::Mmol), "mmol";
+        MEQ = Unit::new(Atom::MEq), "mEq";
+        UNITS = Unit::new(Atom::Units), "units";
+        L = Unit::new(Atom::L), "L";
+        ML = Unit::new(Atom::ML), "mL";
+        DROPS = Unit::new(Atom::Drops), "drops";
+        S = Unit::new(Atom::S), "s";
+        MIN = Unit::new(Atom::Min), "min";
+        H = Unit::new(Atom::H), "h";
+        DAYS = Unit::new(Atom::Days), "days";
+        M2 = Unit::new(Atom::M2), "m2";
+        PERCENT = Unit::new(Atom::Percent), "%";
+        ML_PER_H = Unit::over(Atom::ML, Atom::H), "mL/h";
+        ML_PER_MIN = Unit::over(Atom::ML, Atom::Min), "mL/min";
+        ML_PER_DAY = Unit::over(Atom::ML, Atom::Days), "mL/day";
+        ML_PER_KG_PER_H = Unit::over2(Atom::ML, Atom::Kg, Atom::H), "mL/kg/h";
+        ML_PER_KG_PER_DAY = Unit::over2(Atom::ML, Atom::Kg, Atom::Days), "mL/kg/day";
+        DROPS_PER_MIN = Unit::over(Atom::Drops, Atom::Min), "drops/min";
+        DROPS_PER_ML = Unit::over(Atom::Drops, Atom::ML), "drops/mL";
+        MG_PER_ML = Unit::over(Atom::Mg, Atom::ML), "mg/mL";
+        MCG_PER_ML = Unit::over(Atom::Mcg, Atom::ML), "mcg/mL";
+        UNITS_PER_ML = Unit::over(Atom::Units, Atom::ML), "units/mL";
+        MMOL_PER_ML = Unit::over(Atom::Mmol, Atom::ML), "mmol/mL";
+        MEQ_PER_ML = Unit::over(Atom::MEq, Atom::ML), "mEq/mL";
+        MOSM_PER_L = Unit::over(Atom::MOsm, Atom::L), "mOsm/L";
+        MG_PER_KG_PER_MIN = Unit::over2(Atom::Mg, Atom::Kg, Atom::Min), "mg/kg/min";
     }
 }
