@@ -2,12 +2,13 @@
 //!
 //! Nothing here does I/O: a workspace is made from texts, and cannot fail.
 
+pub mod curve;
+pub mod derive;
 pub mod house;
+pub mod model;
 pub mod names;
 pub mod workspace;
 
 pub use house::House;
 pub use names::{Reference, Resolved, Space, Use, UseFault, nearest};
 pub use workspace::{Content, FileFault, FileId, Place, SourceFile, StanzaId, Workspace};
-
-pub mod curve;

@@ -60,7 +60,9 @@ pub fn equivalence(drug: Option<&Drug>, from: DrugKind, to: DrugKind) -> Option<
     while let Some((kind, value)) = known.get(next).cloned() {
         next += 1;
         for group in &drug.equals {
-            let Some((_, base)) = group.iter().find(|(other, _)| *other == kind) else { continue };
+            let Some((_, base)) = group.iter().find(|(other, _)| *other == kind) else {
+                continue;
+            };
             for (other, amount) in group {
                 if known.iter().any(|(seen, _)| seen == other) {
                     continue;
@@ -104,15 +106,28 @@ impl Filling<'_> {
                 let (kind, amount) = self.amount(lowering, drug, lid.as_ref())?;
                 let draw = self.draw(kind, &amount);
                 let diluent = draw.as_ref().and_then(|draw| volume.sub(draw));
-                self.mixture(volume.clone(), volume, false, Some((kind, amount, draw)), diluent)
+                self.mixture(
+                    volume.clone(),
+                    volume,
+                    false,
+                    Some((kind, amount, draw)),
+                    diluent,
+                )
             }
-            Preparation::AddedTo { drug, lid, volume, counted_as } => {
+            Preparation::AddedTo {
+                drug,
+                lid,
+                volume,
+                counted_as,
+            } => {
                 let diluent = self.whole(lowering, volume)?;
                 let (kind, amount) = self.amount(lowering, drug, lid.as_ref())?;
                 let Some(draw) = self.draw(kind, &amount) else {
                     lowering.problem(
                         self.spec.span,
-                        ProblemKind::Missing { what: "how the drug is supplied (its own volume is added to the bag)" },
+                        ProblemKind::Missing {
+                            what: "how the drug is supplied (its own volume is added to the bag)",
+                        },
                     );
                     return None;
                 };
@@ -122,17 +137,39 @@ impl Filling<'_> {
                     None => total.clone(),
                 };
                 let is_counted = counted_as.is_some();
-                self.mixture(total, counted, is_counted, Some((kind, amount, Some(draw))), Some(diluent))
+                self.mixture(
+                    total,
+                    counted,
+                    is_counted,
+                    Some((kind, amount, Some(draw))),
+                    Some(diluent),
+                )
             }
             Preparation::Premixed { amount, volume } => {
                 let volume = self.whole(lowering, volume)?;
                 let (kind, amount) = self.amount(lowering, amount, None)?;
-                self.mixture(volume.clone(), volume, false, Some((kind, amount, None)), None)
+                self.mixture(
+                    volume.clone(),
+                    volume,
+                    false,
+                    Some((kind, amount, None)),
+                    None,
+                )
             }
-            Preparation::PremixedStrength { strength, kind, volume } => {
+            Preparation::PremixedStrength {
+                strength,
+                kind,
+                volume,
+            } => {
                 let volume = self.whole(lowering, volume)?;
                 let amount = volume.scale(strength);
-                self.mixture(volume.clone(), volume, false, Some((*kind, amount, None)), None)
+                self.mixture(
+                    volume.clone(),
+                    volume,
+                    false,
+                    Some((*kind, amount, None)),
+                    None,
+                )
             }
             Preparation::Fluid { volume } => {
                 let volume = self.whole(lowering, volume)?;
@@ -148,11 +185,22 @@ impl Filling<'_> {
                 };
                 let amount = volume.scale(&supply.strength);
                 let draw = Some(volume.clone());
-                self.mixture(volume.clone(), volume, false, Some((supply.kind, amount, draw)), None)
+                self.mixture(
+                    volume.clone(),
+                    volume,
+                    false,
+                    Some((supply.kind, amount, draw)),
+                    None,
+                )
             }
         };
         if bag.is_none() {
-            lowering.problem(self.spec.span, ProblemKind::NotComputable { what: "the strength of the bag" });
+            lowering.problem(
+                self.spec.span,
+                ProblemKind::NotComputable {
+                    what: "the strength of the bag",
+                },
+            );
         }
         bag
     }
@@ -162,7 +210,12 @@ impl Filling<'_> {
     }
 
     /// The amount of drug, its lid applied, and in what it is counted.
-    fn amount(&self, lowering: &mut Lowering, drug: &Size, lid: Option<&Size>) -> Option<(DrugKind, Curve)> {
+    fn amount(
+        &self,
+        lowering: &mut Lowering,
+        drug: &Size,
+        lid: Option<&Size>,
+    ) -> Option<(DrugKind, Curve)> {
         let stated = self.whole(lowering, drug)?;
         let stated = match lid {
             None => stated,
@@ -211,17 +264,37 @@ impl Filling<'_> {
         let drug = match drug {
             None => None,
             Some((kind, amount, draw)) => {
-                let container =
-                    self.drug().and_then(|drug| drug.value.supplied.as_ref()).and_then(|supply| supply.container.clone());
+                let container = self
+                    .drug()
+                    .and_then(|drug| drug.value.supplied.as_ref())
+                    .and_then(|supply| supply.container.clone());
                 let containers = match (&draw, container.and_then(|container| container.recip())) {
                     (Some(draw), Some(per)) => Some(draw.scale(&per)),
                     _ => None,
                 };
                 let strength = amount.div(&counted)?;
-                let true_strength = if is_counted { amount.div(&volume)? } else { strength.clone() };
-                Some(DrugInBag { kind, strength, true_strength, amount, draw, containers })
+                let true_strength = if is_counted {
+                    amount.div(&volume)?
+                } else {
+                    strength.clone()
+                };
+                Some(DrugInBag {
+                    kind,
+                    strength,
+                    true_strength,
+                    amount,
+                    draw,
+                    containers,
+                })
             }
         };
-        Some(Bag { phase: self.phase, volume, counted, is_counted, drug, diluent })
+        Some(Bag {
+            phase: self.phase,
+            volume,
+            counted,
+            is_counted,
+            drug,
+            diluent,
+        })
     }
 }

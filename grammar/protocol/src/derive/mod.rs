@@ -4,6 +4,7 @@ mod bag;
 mod phase;
 mod run;
 mod schedule;
+mod setting;
 mod sizes;
 mod totals;
 mod view;
@@ -13,7 +14,7 @@ use gutta_quantity::Exact;
 pub use bag::{Bag, DrugInBag, equivalence};
 pub use phase::{Action, KeepOpen, Phase};
 pub use run::{Bolus, Disagreement, Run, Setting};
-pub use schedule::{Given, Schedule};
+pub use schedule::{At, Endless, Given, GivenWhat, Schedule};
 pub use totals::{Content, Totals};
 pub use view::{Patients, Variable};
 
@@ -72,7 +73,10 @@ pub fn derive(order: &Order, patient: &Patient) -> Result<Values, Incomplete> {
             views.extend(view(order, patients, &mut lowering));
         }
         if views.is_empty() && lowering.problems.is_empty() {
-            lowering.problem(order.header, ProblemKind::NotComputable { what: "the order" });
+            lowering.problem(
+                order.header,
+                ProblemKind::NotComputable { what: "the order" },
+            );
         }
     }
     let mut problems = lowering.problems;
@@ -93,22 +97,42 @@ pub fn derive(order: &Order, patient: &Patient) -> Result<Values, Incomplete> {
 
 /// What an order needs before anything can be derived from it.
 fn check_frame(order: &Order, lowering: &mut Lowering) {
-    for (extent, stated) in [(&order.weight, order.states.weight), (&order.surface, order.states.surface)] {
+    for (extent, stated) in [
+        (&order.weight, order.states.weight),
+        (&order.surface, order.states.surface),
+    ] {
         if let Some(extent) = extent {
             let span = stated.unwrap_or(order.header);
             if extent.low.is_none() || extent.high.is_none() {
-                lowering.problem(span, ProblemKind::Missing { what: "an end of the patient range (the area does not close it)" });
+                lowering.problem(
+                    span,
+                    ProblemKind::Missing {
+                        what: "an end of the patient range (the area does not close it)",
+                    },
+                );
             }
         }
     }
-    let gives = order.phases.iter().any(|phase| !phase.runs.is_empty() || !phase.boluses.is_empty());
+    let gives = order
+        .phases
+        .iter()
+        .any(|phase| !phase.runs.is_empty() || !phase.boluses.is_empty());
     if !gives {
-        lowering.problem(order.header, ProblemKind::Missing { what: "a `run` or a `bolus`" });
+        lowering.problem(
+            order.header,
+            ProblemKind::Missing {
+                what: "a `run` or a `bolus`",
+            },
+        );
     }
-    let drug_amounts = order.phases.iter().filter_map(|phase| phase.bag.as_ref()).find(|bag| {
-        use crate::model::order::Preparation as Prepared;
-        !matches!(bag.how, Prepared::Fluid { .. })
-    });
+    let drug_amounts = order
+        .phases
+        .iter()
+        .filter_map(|phase| phase.bag.as_ref())
+        .find(|bag| {
+            use crate::model::order::Preparation as Prepared;
+            !matches!(bag.how, Prepared::Fluid { .. })
+        });
     if let (Some(bag), None) = (drug_amounts, &order.drug) {
         lowering.problem(bag.span, ProblemKind::Missing { what: "the `drug`" });
     }
@@ -118,7 +142,14 @@ fn view(order: &Order, patients: Patients, lowering: &mut Lowering) -> Option<Vi
     let mut phases = Vec::with_capacity(order.phases.len());
     let mut hanging = None;
     for (index, spec) in order.phases.iter().enumerate() {
-        phases.push(phase::phase(order, &patients, index, spec, &mut hanging, lowering)?);
+        phases.push(phase::phase(
+            order,
+            &patients,
+            index,
+            spec,
+            &mut hanging,
+            lowering,
+        )?);
     }
     Some(View { patients, phases })
 }

@@ -76,14 +76,37 @@ pub(super) fn phase(
 ) -> Option<Phase> {
     let fresh = spec.bag.is_some();
     if let Some(bag_spec) = &spec.bag {
-        let bag = Filling { order, patients, phase: index, spec: bag_spec }.fill(lowering)?;
-        *hanging = Some(Hanging { left: bag.volume.clone(), bag });
+        let bag = Filling {
+            order,
+            patients,
+            phase: index,
+            spec: bag_spec,
+        }
+        .fill(lowering)?;
+        *hanging = Some(Hanging {
+            left: bag.volume.clone(),
+            bag,
+        });
     }
-    let Some(Hanging { bag, left: at_start }) = hanging.clone() else {
-        lowering.problem(spec.span, ProblemKind::Missing { what: "what is in the bag (`mix`, `premixed`, `hang` or `undiluted`)" });
+    let Some(Hanging {
+        bag,
+        left: at_start,
+    }) = hanging.clone()
+    else {
+        lowering.problem(
+            spec.span,
+            ProblemKind::Missing {
+                what: "what is in the bag (`mix`, `premixed`, `hang` or `undiluted`)",
+            },
+        );
         return None;
     };
-    let setup = Setup { order, phase: spec, patients, bag: &bag };
+    let setup = Setup {
+        order,
+        phase: spec,
+        patients,
+        bag: &bag,
+    };
     let mut left = at_start.clone();
     let prime = match &spec.prime {
         None => None,
@@ -94,8 +117,18 @@ pub(super) fn phase(
         }
     };
     let mut sequence: Vec<(Span, Action)> = Vec::new();
-    sequence.extend(spec.boluses.iter().enumerate().map(|(at, bolus)| (bolus.span, Action::Bolus(at))));
-    sequence.extend(spec.runs.iter().enumerate().map(|(at, run)| (run.span, Action::Run(at))));
+    sequence.extend(
+        spec.boluses
+            .iter()
+            .enumerate()
+            .map(|(at, bolus)| (bolus.span, Action::Bolus(at))),
+    );
+    sequence.extend(
+        spec.runs
+            .iter()
+            .enumerate()
+            .map(|(at, run)| (run.span, Action::Run(at))),
+    );
     sequence.sort_by_key(|(span, _)| *span);
     let (mut boluses, mut runs) = (Vec::new(), Vec::new());
     for (_, action) in &sequence {
@@ -117,7 +150,10 @@ pub(super) fn phase(
             let flow = if solution.is_some() && rate.form.stuff != Stuff::Volume {
                 lowering.problem(
                     rate.span,
-                    ProblemKind::WrongKind { found: rate.unit.dimension().name(), wanted: "a flow, with a solution" },
+                    ProblemKind::WrongKind {
+                        found: rate.unit.dimension().name(),
+                        wanted: "a flow, with a solution",
+                    },
                 );
                 return None;
             } else {
@@ -127,7 +163,11 @@ pub(super) fn phase(
                 (Some(drug), None) => flow.mul(&drug.true_strength),
                 _ => None,
             };
-            Some(KeepOpen { flow, dose, span: *span })
+            Some(KeepOpen {
+                flow,
+                dose,
+                span: *span,
+            })
         }
         _ => None,
     };
@@ -135,7 +175,10 @@ pub(super) fn phase(
     for (volume, _) in &spec.flushes {
         flushes.push(super::whole(patients, lowering, volume)?);
     }
-    *hanging = Some(Hanging { bag: bag.clone(), left: left.clone() });
+    *hanging = Some(Hanging {
+        bag: bag.clone(),
+        left: left.clone(),
+    });
     Some(Phase {
         bag,
         fresh,

@@ -102,7 +102,13 @@ impl Setup<'_> {
         match equivalence(named, kind, drug.kind) {
             Some(factor) => Some(whole.scale(&factor)),
             None => {
-                lowering.problem(size.span, ProblemKind::NoEquivalence { from: kind, to: drug.kind });
+                lowering.problem(
+                    size.span,
+                    ProblemKind::NoEquivalence {
+                        from: kind,
+                        to: drug.kind,
+                    },
+                );
                 None
             }
         }
@@ -116,10 +122,19 @@ impl Setup<'_> {
             Stuff::Drug(kind) => {
                 let drug = self.drug(lowering, size, kind)?;
                 let strength = &self.bag.drug.as_ref()?.strength;
-                computed(lowering, size.span, drug.div(strength), "the volume (the bag's strength may be nothing)")
+                computed(
+                    lowering,
+                    size.span,
+                    drug.div(strength),
+                    "the volume (the bag's strength may be nothing)",
+                )
             }
             Stuff::Drops => {
-                let set = self.phase.giving_set.as_ref().and_then(|set| set.value.drops.as_ref());
+                let set = self
+                    .phase
+                    .giving_set
+                    .as_ref()
+                    .and_then(|set| set.value.drops.as_ref());
                 let Some((per_volume, _)) = set else {
                     lowering.problem(size.span, ProblemKind::NeedsDrops);
                     return None;
@@ -131,7 +146,12 @@ impl Setup<'_> {
     }
 
     /// The flow at a setting: a flow, a dose or a drip, its lid applied.
-    pub(super) fn flow_at(&self, lowering: &mut Lowering, setting: &Size, lid: Option<&Curve>) -> Option<Curve> {
+    pub(super) fn flow_at(
+        &self,
+        lowering: &mut Lowering,
+        setting: &Size,
+        lid: Option<&Curve>,
+    ) -> Option<Curve> {
         let flow = self.volume(lowering, setting)?;
         match lid {
             Some(lid) => flow.min(lid),
@@ -140,7 +160,13 @@ impl Setup<'_> {
     }
 
     /// A run that starts with `left` in the bag.
-    pub(super) fn run(&self, lowering: &mut Lowering, spec: &RunSpec, index: usize, left: &Curve) -> Option<Run> {
+    pub(super) fn run(
+        &self,
+        lowering: &mut Lowering,
+        spec: &RunSpec,
+        index: usize,
+        left: &Curve,
+    ) -> Option<Run> {
         let flow_lid = match &spec.dose_lid {
             None => None,
             Some(lid) => Some(self.volume(lowering, lid)?),
@@ -165,9 +191,10 @@ impl Setup<'_> {
             WaySpec::At(_) => None,
         });
         let (setting, flow) = match (rate, written_time, &volume) {
-            (Some(rate), _, _) => {
-                (Setting::Rate(rate.clone()), self.flow_at(lowering, rate, flow_lid.as_ref())?)
-            }
+            (Some(rate), _, _) => (
+                Setting::Rate(rate.clone()),
+                self.flow_at(lowering, rate, flow_lid.as_ref())?,
+            ),
             (None, Some(time), Some(volume)) => {
                 let flow = volume.scale(&time.value.recip()?);
                 let flow = match &flow_lid {
@@ -189,9 +216,18 @@ impl Setup<'_> {
                 return None;
             }
         };
-        let time = computed(lowering, spec.span, volume.div(&flow), "the time (the flow may be nothing)")?;
+        let time = computed(
+            lowering,
+            spec.span,
+            volume.div(&flow),
+            "the time (the flow may be nothing)",
+        )?;
         let drug = self.bag.drug.as_ref();
-        let set = self.phase.giving_set.as_ref().and_then(|set| set.value.drops.as_ref());
+        let set = self
+            .phase
+            .giving_set
+            .as_ref()
+            .and_then(|set| set.value.drops.as_ref());
         let mut run = Run {
             span: spec.span,
             index,
@@ -214,7 +250,12 @@ impl Setup<'_> {
 
     /// Two ways must agree at every weight, within half the last digit of the
     /// less precise.
-    fn disagreement(&self, lowering: &mut Lowering, spec: &RunSpec, run: &Run) -> Option<Disagreement> {
+    fn disagreement(
+        &self,
+        lowering: &mut Lowering,
+        spec: &RunSpec,
+        run: &Run,
+    ) -> Option<Disagreement> {
         let mut readings = Vec::with_capacity(2);
         for way in &spec.ways {
             let (value, decimals, unit) = match way {
@@ -244,7 +285,12 @@ impl Setup<'_> {
         let apart = derived.sub(&self.patients.constant(written.clone()))?;
         let apart = apart.max(&apart.neg())?;
         let regions = apart.where_above(&self.patients.constant(tolerance.clone()))?;
-        (!regions.is_empty()).then(|| Disagreement { written, derived, way: way.clone(), tolerance })
+        (!regions.is_empty()).then(|| Disagreement {
+            written,
+            derived,
+            way: way.clone(),
+            tolerance,
+        })
     }
 
     /// A flow, in the base units of the setting's own form (per kg, as drug).
@@ -254,7 +300,8 @@ impl Setup<'_> {
             Stuff::Drug(kind) => {
                 let drug = self.bag.drug.as_ref()?;
                 let named = self.order.drug.as_ref().map(|drug| &*drug.value);
-                flow.mul(&drug.strength)?.scale(&equivalence(named, drug.kind, kind)?)
+                flow.mul(&drug.strength)?
+                    .scale(&equivalence(named, drug.kind, kind)?)
             }
             Stuff::Drops => {
                 let (drops, _) = self.phase.giving_set.as_ref()?.value.drops.as_ref()?;
@@ -272,13 +319,17 @@ impl Setup<'_> {
             Some(lid) => stated.min(&self.volume(lowering, lid)?)?,
         };
         let (time, flow) = match &spec.way {
-            BolusWay::Over(time) => {
-                (self.patients.constant(time.value.clone()), volume.scale(&time.value.recip()?))
-            }
+            BolusWay::Over(time) => (
+                self.patients.constant(time.value.clone()),
+                volume.scale(&time.value.recip()?),
+            ),
             BolusWay::At(rate) => {
                 let flow = self.volume(lowering, rate)?;
                 let what = "how long the bolus takes (its rate may be nothing)";
-                (computed(lowering, spec.span, volume.div(&flow), what)?, flow)
+                (
+                    computed(lowering, spec.span, volume.div(&flow), what)?,
+                    flow,
+                )
             }
         };
         let drug = self.bag.drug.as_ref();
@@ -294,7 +345,12 @@ impl Setup<'_> {
     }
 }
 
-fn computed(lowering: &mut Lowering, span: Span, curve: Option<Curve>, what: &'static str) -> Option<Curve> {
+fn computed(
+    lowering: &mut Lowering,
+    span: Span,
+    curve: Option<Curve>,
+    what: &'static str,
+) -> Option<Curve> {
     if curve.is_none() {
         lowering.problem(span, ProblemKind::NotComputable { what });
     }

@@ -12,7 +12,12 @@ pub(crate) fn of_phase(phase: &Phase) -> Vec<&Size> {
                 sizes.extend([drug, volume]);
                 sizes.extend(lid);
             }
-            Preparation::AddedTo { drug, lid, volume, counted_as } => {
+            Preparation::AddedTo {
+                drug,
+                lid,
+                volume,
+                counted_as,
+            } => {
                 sizes.extend([drug, volume]);
                 sizes.extend(lid);
                 sizes.extend(counted_as);

@@ -79,7 +79,11 @@ impl Patients {
             (None, Some(surfaces)) => vec![Self::over_surface(surfaces, None, cap)],
             (Some(weights), Some(surfaces)) => {
                 let by_surface = !asks_for(order, Per::Weight) && asks_for(order, Per::Surface);
-                let (moving, fixed) = if by_surface { (surfaces, weights) } else { (weights, surfaces) };
+                let (moving, fixed) = if by_surface {
+                    (surfaces, weights)
+                } else {
+                    (weights, surfaces)
+                };
                 let mut corners = vec![fixed.lo().clone()];
                 if !fixed.is_point() {
                     corners.push(fixed.hi().clone());
@@ -149,5 +153,9 @@ fn ends(extent: Option<&Extent>, given: Option<&Exact>) -> Option<Interval> {
 
 /// Whether any line of the order is per this.
 pub(crate) fn asks_for(order: &Order, per: Per) -> bool {
-    order.phases.iter().flat_map(super::sizes::of_phase).any(|size| size.form.per == per)
+    order
+        .phases
+        .iter()
+        .flat_map(super::sizes::of_phase)
+        .any(|size| size.form.per == per)
 }

@@ -25,7 +25,9 @@ fn all<T: Send + Sync>(
     lower: fn(&gutta_notation::Stanza) -> T,
 ) -> FxHashMap<StanzaId, Arc<T>> {
     let ids: Vec<_> = workspace.stanzas_of(kind).collect();
-    ids.into_par_iter().map(|id| (id, Arc::new(lower(workspace.stanza(id))))).collect()
+    ids.into_par_iter()
+        .map(|id| (id, Arc::new(lower(workspace.stanza(id)))))
+        .collect()
 }
 
 impl Library {

@@ -1,6 +1,8 @@
 //! A drug's limits, each bound on its own.
 
-use gutta_notation::ast::{Bound, Conditions, Limit, LimitMeasure, Never, NeverWhat, Route, Usual, Window};
+use gutta_notation::ast::{
+    Bound, Conditions, Limit, LimitMeasure, Never, NeverWhat, Route, Usual, Window,
+};
 use gutta_notation::{Span, Spanned, Written};
 use gutta_quantity::{Dimension, Exact, Unit};
 use smol_str::SmolStr;
@@ -109,7 +111,11 @@ pub enum Prohibited {
     Undiluted,
 }
 
-pub(crate) fn lower_usual(lowering: &mut Lowering, usual: &Usual, span: Span) -> Option<Vec<LimitBound>> {
+pub(crate) fn lower_usual(
+    lowering: &mut Lowering,
+    usual: &Usual,
+    span: Span,
+) -> Option<Vec<LimitBound>> {
     let when = lower_when(lowering, &usual.conditions)?;
     bounds(lowering, &usual.limit, span, true, &when, &[])
 }
@@ -122,9 +128,11 @@ pub(crate) fn lower_never(
 ) -> Option<Result<Vec<LimitBound>, Prohibition>> {
     let when = lower_when(lowering, &never.conditions)?;
     let except = match &never.except {
-        Some(alternatives) => {
-            alternatives.value.iter().map(|alternative| lower_when(lowering, alternative)).collect::<Option<Vec<_>>>()?
-        }
+        Some(alternatives) => alternatives
+            .value
+            .iter()
+            .map(|alternative| lower_when(lowering, alternative))
+            .collect::<Option<Vec<_>>>()?,
         None => Vec::new(),
     };
     let what = match &never.what {
@@ -135,7 +143,12 @@ pub(crate) fn lower_never(
         NeverWhat::In(areas) => Prohibited::Areas(plain(areas)),
         NeverWhat::Undiluted => Prohibited::Undiluted,
     };
-    Some(Err(Prohibition { what, when, except, span }))
+    Some(Err(Prohibition {
+        what,
+        when,
+        except,
+        span,
+    }))
 }
 
 fn values(routes: &[Spanned<Route>]) -> Vec<Route> {
@@ -218,28 +231,44 @@ fn bounds(
 }
 
 /// The bound of a measure in base units, with what it is counted in.
-fn bound(lowering: &mut Lowering, measure: LimitMeasure, written: &Written) -> Option<(Exact, LimitForm)> {
+fn bound(
+    lowering: &mut Lowering,
+    measure: LimitMeasure,
+    written: &Written,
+) -> Option<(Exact, LimitForm)> {
     let sized = |size: Size| (size.value, LimitForm::Size(size.form));
     match measure {
-        LimitMeasure::Dose => lowering.size(written, "a dose (drug per time)", is_dose).map(sized),
-        LimitMeasure::Flow => lowering.size(written, "a flow (volume per time)", is_flow).map(sized),
-        LimitMeasure::SingleDose | LimitMeasure::Total => {
-            lowering.size(written, "an amount of drug", is_amount).map(sized)
-        }
+        LimitMeasure::Dose => lowering
+            .size(written, "a dose (drug per time)", is_dose)
+            .map(sized),
+        LimitMeasure::Flow => lowering
+            .size(written, "a flow (volume per time)", is_flow)
+            .map(sized),
+        LimitMeasure::SingleDose | LimitMeasure::Total => lowering
+            .size(written, "an amount of drug", is_amount)
+            .map(sized),
         LimitMeasure::Bolus => lowering
             .size(written, "an amount of drug or a volume", |form| {
                 !form.rate && form.stuff != Stuff::Drops
             })
             .map(sized),
         LimitMeasure::BolusRate => lowering
-            .size(written, "a flow or drug per time", |form| form.rate && form.stuff != Stuff::Drops)
+            .size(written, "a flow or drug per time", |form| {
+                form.rate && form.stuff != Stuff::Drops
+            })
             .map(sized),
-        LimitMeasure::Interval | LimitMeasure::BolusTime | LimitMeasure::Time => {
-            lowering.time(written).map(|time| (time.value, LimitForm::Time))
+        LimitMeasure::Interval | LimitMeasure::BolusTime | LimitMeasure::Time => lowering
+            .time(written)
+            .map(|time| (time.value, LimitForm::Time)),
+        LimitMeasure::Strength => {
+            strength(lowering, written).map(|(value, kind)| (value, LimitForm::Strength(kind)))
         }
-        LimitMeasure::Strength => strength(lowering, written).map(|(value, kind)| (value, LimitForm::Strength(kind))),
         LimitMeasure::Osmolarity => lowering
-            .scalar(written, Dimension::OSMOLES.minus(Dimension::VOLUME), "an osmolarity (mOsm/L)")
+            .scalar(
+                written,
+                Dimension::OSMOLES.minus(Dimension::VOLUME),
+                "an osmolarity (mOsm/L)",
+            )
             .map(|scalar| (scalar.value, LimitForm::Osmolarity)),
     }
 }

@@ -28,7 +28,12 @@ impl Lowering {
 
     /// A size whose form `fits`; else a problem that names what was wanted.
     /// What was not read at all is the reader's finding, not another here.
-    pub(crate) fn size(&mut self, written: &Written, wanted: &'static str, fits: fn(&Form) -> bool) -> Option<Size> {
+    pub(crate) fn size(
+        &mut self,
+        written: &Written,
+        wanted: &'static str,
+        fits: fn(&Form) -> bool,
+    ) -> Option<Size> {
         match Size::read(written) {
             Some(size) if fits(&size.form) => Some(size),
             _ => {
@@ -39,7 +44,12 @@ impl Lowering {
     }
 
     /// A value of exactly this dimension.
-    pub(crate) fn scalar(&mut self, written: &Written, dimension: Dimension, wanted: &'static str) -> Option<Scalar> {
+    pub(crate) fn scalar(
+        &mut self,
+        written: &Written,
+        dimension: Dimension,
+        wanted: &'static str,
+    ) -> Option<Scalar> {
         let scalar = Scalar::read(written, dimension);
         if scalar.is_none() {
             self.wrong_kind(written, wanted);
@@ -73,11 +83,18 @@ impl Lowering {
             value
         };
         let (low, high) = (end(&range.low), end(&range.high));
-        (!failed).then_some(Extent { low, high, high_excluded: range.high_excluded, span: range.span })
+        (!failed).then_some(Extent {
+            low,
+            high,
+            high_excluded: range.high_excluded,
+            span: range.span,
+        })
     }
 
     pub(crate) fn weights(&mut self, range: &Range) -> Option<Extent> {
-        self.range(range, "a body weight", |written| Scalar::read_weight(written).map(|weight| weight.value))
+        self.range(range, "a body weight", |written| {
+            Scalar::read_weight(written).map(|weight| weight.value)
+        })
     }
 
     pub(crate) fn surfaces(&mut self, range: &Range) -> Option<Extent> {
@@ -87,7 +104,9 @@ impl Lowering {
     }
 
     pub(crate) fn times(&mut self, range: &Range) -> Option<Extent> {
-        self.range(range, "a time", |written| Scalar::read(written, Dimension::TIME).map(|time| time.value))
+        self.range(range, "a time", |written| {
+            Scalar::read(written, Dimension::TIME).map(|time| time.value)
+        })
     }
 }
 

@@ -12,17 +12,25 @@ use super::problem::ProblemKind;
 use super::reference::{Area, Drug, GivingSet, Pump};
 use super::resolve::Resolver;
 use super::size::{Extent, Scalar};
-use crate::{StanzaId, Workspace};
+use crate::{Space, StanzaId, Workspace};
 
 /// The order of a stanza (an `order` or a `specimen`).
 #[must_use]
 pub fn order(workspace: &Workspace, library: &Library, id: StanzaId) -> Order {
     let stanza = workspace.stanza(id);
-    let resolver = Resolver { workspace, library, file: id.file };
+    let resolver = Resolver {
+        workspace,
+        library,
+        file: id.file,
+    };
     let mut lowering = Lowering::default();
     let mut order = Order {
         id,
-        name: stanza.name.as_ref().map(|name| name.value.clone()).unwrap_or_default(),
+        name: stanza
+            .name
+            .as_ref()
+            .map(|name| name.value.clone())
+            .unwrap_or_default(),
         header: stanza.header,
         specimen: stanza.kind == StanzaKind::Specimen,
         drug: None,
@@ -49,13 +57,21 @@ pub fn order(workspace: &Workspace, library: &Library, id: StanzaId) -> Order {
     fill_patient(&mut order);
     let defaults = equipment(&order, &mut lowering, &resolver);
     order.phases = phases(&order, &mut lowering, &resolver, stanza, &defaults);
-    order.high_alert |= order.drug.as_ref().is_some_and(|drug| drug.value.high_alert);
+    order.high_alert |= order
+        .drug
+        .as_ref()
+        .is_some_and(|drug| drug.value.high_alert);
     order.problems = lowering.problems;
     order
 }
 
 /// The lines that hold for the whole order wherever they stand.
-fn whole_order_lines(order: &mut Order, lowering: &mut Lowering, resolver: &Resolver<'_>, stanza: &Stanza) {
+fn whole_order_lines(
+    order: &mut Order,
+    lowering: &mut Lowering,
+    resolver: &Resolver<'_>,
+    stanza: &Stanza,
+) {
     for line in &stanza.lines {
         match &line.fact {
             Fact::Drug(name) => order.drug = resolver.named::<Drug>(lowering, name),
@@ -64,24 +80,43 @@ fn whole_order_lines(order: &mut Order, lowering: &mut Lowering, resolver: &Reso
                     None => Answer::Any(area.span),
                     Some(name) => {
                         let name = Spanned::new(name.clone(), area.span);
-                        resolver.named::<Area>(lowering, &name).map_or(Answer::Unanswered, Answer::Is)
+                        resolver
+                            .named::<Area>(lowering, &name)
+                            .map_or(Answer::Unanswered, Answer::Is)
                     }
                 };
             }
             Fact::Patient { kind, range } => {
                 let (extent, stated, read): (_, _, Option<Extent>) = match kind {
-                    PatientKind::Weight => (&mut order.weight, &mut order.states.weight, lowering.weights(range)),
-                    PatientKind::Surface => (&mut order.surface, &mut order.states.surface, lowering.surfaces(range)),
-                    PatientKind::Age => (&mut order.age, &mut order.states.age, lowering.times(range)),
+                    PatientKind::Weight => (
+                        &mut order.weight,
+                        &mut order.states.weight,
+                        lowering.weights(range),
+                    ),
+                    PatientKind::Surface => (
+                        &mut order.surface,
+                        &mut order.states.surface,
+                        lowering.surfaces(range),
+                    ),
+                    PatientKind::Age => {
+                        (&mut order.age, &mut order.states.age, lowering.times(range))
+                    }
                 };
                 *stated = Some(line.span);
                 *extent = read;
             }
             Fact::DosingWeight(range) => {
                 let extent = lowering.weights(range);
-                order.dosing_weight = extent.and_then(|extent| extent.high).map(|high| (high, line.span));
+                order.dosing_weight = extent
+                    .and_then(|extent| extent.high)
+                    .map(|high| (high, line.span));
                 if order.dosing_weight.is_none() {
-                    lowering.problem(line.span, ProblemKind::Missing { what: "an upper end (`up to`)" });
+                    lowering.problem(
+                        line.span,
+                        ProblemKind::Missing {
+                            what: "an upper end (`up to`)",
+                        },
+                    );
                 }
             }
             Fact::HighAlert => order.high_alert = true,
@@ -94,19 +129,31 @@ fn whole_order_lines(order: &mut Order, lowering: &mut Lowering, resolver: &Reso
 /// The area that the order, else the house, names; else every area in scope.
 fn answer_area(order: &mut Order, lowering: &mut Lowering, resolver: &Resolver<'_>) {
     if let (Answer::Unanswered, Some(name)) = (&order.area, &resolver.workspace.house.area) {
-        let stated = resolver.workspace.stanza(order.id).lines.iter().any(|line| matches!(line.fact, Fact::Area(_)));
+        let stated = resolver
+            .workspace
+            .stanza(order.id)
+            .lines
+            .iter()
+            .any(|line| matches!(line.fact, Fact::Area(_)));
         if !stated {
-            let named = resolver.named_elsewhere::<Area>(lowering, order.id.file, name, order.header);
+            let named =
+                resolver.named_elsewhere::<Area>(lowering, order.id.file, name, order.header);
             order.area = named.map_or(Answer::Unanswered, Answer::Is);
         }
     }
     if order.area.named().is_none() {
         order.areas_in_scope = resolver
             .workspace
-            .visible(order.id.file, StanzaKind::Area)
-            .filter_map(|id| {
+            .names_in_sight(order.id.file, Space::Stanza(StanzaKind::Area))
+            .into_iter()
+            .filter_map(|(name, id)| {
                 let value = resolver.library.area(id)?.clone();
-                Some(Named { name: value.name.clone(), span: None, id, value })
+                Some(Named {
+                    name,
+                    span: None,
+                    id,
+                    value,
+                })
             })
             .collect();
     }
@@ -115,7 +162,9 @@ fn answer_area(order: &mut Order, lowering: &mut Lowering, resolver: &Resolver<'
 /// One-sided patient ranges, and missing ones, take what is missing from the
 /// area.
 fn fill_patient(order: &mut Order) {
-    let Some(area) = order.area.named().map(|area| area.value.clone()) else { return };
+    let Some(area) = order.area.named().map(|area| area.value.clone()) else {
+        return;
+    };
     let fill = |own: &mut Option<Extent>, other: &Option<Extent>| match (own.as_mut(), other) {
         (None, Some(other)) => *own = Some(other.clone()),
         (Some(own), Some(other)) => {
@@ -146,13 +195,18 @@ pub(crate) struct Equipment {
 fn equipment(order: &Order, lowering: &mut Lowering, resolver: &Resolver<'_>) -> Equipment {
     let house = &resolver.workspace.house;
     let area = order.area.named();
-    let pump = match (area.and_then(|area| Some((area.id.file, area.value.pump.as_ref()?))), &house.pump) {
+    let pump = match (
+        area.and_then(|area| Some((area.id.file, area.value.pump.as_ref()?))),
+        &house.pump,
+    ) {
         (Some((file, name)), _) => resolver.named_elsewhere(lowering, file, name, order.header),
         (None, Some(name)) => resolver.named_elsewhere(lowering, order.id.file, name, order.header),
         (None, None) => None,
     };
-    let giving_set = match (area.and_then(|area| Some((area.id.file, area.value.giving_set.as_ref()?))), &house.giving_set)
-    {
+    let giving_set = match (
+        area.and_then(|area| Some((area.id.file, area.value.giving_set.as_ref()?))),
+        &house.giving_set,
+    ) {
         (Some((file, name)), _) => resolver.named_elsewhere(lowering, file, name, order.header),
         (None, Some(name)) => resolver.named_elsewhere(lowering, order.id.file, name, order.header),
         (None, None) => None,
@@ -177,7 +231,13 @@ fn phases(
         .collect();
     let head = &stanza.lines[..starts.first().copied().unwrap_or(stanza.lines.len())];
     if starts.is_empty() {
-        let lines = PhaseLines { name: None, span: order.header, shared: &[], own: head, first: true };
+        let lines = PhaseLines {
+            name: None,
+            span: order.header,
+            shared: &[],
+            own: head,
+            first: true,
+        };
         return vec![lines.lower(lowering, resolver, equipment)];
     }
     let ends = starts.iter().skip(1).copied().chain([stanza.lines.len()]);
@@ -190,7 +250,13 @@ fn phases(
         };
         let own = stanza.lines.get(start + 1..end).unwrap_or(&[]);
         let first = phases.is_empty();
-        let lines = PhaseLines { name, span: heading.span, shared: head, own, first };
+        let lines = PhaseLines {
+            name,
+            span: heading.span,
+            shared: head,
+            own,
+            first,
+        };
         // Problems of the shared lines are said once, with the first phase.
         let known = lowering.problems.len();
         phases.push(lines.lower(lowering, resolver, equipment));
@@ -200,7 +266,10 @@ fn phases(
             lowering.problems.retain(|problem| {
                 let fresh = index >= known;
                 index += 1;
-                !(fresh && shared.iter().any(|span| span.start <= problem.span.start && problem.span.end <= span.end))
+                !(fresh
+                    && shared.iter().any(|span| {
+                        span.start <= problem.span.start && problem.span.end <= span.end
+                    }))
             });
         }
     }
@@ -233,4 +302,3 @@ fn expectation(lowering: &mut Lowering, expect: &Expect, line: &Line) -> Option<
     }
     Some(expectation)
 }
-

@@ -8,8 +8,8 @@ use super::limit::strength;
 use super::lower::{Lowering, is_amount, is_dose, is_flow, is_volume};
 use super::lower_order::Equipment;
 use super::order::{
-    AdjustSpec, Answer, BagSpec, BolusSpec, BolusWay, EverySpec, Phase, Preparation, RunSpec, StepsSpec, ThenSpec,
-    WaySpec, WhatSpec,
+    AdjustSpec, Answer, BagSpec, BolusSpec, BolusWay, EverySpec, Phase, Preparation, RunSpec,
+    StepsSpec, ThenSpec, WaySpec, WhatSpec,
 };
 use super::problem::ProblemKind;
 use super::resolve::Resolver;
@@ -26,7 +26,12 @@ pub(crate) struct PhaseLines<'a> {
 }
 
 impl PhaseLines<'_> {
-    pub(crate) fn lower(self, lowering: &mut Lowering, resolver: &Resolver<'_>, equipment: &Equipment) -> Phase {
+    pub(crate) fn lower(
+        self,
+        lowering: &mut Lowering,
+        resolver: &Resolver<'_>,
+        equipment: &Equipment,
+    ) -> Phase {
         let mut phase = Phase {
             name: self.name.clone(),
             span: self.span,
@@ -50,7 +55,10 @@ impl PhaseLines<'_> {
             // the bag above and its priming are the first phase's, later
             // phases go on with what is left of it.
             let same = std::mem::discriminant(&line.fact);
-            let replaced = self.own.iter().any(|own| std::mem::discriminant(&own.fact) == same);
+            let replaced = self
+                .own
+                .iter()
+                .any(|own| std::mem::discriminant(&own.fact) == same);
             let of_the_bag = matches!(line.fact, Fact::Bag(_) | Fact::Prime(_));
             if !(replaced || (of_the_bag && !self.first)) {
                 apply(&mut phase, lowering, resolver, line);
@@ -67,19 +75,27 @@ fn apply(phase: &mut Phase, lowering: &mut Lowering, resolver: &Resolver<'_>, li
     match &line.fact {
         Fact::Bag(bag) => phase.bag = self::bag(lowering, resolver, bag, line.span),
         Fact::Prime(written) => phase.prime = lowering.volume(written),
-        Fact::Bolus(bolus) => phase.boluses.extend(self::bolus(lowering, bolus, line.span)),
+        Fact::Bolus(bolus) => phase
+            .boluses
+            .extend(self::bolus(lowering, bolus, line.span)),
         Fact::Run(run) => phase.runs.extend(self::run(lowering, run, line.span)),
         Fact::Adjust(adjust) => phase.adjust = self::adjust(lowering, adjust, line.span),
         Fact::Flush { volume, solution } => {
             let volume = lowering.volume(volume);
             let solution = resolver.named(lowering, solution);
-            phase.flushes.extend(volume.map(|volume| (volume, solution)));
+            phase
+                .flushes
+                .extend(volume.map(|volume| (volume, solution)));
         }
         Fact::Ceiling(written) => {
-            phase.ceiling = lowering.size(written, "a flow or a dose", |form| is_flow(form) || is_dose(form));
+            phase.ceiling = lowering.size(written, "a flow or a dose", |form| {
+                is_flow(form) || is_dose(form)
+            });
         }
         Fact::BolusCeiling(written) => {
-            phase.bolus_ceiling = lowering.size(written, "a flow or a dose", |form| is_flow(form) || is_dose(form));
+            phase.bolus_ceiling = lowering.size(written, "a flow or a dose", |form| {
+                is_flow(form) || is_dose(form)
+            });
         }
         Fact::Then(then) => {
             phase.then = self::then(lowering, resolver, then).map(|then| (then, line.span));
@@ -109,35 +125,73 @@ fn is_amount_or_volume(form: &Form) -> bool {
 fn bag(lowering: &mut Lowering, resolver: &Resolver<'_>, bag: &Bag, span: Span) -> Option<BagSpec> {
     let (how, solution) = match bag {
         Bag::Mix { drug, into } => {
-            let amount = lowering.size(&drug.amount, "an amount of drug, or a volume of it", is_amount_or_volume);
+            let amount = lowering.size(
+                &drug.amount,
+                "an amount of drug, or a volume of it",
+                is_amount_or_volume,
+            );
             let lid = lid(lowering, drug.lid.as_ref(), is_amount_or_volume)?;
             match into {
                 BagInto::MadeUpTo { volume, solution } => {
                     let volume = lowering.volume(volume);
                     let solution = resolver.named(lowering, solution);
-                    (Preparation::MadeUpTo { drug: amount?, lid, volume: volume? }, solution)
+                    (
+                        Preparation::MadeUpTo {
+                            drug: amount?,
+                            lid,
+                            volume: volume?,
+                        },
+                        solution,
+                    )
                 }
-                BagInto::AddedTo { volume, solution, counted_as } => {
+                BagInto::AddedTo {
+                    volume,
+                    solution,
+                    counted_as,
+                } => {
                     let volume = lowering.volume(volume);
                     let solution = resolver.named(lowering, solution);
                     let counted_as = match counted_as {
                         Some(written) => Some(lowering.volume(written)?),
                         None => None,
                     };
-                    (Preparation::AddedTo { drug: amount?, lid, volume: volume?, counted_as }, solution)
+                    (
+                        Preparation::AddedTo {
+                            drug: amount?,
+                            lid,
+                            volume: volume?,
+                            counted_as,
+                        },
+                        solution,
+                    )
                 }
             }
         }
-        Bag::Premixed { amount, volume, solution } => {
+        Bag::Premixed {
+            amount,
+            volume,
+            solution,
+        } => {
             let volume = lowering.volume(volume);
-            let solution = solution.as_ref().and_then(|solution| resolver.named(lowering, solution));
-            let by_strength = amount.quantity().is_some_and(|quantity| quantity.dimension().is_strength());
+            let solution = solution
+                .as_ref()
+                .and_then(|solution| resolver.named(lowering, solution));
+            let by_strength = amount
+                .quantity()
+                .is_some_and(|quantity| quantity.dimension().is_strength());
             let how = if by_strength {
                 let (strength, kind) = strength(lowering, amount)?;
-                Preparation::PremixedStrength { strength, kind, volume: volume? }
+                Preparation::PremixedStrength {
+                    strength,
+                    kind,
+                    volume: volume?,
+                }
             } else {
                 let amount = lowering.size(amount, "an amount of drug", is_whole_amount);
-                Preparation::Premixed { amount: amount?, volume: volume? }
+                Preparation::Premixed {
+                    amount: amount?,
+                    volume: volume?,
+                }
             };
             (how, solution)
         }
@@ -146,28 +200,55 @@ fn bag(lowering: &mut Lowering, resolver: &Resolver<'_>, bag: &Bag, span: Span) 
             let solution = resolver.named(lowering, solution);
             (Preparation::Fluid { volume: volume? }, solution)
         }
-        Bag::Undiluted { volume } => (Preparation::Undiluted { volume: lowering.volume(volume)? }, None),
+        Bag::Undiluted { volume } => (
+            Preparation::Undiluted {
+                volume: lowering.volume(volume)?,
+            },
+            None,
+        ),
     };
-    Some(BagSpec { span, how, solution })
+    Some(BagSpec {
+        span,
+        how,
+        solution,
+    })
 }
 
 /// A lid: `Some(None)` where none is stated, `None` where one is stated and
 /// cannot be taken.
-fn lid(lowering: &mut Lowering, written: Option<&ast::Written>, fits: fn(&Form) -> bool) -> Option<Option<Size>> {
+fn lid(
+    lowering: &mut Lowering,
+    written: Option<&ast::Written>,
+    fits: fn(&Form) -> bool,
+) -> Option<Option<Size>> {
     match written {
         None => Some(None),
-        Some(written) => lowering.size(written, "an amount of the same kind", fits).map(Some),
+        Some(written) => lowering
+            .size(written, "an amount of the same kind", fits)
+            .map(Some),
     }
 }
 
 fn bolus(lowering: &mut Lowering, bolus: &ast::Bolus, span: Span) -> Option<BolusSpec> {
-    let size = lowering.size(&bolus.dose.amount, "an amount of drug or a volume", is_amount_or_volume);
+    let size = lowering.size(
+        &bolus.dose.amount,
+        "an amount of drug or a volume",
+        is_amount_or_volume,
+    );
     let lid = lid(lowering, bolus.dose.lid.as_ref(), is_amount_or_volume);
     let way = match &bolus.way {
         Way::Over(time) => lowering.time(time).map(BolusWay::Over),
-        Way::At(rate) => lowering.size(rate, "a flow or drug per time", is_rate).map(BolusWay::At),
+        Way::At(rate) => lowering
+            .size(rate, "a flow or drug per time", is_rate)
+            .map(BolusWay::At),
     };
-    Some(BolusSpec { span, size: size?, lid: lid?, way: way?, each_time: bolus.each_time })
+    Some(BolusSpec {
+        span,
+        size: size?,
+        lid: lid?,
+        way: way?,
+        each_time: bolus.each_time,
+    })
 }
 
 fn is_rate(form: &Form) -> bool {
@@ -179,7 +260,11 @@ fn run(lowering: &mut Lowering, run: &ast::Run, span: Span) -> Option<RunSpec> {
         None => None,
         Some(What::All(span)) => Some(WhatSpec::All(*span)),
         Some(What::Amount(dose)) => {
-            let size = lowering.size(&dose.amount, "a volume or an amount of drug", is_amount_or_volume);
+            let size = lowering.size(
+                &dose.amount,
+                "a volume or an amount of drug",
+                is_amount_or_volume,
+            );
             let lid = lid(lowering, dose.lid.as_ref(), is_amount_or_volume);
             Some(WhatSpec::Size(size?, lid?))
         }
@@ -195,7 +280,12 @@ fn run(lowering: &mut Lowering, run: &ast::Run, span: Span) -> Option<RunSpec> {
         });
     }
     if ways.is_empty() {
-        lowering.problem(span, ProblemKind::Missing { what: "how the run is set (`at` or `over`)" });
+        lowering.problem(
+            span,
+            ProblemKind::Missing {
+                what: "how the run is set (`at` or `over`)",
+            },
+        );
         return None;
     }
     let dose_lid = match &run.dose_lid {
@@ -215,10 +305,20 @@ fn run(lowering: &mut Lowering, run: &ast::Run, span: Span) -> Option<RunSpec> {
                     Some(u32::try_from(count.max(1)).ok()?)
                 }
             };
-            Some(EverySpec { interval, count, span: every.span })
+            Some(EverySpec {
+                interval,
+                count,
+                span: every.span,
+            })
         }
     };
-    Some(RunSpec { span, what, ways, dose_lid, every })
+    Some(RunSpec {
+        span,
+        what,
+        ways,
+        dose_lid,
+        every,
+    })
 }
 
 fn adjust(lowering: &mut Lowering, adjust: &ast::Adjust, span: Span) -> Option<AdjustSpec> {
@@ -227,7 +327,12 @@ fn adjust(lowering: &mut Lowering, adjust: &ast::Adjust, span: Span) -> Option<A
     let steps = match &adjust.steps {
         Steps::By { range, step } => {
             let (Some(low), Some(high)) = (&range.low, &range.high) else {
-                lowering.problem(range.span, ProblemKind::Missing { what: "both ends of the range" });
+                lowering.problem(
+                    range.span,
+                    ProblemKind::Missing {
+                        what: "both ends of the range",
+                    },
+                );
                 return None;
             };
             let low = lowering.size(low, "a dose or a flow", rate)?;
@@ -248,23 +353,36 @@ fn adjust(lowering: &mut Lowering, adjust: &ast::Adjust, span: Span) -> Option<A
             StepsSpec::By { low, high, step }
         }
         Steps::List(list) => {
-            let sizes: Option<Vec<_>> =
-                list.iter().map(|written| lowering.size(written, "a dose or a flow", rate)).collect();
+            let sizes: Option<Vec<_>> = list
+                .iter()
+                .map(|written| lowering.size(written, "a dose or a flow", rate))
+                .collect();
             StepsSpec::List(sizes?)
         }
     };
-    Some(AdjustSpec { span, steps, every: every? })
+    Some(AdjustSpec {
+        span,
+        steps,
+        every: every?,
+    })
 }
 
 fn then(lowering: &mut Lowering, resolver: &Resolver<'_>, then: &Then) -> Option<ThenSpec> {
     Some(match then {
         Then::Stop => ThenSpec::Stop,
         Then::Renew { lasting: None } => ThenSpec::Renew(None),
-        Then::Renew { lasting: Some(time) } => ThenSpec::Renew(Some(lowering.time(time)?)),
+        Then::Renew {
+            lasting: Some(time),
+        } => ThenSpec::Renew(Some(lowering.time(time)?)),
         Then::KeepOpen { flow, solution } => {
             let rate = lowering.size(flow, "a flow or a dose", is_rate);
-            let solution = solution.as_ref().map(|solution| resolver.named(lowering, solution));
-            ThenSpec::KeepOpen { rate: rate?, solution: solution.flatten() }
+            let solution = solution
+                .as_ref()
+                .map(|solution| resolver.named(lowering, solution));
+            ThenSpec::KeepOpen {
+                rate: rate?,
+                solution: solution.flatten(),
+            }
         }
     })
 }

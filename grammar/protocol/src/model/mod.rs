@@ -3,7 +3,7 @@
 
 pub mod library;
 pub mod limit;
-mod lower;
+pub(crate) mod lower;
 mod lower_order;
 mod lower_phase;
 pub mod order;

@@ -138,7 +138,9 @@ impl Phase {
     /// Whether the whole phase is a load.
     #[must_use]
     pub fn is_loading(&self) -> bool {
-        self.purpose.as_ref().is_some_and(|purpose| purpose.value == "loading")
+        self.purpose
+            .as_ref()
+            .is_some_and(|purpose| purpose.value == "loading")
     }
 }
 
@@ -359,4 +361,3 @@ pub struct Expectation {
     /// In which phase.
     pub phase: Option<Spanned<SmolStr>>,
 }
-

@@ -170,29 +170,50 @@ fn is_whole_volume(form: &Form) -> bool {
 }
 
 fn name_of(stanza: &Stanza) -> SmolStr {
-    stanza.name.as_ref().map(|name| name.value.clone()).unwrap_or_default()
+    stanza
+        .name
+        .as_ref()
+        .map(|name| name.value.clone())
+        .unwrap_or_default()
 }
 
 fn osmolarity(lowering: &mut Lowering, written: &Written) -> Option<Exact> {
     let dimension = Dimension::OSMOLES.minus(Dimension::VOLUME);
-    lowering.scalar(written, dimension, "an osmolarity (mOsm/L)").map(|scalar| scalar.value)
+    lowering
+        .scalar(written, dimension, "an osmolarity (mOsm/L)")
+        .map(|scalar| scalar.value)
 }
 
-fn content(lowering: &mut Lowering, substance: &SmolStr, written: &Written, span: Span) -> Option<Content> {
+fn content(
+    lowering: &mut Lowering,
+    substance: &SmolStr,
+    written: &Written,
+    span: Span,
+) -> Option<Content> {
     let (strength, kind) = strength(lowering, written)?;
-    Some(Content { substance: substance.clone(), strength, kind, span })
+    Some(Content {
+        substance: substance.clone(),
+        strength,
+        kind,
+        span,
+    })
 }
 
 /// A drug, from its stanza.
 #[must_use]
 pub fn drug(stanza: &Stanza) -> Drug {
     let mut lowering = Lowering::default();
-    let mut drug = Drug { name: name_of(stanza), ..Drug::default() };
+    let mut drug = Drug {
+        name: name_of(stanza),
+        ..Drug::default()
+    };
     for line in &stanza.lines {
         let span = line.span;
         match &line.fact {
             Fact::Also(names) => drug.also.extend(plain(names)),
-            Fact::DosedIn(unit) => drug.dosed_in = unit.value.known().map(|known| (known, unit.span)),
+            Fact::DosedIn(unit) => {
+                drug.dosed_in = unit.value.known().map(|known| (known, unit.span))
+            }
             Fact::Supplied(supplied) => drug.supplied = supply(&mut lowering, supplied, span),
             Fact::With(names) => drug.with = Some((plain(names), span)),
             Fact::NotWith(names) => {
@@ -202,7 +223,11 @@ pub fn drug(stanza: &Stanza) -> Drug {
             Fact::OnlyBy(routes) => {
                 drug.only_by = Some((routes.iter().map(|route| route.value).collect(), span));
             }
-            Fact::Usual(usual) => drug.limits.extend(lower_usual(&mut lowering, usual, span).into_iter().flatten()),
+            Fact::Usual(usual) => drug.limits.extend(
+                lower_usual(&mut lowering, usual, span)
+                    .into_iter()
+                    .flatten(),
+            ),
             Fact::Never(never) => match lower_never(&mut lowering, never, span) {
                 Some(Ok(bounds)) => drug.limits.extend(bounds),
                 Some(Err(prohibition)) => drug.prohibitions.push(prohibition),
@@ -216,13 +241,19 @@ pub fn drug(stanza: &Stanza) -> Drug {
                 });
                 drug.equals.push(ways.collect());
             }
-            Fact::Contains { substance, strength } => {
-                drug.contains.extend(content(&mut lowering, &substance.value, strength, span));
+            Fact::Contains {
+                substance,
+                strength,
+            } => {
+                drug.contains
+                    .extend(content(&mut lowering, &substance.value, strength, span));
             }
             Fact::Osmolarity(written) => {
                 drug.osmolarity = osmolarity(&mut lowering, written).map(|value| (value, span));
             }
-            Fact::HangTime(written) => drug.hang_time = lowering.time(written).map(|time| (time.value, span)),
+            Fact::HangTime(written) => {
+                drug.hang_time = lowering.time(written).map(|time| (time.value, span))
+            }
             Fact::HighAlert => drug.high_alert = true,
             _ => {}
         }
@@ -239,15 +270,28 @@ fn supply(lowering: &mut Lowering, supplied: &Supplied, span: Span) -> Option<Su
             let amount = lowering.size(amount, "an amount of drug", whole)?;
             let volume = lowering.size(volume, "a volume", is_whole_volume)?;
             let strength = amount.value.checked_div(&volume.value)?;
-            Some(Supply { strength, kind: amount.form.drug()?, container: Some(volume.value), span })
+            Some(Supply {
+                strength,
+                kind: amount.form.drug()?,
+                container: Some(volume.value),
+                span,
+            })
         }
-        Supplied::Strength { strength: written, volume } => {
+        Supplied::Strength {
+            strength: written,
+            volume,
+        } => {
             let (strength, kind) = strength(lowering, written)?;
             let container = match volume {
                 Some(volume) => Some(lowering.size(volume, "a volume", is_whole_volume)?.value),
                 None => None,
             };
-            Some(Supply { strength, kind, container, span })
+            Some(Supply {
+                strength,
+                kind,
+                container,
+                span,
+            })
         }
     }
 }
@@ -256,12 +300,24 @@ fn supply(lowering: &mut Lowering, supplied: &Supplied, span: Span) -> Option<Su
 #[must_use]
 pub fn area(stanza: &Stanza) -> Area {
     let mut lowering = Lowering::default();
-    let mut area = Area { name: name_of(stanza), ..Area::default() };
+    let mut area = Area {
+        name: name_of(stanza),
+        ..Area::default()
+    };
     for line in &stanza.lines {
         match &line.fact {
-            Fact::Patient { kind: PatientKind::Weight, range } => area.weight = lowering.weights(range),
-            Fact::Patient { kind: PatientKind::Surface, range } => area.surface = lowering.surfaces(range),
-            Fact::Patient { kind: PatientKind::Age, range } => area.age = lowering.times(range),
+            Fact::Patient {
+                kind: PatientKind::Weight,
+                range,
+            } => area.weight = lowering.weights(range),
+            Fact::Patient {
+                kind: PatientKind::Surface,
+                range,
+            } => area.surface = lowering.surfaces(range),
+            Fact::Patient {
+                kind: PatientKind::Age,
+                range,
+            } => area.age = lowering.times(range),
             Fact::Pump(name) => area.pump = Some(name.value.clone()),
             Fact::GivingSet(name) => area.giving_set = Some(name.value.clone()),
             Fact::Ceiling(written) => {
@@ -283,25 +339,39 @@ pub fn area(stanza: &Stanza) -> Area {
 pub(crate) fn fluid(lowering: &mut Lowering, range: &Range) -> Option<(Extent, Form)> {
     let mut form = None;
     let mut end = |written: Option<&Written>| -> Option<Option<Exact>> {
-        let Some(written) = written else { return Some(None) };
+        let Some(written) = written else {
+            return Some(None);
+        };
         let size = lowering.size(written, "fluid per day", is_flow)?;
         form = Some(size.form);
         Some(Some(size.value))
     };
     let low = end(range.low.as_ref())?;
     let high = end(range.high.as_ref())?;
-    Some((Extent { low, high, high_excluded: range.high_excluded, span: range.span }, form?))
+    Some((
+        Extent {
+            low,
+            high,
+            high_excluded: range.high_excluded,
+            span: range.span,
+        },
+        form?,
+    ))
 }
 
 /// A pump, from its stanza.
 #[must_use]
 pub fn pump(stanza: &Stanza) -> Pump {
     let mut lowering = Lowering::default();
-    let mut pump = Pump { name: name_of(stanza), ..Pump::default() };
+    let mut pump = Pump {
+        name: name_of(stanza),
+        ..Pump::default()
+    };
     for line in &stanza.lines {
         match &line.fact {
             Fact::PumpFlow { range, step } => {
-                pump.flows.extend(pump_range(&mut lowering, range, step.as_ref(), line.span));
+                pump.flows
+                    .extend(pump_range(&mut lowering, range, step.as_ref(), line.span));
                 upper_end(&mut lowering, range);
             }
             Fact::PumpVolume(range) => {
@@ -314,7 +384,9 @@ pub fn pump(stanza: &Stanza) -> Pump {
                 pump.bolus = high.map(|high| (high.value, line.span));
             }
             Fact::Accuracy(written) => {
-                let share = written.quantity().is_some_and(|quantity| quantity.unit == gutta_quantity::units::PERCENT);
+                let share = written
+                    .quantity()
+                    .is_some_and(|quantity| quantity.unit == gutta_quantity::units::PERCENT);
                 if !share {
                     lowering.size(written, "a share (%)", |_| false);
                 }
@@ -331,12 +403,22 @@ pub fn pump(stanza: &Stanza) -> Pump {
 /// A pump's range must end somewhere: a missing end is said, not passed over.
 fn upper_end<'a>(lowering: &mut Lowering, range: &'a Range) -> Option<&'a Written> {
     if range.high.is_none() {
-        lowering.problem(range.span, ProblemKind::Missing { what: "an upper end (`up to`)" });
+        lowering.problem(
+            range.span,
+            ProblemKind::Missing {
+                what: "an upper end (`up to`)",
+            },
+        );
     }
     range.high.as_ref()
 }
 
-fn pump_range(lowering: &mut Lowering, range: &Range, step: Option<&Written>, span: Span) -> Option<PumpRange> {
+fn pump_range(
+    lowering: &mut Lowering,
+    range: &Range,
+    step: Option<&Written>,
+    span: Span,
+) -> Option<PumpRange> {
     let whole = |form: &Form| is_flow(form) && form.per == Per::Patient;
     let high = lowering.size(range.high.as_ref()?, "a flow", whole)?;
     let low = match &range.low {
@@ -347,14 +429,23 @@ fn pump_range(lowering: &mut Lowering, range: &Range, step: Option<&Written>, sp
         Some(step) => Some(lowering.size(step, "a flow", whole)?.value),
         None => None,
     };
-    Some(PumpRange { low, high: high.value, step, unit: high.unit, span })
+    Some(PumpRange {
+        low,
+        high: high.value,
+        step,
+        unit: high.unit,
+        span,
+    })
 }
 
 /// A giving set, from its stanza.
 #[must_use]
 pub fn giving_set(stanza: &Stanza) -> GivingSet {
     let mut lowering = Lowering::default();
-    let mut set = GivingSet { name: name_of(stanza), ..GivingSet::default() };
+    let mut set = GivingSet {
+        name: name_of(stanza),
+        ..GivingSet::default()
+    };
     for line in &stanza.lines {
         match &line.fact {
             Fact::DropFactor(written) => {
@@ -378,14 +469,26 @@ pub fn giving_set(stanza: &Stanza) -> GivingSet {
 #[must_use]
 pub fn solution(stanza: &Stanza) -> Solution {
     let mut lowering = Lowering::default();
-    let mut solution = Solution { name: name_of(stanza), ..Solution::default() };
+    let mut solution = Solution {
+        name: name_of(stanza),
+        ..Solution::default()
+    };
     for line in &stanza.lines {
         match &line.fact {
-            Fact::Contains { substance, strength } => {
-                solution.contains.extend(content(&mut lowering, &substance.value, strength, line.span));
+            Fact::Contains {
+                substance,
+                strength,
+            } => {
+                solution.contains.extend(content(
+                    &mut lowering,
+                    &substance.value,
+                    strength,
+                    line.span,
+                ));
             }
             Fact::Osmolarity(written) => {
-                solution.osmolarity = osmolarity(&mut lowering, written).map(|value| (value, line.span));
+                solution.osmolarity =
+                    osmolarity(&mut lowering, written).map(|value| (value, line.span));
             }
             _ => {}
         }
@@ -394,4 +497,3 @@ pub fn solution(stanza: &Stanza) -> Solution {
     solution.problems = lowering.problems;
     solution
 }
-

@@ -52,18 +52,37 @@ reference!(Solution, Solution, "solution", solution);
 impl Resolver<'_> {
     /// What a name of the order means; a problem where it means nothing, or
     /// several things, or something that was not read whole.
-    pub(crate) fn named<T: Reference>(&self, lowering: &mut Lowering, name: &Name) -> Option<Named<T>> {
+    pub(crate) fn named<T: Reference>(
+        &self,
+        lowering: &mut Lowering,
+        name: &Name,
+    ) -> Option<Named<T>> {
         let found = self.find::<T>(&name.value);
         match &found {
             Some(named) if named.value.is_whole() => {}
             Some(_) => {
-                lowering.problem(name.span, ProblemKind::LeansOn { kind: T::WORD, name: name.value.clone() });
+                lowering.problem(
+                    name.span,
+                    ProblemKind::LeansOn {
+                        kind: T::WORD,
+                        name: name.value.clone(),
+                    },
+                );
             }
             None => {
-                lowering.problem(name.span, ProblemKind::Unresolved { kind: T::WORD, name: name.value.clone() });
+                lowering.problem(
+                    name.span,
+                    ProblemKind::Unresolved {
+                        kind: T::WORD,
+                        name: name.value.clone(),
+                    },
+                );
             }
         }
-        Some(Named { span: Some(name.span), ..found? })
+        Some(Named {
+            span: Some(name.span),
+            ..found?
+        })
     }
 
     /// What a name that stands outside the order means, seen from `file`: the
@@ -76,20 +95,31 @@ impl Resolver<'_> {
         name: &SmolStr,
         place: gutta_notation::Span,
     ) -> Option<Named<T>> {
-        let named = Resolver { file, ..*self }.find::<T>(name);
+        let named = self.one::<T>(self.workspace.resolve_default(file, T::KIND, name), name);
         if !named.as_ref().is_some_and(|named| named.value.is_whole()) {
-            lowering.problem(place, ProblemKind::LeansOn { kind: T::WORD, name: name.clone() });
+            lowering.problem(
+                place,
+                ProblemKind::LeansOn {
+                    kind: T::WORD,
+                    name: name.clone(),
+                },
+            );
         }
         named
     }
 
     fn find<T: Reference>(&self, name: &SmolStr) -> Option<Named<T>> {
-        match self.workspace.resolve(self.file, T::KIND, name) {
-            Resolved::One(id) => {
-                let value = Arc::clone(T::find(self.library, id)?);
-                Some(Named { name: name.clone(), span: None, id, value })
-            }
-            Resolved::Many(_) | Resolved::None => None,
-        }
+        self.one(self.workspace.resolve(self.file, T::KIND, name), name)
+    }
+
+    fn one<T: Reference>(&self, resolved: Resolved, name: &SmolStr) -> Option<Named<T>> {
+        let id = resolved.one()?;
+        let value = Arc::clone(T::find(self.library, id)?);
+        Some(Named {
+            name: name.clone(),
+            span: None,
+            id,
+            value,
+        })
     }
 }

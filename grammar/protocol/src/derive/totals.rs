@@ -1,0 +1,270 @@
+//! All drug, fluid and substance that reaches the patient.
+
+use gutta_quantity::Exact;
+use smol_str::SmolStr;
+
+use super::View;
+use super::schedule::{At, Endless, Given, GivenWhat, Schedule};
+use crate::curve::Curve;
+use crate::model::order::{Named, Order, ThenSpec};
+use crate::model::reference::Solution;
+use crate::model::size::DrugKind;
+
+/// A substance in a bag, per volume.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Content {
+    /// The substance.
+    pub substance: SmolStr,
+    /// In what it is counted.
+    pub kind: DrugKind,
+    /// Per base unit of (true) volume, the diluent's and the drug's share
+    /// together.
+    pub per_volume: Curve,
+    /// Whether every share of it is known: how much diluent went in, how the
+    /// drug is supplied.
+    pub certain: bool,
+}
+
+/// The totals of an order, over the patients of a view.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Totals {
+    /// The schedule they are taken from.
+    pub schedule: Schedule,
+}
+
+impl View {
+    /// The order's totals at one setting of what may be adjusted.
+    #[must_use]
+    pub fn totals(&self, order: &Order, at: At) -> Option<Totals> {
+        Some(Totals {
+            schedule: Schedule::of(order, self, at)?,
+        })
+    }
+
+    /// What a phase's bag brings besides its drug. Base units.
+    #[must_use]
+    pub fn contents(&self, order: &Order, phase: usize) -> Option<Vec<Content>> {
+        let bag = &self.phases.get(phase)?.bag;
+        let spec = order.phases.get(bag.phase)?.bag.as_ref()?;
+        let mut contents = Vec::new();
+        if let Some(solution) = &spec.solution {
+            let share = match &bag.diluent {
+                Some(diluent) => Some(diluent.div(&bag.volume)?),
+                None => None,
+            };
+            let certain = share.is_some();
+            let share = share.unwrap_or_else(|| self.patients.constant(Exact::ONE));
+            for content in &solution.value.contains {
+                add(
+                    &mut contents,
+                    &content.substance,
+                    content.kind,
+                    share.scale(&content.strength),
+                    certain,
+                )?;
+            }
+        }
+        let drug = order.drug.as_ref().filter(|_| bag.drug.is_some());
+        for content in drug.into_iter().flat_map(|drug| &drug.value.contains) {
+            let draw = bag.drug.as_ref().and_then(|drug| drug.draw.as_ref());
+            let share = match draw {
+                Some(draw) => draw.div(&bag.volume)?,
+                None => self.patients.constant(Exact::ZERO),
+            };
+            add(
+                &mut contents,
+                &content.substance,
+                content.kind,
+                share.scale(&content.strength),
+                draw.is_some(),
+            )?;
+        }
+        Some(contents)
+    }
+
+    /// The osmolarity of a phase's bag, base units; `None` where a share of it
+    /// is not stated.
+    #[must_use]
+    pub fn osmolarity(&self, order: &Order, phase: usize) -> Option<Curve> {
+        let bag = &self.phases.get(phase)?.bag;
+        let spec = order.phases.get(bag.phase)?.bag.as_ref()?;
+        let of_drug = order
+            .drug
+            .as_ref()
+            .and_then(|drug| drug.value.osmolarity.as_ref());
+        let of_solution = spec
+            .solution
+            .as_ref()
+            .and_then(|solution| solution.value.osmolarity.as_ref());
+        let share = |volume: &Curve, osmolarity: &Exact| volume.scale(osmolarity).div(&bag.volume);
+        match (&bag.drug, &bag.diluent) {
+            (None, Some(diluent)) => share(diluent, &of_solution?.0),
+            (Some(drug), Some(diluent)) => {
+                share(drug.draw.as_ref()?, &of_drug?.0)?.add(&share(diluent, &of_solution?.0)?)
+            }
+            (Some(drug), None) => share(drug.draw.as_ref()?, &of_drug?.0),
+            (None, None) => None,
+        }
+    }
+}
+
+fn add(
+    contents: &mut Vec<Content>,
+    substance: &SmolStr,
+    kind: DrugKind,
+    per_volume: Curve,
+    certain: bool,
+) -> Option<()> {
+    match contents
+        .iter_mut()
+        .find(|known| known.substance == *substance && known.kind == kind)
+    {
+        Some(known) => {
+            known.per_volume = known.per_volume.add(&per_volume)?;
+            known.certain &= certain;
+        }
+        None => contents.push(Content {
+            substance: substance.clone(),
+            kind,
+            per_volume,
+            certain,
+        }),
+    }
+    Some(())
+}
+
+impl Totals {
+    /// All drug of the order, in the base units that the first bag's drug is
+    /// counted in; `None` inside where it goes on without end.
+    #[must_use]
+    pub fn drug(&self, order: &Order, view: &View) -> Option<Endless<Curve>> {
+        self.schedule
+            .all(&view.patients, |given| drug_rate(order, view, given))
+    }
+
+    /// The most drug in any stretch of `window`.
+    #[must_use]
+    pub fn drug_in(&self, order: &Order, view: &View, window: &Exact) -> Option<Curve> {
+        self.schedule.most_in(&view.patients, window, |given| {
+            drug_rate(order, view, given)
+        })
+    }
+
+    /// All fluid of the order.
+    #[must_use]
+    pub fn fluid(&self, view: &View) -> Option<Endless<Curve>> {
+        let Endless::Ends(mut sum) = self
+            .schedule
+            .all(&view.patients, |given| Some(given.flow.clone()))?
+        else {
+            return Some(Endless::WithoutEnd);
+        };
+        for (volume, every) in &self.schedule.flushes {
+            let times = match every {
+                None => 1,
+                Some((_, Some(count))) => *count,
+                Some((_, None)) => return Some(Endless::WithoutEnd),
+            };
+            sum = sum.add(&volume.scale(&Exact::from(i64::from(times))))?;
+        }
+        Some(Endless::Ends(sum))
+    }
+
+    /// The most fluid in any stretch of `window`. A flush has no rate, and
+    /// counts wholly, wherever the window lies.
+    #[must_use]
+    pub fn fluid_in(&self, view: &View, window: &Exact) -> Option<Curve> {
+        let mut most = self
+            .schedule
+            .most_in(&view.patients, window, |given| Some(given.flow.clone()))?;
+        for (volume, every) in &self.schedule.flushes {
+            most = most.add(&volume.scale(&times_in(every.as_ref(), window)?))?;
+        }
+        Some(most)
+    }
+
+    /// All of a substance over the order.
+    #[must_use]
+    pub fn substance(
+        &self,
+        order: &Order,
+        view: &View,
+        name: &str,
+        kind: DrugKind,
+    ) -> Option<Endless<Curve>> {
+        self.schedule.all(&view.patients, |given| {
+            substance_rate(order, view, given, name, kind)
+        })
+    }
+
+    /// The most of a substance in any stretch of `window`.
+    #[must_use]
+    pub fn substance_in(
+        &self,
+        order: &Order,
+        view: &View,
+        name: &str,
+        kind: DrugKind,
+        window: &Exact,
+    ) -> Option<Curve> {
+        self.schedule.most_in(&view.patients, window, |given| {
+            substance_rate(order, view, given, name, kind)
+        })
+    }
+}
+
+/// How often something with these repetitions happens in a window, at most.
+fn times_in(every: Option<&(Exact, Option<u32>)>, window: &Exact) -> Option<Exact> {
+    let Some((interval, count)) = every else {
+        return Some(Exact::ONE);
+    };
+    let fit = window.checked_div(interval)?.ceil().max(Exact::ONE);
+    Some(match count {
+        Some(count) => fit.min(Exact::from(i64::from(*count))),
+        None => fit,
+    })
+}
+
+/// Drug per time of a stretch, counted as the order's first bag counts it.
+fn drug_rate(order: &Order, view: &View, given: &Given) -> Option<Curve> {
+    let dose = given.dose.as_ref()?;
+    let first = view
+        .phases
+        .iter()
+        .find_map(|phase| phase.bag.drug.as_ref())?
+        .kind;
+    let own = view.phases.get(given.phase)?.bag.drug.as_ref()?.kind;
+    let named = order.drug.as_ref().map(|drug| &*drug.value);
+    Some(dose.scale(&super::equivalence(named, own, first)?))
+}
+
+/// A substance per time of a stretch.
+fn substance_rate(
+    order: &Order,
+    view: &View,
+    given: &Given,
+    name: &str,
+    kind: DrugKind,
+) -> Option<Curve> {
+    if given.what == GivenWhat::KeepOpenFluid {
+        let solution = kept_open_with(order, given.phase)?;
+        let content = solution
+            .value
+            .contains
+            .iter()
+            .find(|content| content.substance == name && content.kind == kind)?;
+        return Some(given.flow.scale(&content.strength));
+    }
+    let contents = view.contents(order, given.phase)?;
+    let content = contents
+        .iter()
+        .find(|content| content.substance == name && content.kind == kind)?;
+    given.flow.mul(&content.per_volume)
+}
+
+fn kept_open_with(order: &Order, phase: usize) -> Option<&Named<Solution>> {
+    match &order.phases.get(phase)?.then.as_ref()?.0 {
+        ThenSpec::KeepOpen { solution, .. } => solution.as_ref(),
+        ThenSpec::Stop | ThenSpec::Renew(_) => None,
+    }
+}
