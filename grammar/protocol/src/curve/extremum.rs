@@ -55,10 +55,10 @@ impl Curve {
     }
 
     fn consider(&self, best: &mut Option<Extremum>, place: &Point, value: Exact, attained: bool) {
-        if let Some(best) = best {
-            if value < best.value || (value == best.value && (best.attained || !attained)) {
-                return;
-            }
+        if let Some(best) = best
+            && (value < best.value || (value == best.value && (best.attained || !attained)))
+        {
+            return;
         }
         let exact = place.exact().is_some();
         *best = Some(Extremum {

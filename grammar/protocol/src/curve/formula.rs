@@ -58,21 +58,21 @@ impl Rational {
     /// In writing, with whole coefficients in sums.
     fn formula(&self, variable: &str) -> String {
         let (num, den) = (self.num(), self.den());
-        let power = usize::try_from(self.power().unsigned_abs()).unwrap_or_default();
+        let power = usize::try_from(self.power.unsigned_abs()).unwrap_or_default();
         if num.is_constant() && den.is_constant() {
-            return monomial(self.coefficient(), self.power(), variable);
+            return monomial(&self.coefficient, self.power, variable);
         }
         // A sum keeps its own numbers where nothing divides it.
-        if den.is_constant() && self.power() >= 0 {
-            return sum(&num.scale(self.coefficient()).raise(power), variable);
+        if den.is_constant() && self.power >= 0 {
+            return sum(&num.scale(&self.coefficient).raise(power), variable);
         }
         let (cleared_num, cleared_den) = (num.cleared(), den.cleared());
-        let outer = (self.coefficient() * &cleared_den.lead())
+        let outer = (&self.coefficient * &cleared_den.lead())
             .checked_div(&cleared_num.lead())
             .unwrap_or_default();
         let mut above = cleared_num.scale(&outer.numerator());
         let mut below = cleared_den.scale(&outer.denominator());
-        if self.power() >= 0 {
+        if self.power >= 0 {
             above = above.raise(power);
         } else {
             below = below.raise(power);

@@ -10,6 +10,7 @@
 //! Units are the caller's: a curve knows numbers only.
 
 mod algebra;
+mod analysis;
 mod extremum;
 mod formula;
 mod pieces;

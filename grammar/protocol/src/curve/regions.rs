@@ -19,7 +19,8 @@ pub struct Edge {
 }
 
 /// A stretch of the axis on which a statement holds: never smaller than the
-/// true one. It may be a single number (both edges included).
+/// true one. It may be a single number (both edges included). Two regions that
+/// are parted by a number that is not rational overlap in its bracket.
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub struct Region {
     /// Where it begins.

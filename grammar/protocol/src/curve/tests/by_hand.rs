@@ -1,24 +1,7 @@
 //! The curves of orders, by hand.
 
-use gutta_quantity::Exact;
-
-use super::{Curve, Edge, Interval, Region, Trend};
-
-/// A number as people write it: `0.9`, `-3`, `320/3`.
-pub(super) fn n(text: &str) -> Exact {
-    let (sign, rest) = match text.strip_prefix('-') {
-        Some(rest) => (Exact::int(-1), rest),
-        None => (Exact::ONE, text),
-    };
-    let (num, den) = rest.split_once('/').unwrap_or((rest, "1"));
-    let part = |text| Exact::parse_decimal(text).expect("a number in a test");
-    let value = part(num).checked_div(&part(den)).expect("not over zero");
-    &value * &sign
-}
-
-pub(super) fn span(lo: &str, hi: &str) -> Interval {
-    Interval::new(n(lo), n(hi)).expect("an interval in a test")
-}
+use super::{n, span};
+use crate::curve::{Curve, Edge, Interval, Region, Trend};
 
 fn constant(on: &Interval, value: &str) -> Curve {
     Curve::constant(on.clone(), n(value))
