@@ -93,10 +93,9 @@ fn stanzas(text: &str) -> Vec<String> {
 /// The last number in a text, without its groups (`5,250 units`: `5250`).
 fn last_number(text: &str) -> String {
     let plain = text.replace(',', "");
-    let numbers = plain.split(|c: char| !c.is_ascii_digit() && c != '.');
+    let mut numbers = plain.split(|c: char| !c.is_ascii_digit() && c != '.');
     numbers
-        .filter(|word| word.starts_with(|c: char| c.is_ascii_digit()))
-        .next_back()
+        .rfind(|word| word.starts_with(|c: char| c.is_ascii_digit()))
         .unwrap_or_default()
         .to_owned()
 }
