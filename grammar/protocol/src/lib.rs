@@ -5,8 +5,10 @@
 pub mod curve;
 pub mod derive;
 pub mod house;
+pub mod limits;
 pub mod model;
 pub mod names;
+pub mod pump;
 pub mod workspace;
 
 pub use house::House;

@@ -32,6 +32,13 @@ pub(super) fn flow(order: &Order, view: &View, phase: usize, run: usize, at: At)
 }
 
 impl View {
+    /// The exact flow of a run at its start, or at an end of what it may be
+    /// adjusted to.
+    #[must_use]
+    pub fn flow_of(&self, order: &Order, phase: usize, run: usize, at: At) -> Option<Curve> {
+        flow(order, self, phase, run, at)
+    }
+
     /// The exact flow of a run at any setting: a flow, a dose or a drip, the
     /// run's lid applied. `None` where the setting cannot be brought to a flow.
     #[must_use]

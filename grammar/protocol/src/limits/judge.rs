@@ -1,0 +1,436 @@
+//! An order against its drug's limits: what breaches which bound, for which
+//! patients, and what could not be judged.
+
+use gutta_notation::ast::{LimitMeasure, Route};
+use gutta_quantity::Exact;
+
+use super::holds::{Asked, Holds, Stretch, gives_way, holds};
+use super::readings::{Reader, Reading, Reads, Unknown};
+use crate::StanzaId;
+use crate::curve::{Curve, Region};
+use crate::derive::{Values, View};
+use crate::model::limit::{LimitBound, Prohibited, Prohibition, Side};
+use crate::model::order::{Order, Preparation};
+
+/// What judging an order against its drug's limits found.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Judgement {
+    /// Values beyond their bounds.
+    pub breaches: Vec<Breach>,
+    /// Bounds whose conditions ask what the order does not say.
+    pub unanswered: Vec<Unanswered>,
+    /// Bounds that could not be compared.
+    pub unchecked: Vec<Unchecked>,
+    /// What is forbidden outright and done all the same.
+    pub forbidden: Vec<Forbidden>,
+    /// How many bounds judged something.
+    pub applied: usize,
+}
+
+/// A value beyond a bound.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Breach {
+    /// The drug's stanza.
+    pub drug: StanzaId,
+    /// The bound.
+    pub bound: LimitBound,
+    /// Which view of the order.
+    pub view: usize,
+    /// The value.
+    pub reading: Reading,
+    /// For which patients, rising; never empty. For a value without end, or
+    /// for an order whose values do not depend on the patient, the whole axis.
+    pub regions: Vec<Region>,
+    /// The value that lies furthest beyond, in base units of the bound's form,
+    /// and where; `None`: it grows without end.
+    pub worst: Option<(Exact, Exact)>,
+}
+
+/// A bound whose conditions the order leaves open.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Unanswered {
+    /// The drug's stanza.
+    pub drug: StanzaId,
+    /// The limit's line.
+    pub span: gutta_notation::Span,
+    /// What is asked.
+    pub asked: Asked,
+}
+
+/// A bound that could not be compared, and why.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Unchecked {
+    /// The drug's stanza.
+    pub drug: StanzaId,
+    /// The limit's line.
+    pub span: gutta_notation::Span,
+    /// What it measures.
+    pub measure: LimitMeasure,
+    /// The order's line.
+    pub at: gutta_notation::Span,
+    /// Why.
+    pub why: Unknown,
+}
+
+/// Something forbidden outright.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Forbidden {
+    /// The drug's stanza.
+    pub drug: StanzaId,
+    /// The drug's line.
+    pub limit: gutta_notation::Span,
+    /// The order's line.
+    pub at: gutta_notation::Span,
+    /// What is forbidden.
+    pub what: ForbiddenWhat,
+}
+
+/// What is forbidden outright.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum ForbiddenWhat {
+    /// A route that `only by` does not list.
+    NotOnlyBy(Route),
+    /// A route that `never by` lists.
+    Route(Route),
+    /// An area that `never in` lists.
+    Area(smol_str::SmolStr),
+    /// The drug as supplied.
+    Undiluted,
+}
+
+/// Judges an order that is complete.
+#[must_use]
+pub fn judge(order: &Order, values: &Values) -> Judgement {
+    let mut judgement = Judgement::default();
+    let Some(drug) = &order.drug else {
+        return judgement;
+    };
+    let id = drug.id;
+    let limits = &drug.value.limits;
+    let states_loads = limits.iter().any(|bound| {
+        let of_loads = matches!(
+            bound.measure,
+            LimitMeasure::Bolus | LimitMeasure::BolusRate | LimitMeasure::BolusTime
+        );
+        of_loads && !bound.usual
+    });
+    for (index, view) in values.views.iter().enumerate() {
+        let reader = Reader { order, view };
+        for bound in limits {
+            let mut judged = false;
+            for reading in reader.readings(bound, !states_loads) {
+                judged |= judge_reading(
+                    &mut judgement,
+                    order,
+                    view,
+                    index,
+                    id,
+                    bound,
+                    limits,
+                    reading,
+                );
+            }
+            judgement.applied += usize::from(judged);
+        }
+    }
+    forbidden(&mut judgement, order, values);
+    judgement
+}
+
+/// Compares one reading with one bound; whether the bound applies to it.
+#[allow(clippy::too_many_arguments)]
+fn judge_reading(
+    judgement: &mut Judgement,
+    order: &Order,
+    view: &View,
+    index: usize,
+    drug: StanzaId,
+    bound: &LimitBound,
+    limits: &[LimitBound],
+    reading: Reading,
+) -> bool {
+    let Some(phase) = order.phases.get(reading.phase) else {
+        return false;
+    };
+    let Holds { mut over, asked } =
+        gives_way(order, phase, &view.patients, reading.load, bound, limits);
+    for asked in &asked {
+        unanswered(judgement, drug, bound.span, asked);
+    }
+    if let (Some(after), Some(ends)) = (&bound.when.after_first, &reading.ends) {
+        // What ends within the first time is not judged.
+        let later = ends
+            .where_above(&view.patients.constant(after.clone()))
+            .unwrap_or_default();
+        over.retain(|stretch| {
+            later
+                .iter()
+                .any(|region| region.to.x >= stretch.lo && region.from.x <= stretch.hi)
+        });
+    }
+    if over.is_empty() {
+        return false;
+    }
+    match &reading.value {
+        Reads::Unknown(why) => {
+            let (span, at) = (bound.span, reading.span);
+            let unchecked = Unchecked {
+                drug,
+                span,
+                measure: bound.measure,
+                at,
+                why: *why,
+            };
+            if !judgement.unchecked.contains(&unchecked) {
+                judgement.unchecked.push(unchecked);
+            }
+        }
+        Reads::WithoutEnd => {
+            if bound.side == Side::High {
+                let regions = over.iter().map(whole).collect();
+                judgement.breaches.push(Breach {
+                    drug,
+                    bound: bound.clone(),
+                    view: index,
+                    reading,
+                    regions,
+                    worst: None,
+                });
+            }
+        }
+        Reads::Value(curve) => {
+            let mut regions = Vec::new();
+            let mut worst: Option<(Exact, Exact)> = None;
+            for stretch in &over {
+                let Some(found) = beyond(curve, stretch, bound) else {
+                    continue;
+                };
+                regions.extend(found.0);
+                worst = match (worst, found.1) {
+                    (None, found) => found,
+                    (Some(known), Some(found)) if further(&found.0, &known.0, bound.side) => {
+                        Some(found)
+                    }
+                    (known, _) => known,
+                };
+            }
+            if !regions.is_empty() {
+                judgement.breaches.push(Breach {
+                    drug,
+                    bound: bound.clone(),
+                    view: index,
+                    reading,
+                    regions,
+                    worst,
+                });
+            }
+        }
+    }
+    true
+}
+
+fn further(one: &Exact, other: &Exact, side: Side) -> bool {
+    match side {
+        Side::High => one > other,
+        Side::Low => one < other,
+    }
+}
+
+fn whole(stretch: &Stretch) -> Region {
+    let edge = |x: &Exact, included| crate::curve::Edge {
+        x: x.clone(),
+        included,
+        exact: true,
+    };
+    Region {
+        from: edge(&stretch.lo, true),
+        to: edge(&stretch.hi, !stretch.hi_excluded),
+    }
+}
+
+/// Where on a stretch a curve lies beyond a bound, with the worst of it.
+#[must_use]
+pub fn beyond(
+    curve: &Curve,
+    stretch: &Stretch,
+    bound: &LimitBound,
+) -> Option<(Vec<Region>, Option<(Exact, Exact)>)> {
+    let part = curve.restrict(&stretch.interval()?)?;
+    let line = Curve::constant(part.span().clone(), bound.bound.clone());
+    let mut regions = match bound.side {
+        Side::High => part.where_above(&line)?,
+        Side::Low => part.where_below(&line)?,
+    };
+    if stretch.hi_excluded {
+        // A single number at an end that is left out is no breach.
+        regions.retain(|region| region.from.x < stretch.hi);
+        if let Some(last) = regions.last_mut() {
+            last.to.included &= last.to.x != stretch.hi;
+        }
+    }
+    if regions.is_empty() {
+        return None;
+    }
+    let extremum = match bound.side {
+        Side::High => part.max_value()?,
+        Side::Low => part.min_value()?,
+    };
+    Some((regions, Some((extremum.value, extremum.x))))
+}
+
+fn unanswered(
+    judgement: &mut Judgement,
+    drug: StanzaId,
+    span: gutta_notation::Span,
+    asked: &Asked,
+) {
+    let unanswered = Unanswered {
+        drug,
+        span,
+        asked: asked.clone(),
+    };
+    if !judgement.unanswered.contains(&unanswered) {
+        judgement.unanswered.push(unanswered);
+    }
+}
+
+/// Routes, areas and preparations that the drug forbids.
+fn forbidden(judgement: &mut Judgement, order: &Order, values: &Values) {
+    use crate::model::order::Answer;
+    let (Some(drug), Some(view)) = (&order.drug, values.views.first()) else {
+        return;
+    };
+    for (index, phase) in order.phases.iter().enumerate() {
+        let holds_drug = view
+            .phases
+            .get(index)
+            .is_some_and(|phase| phase.bag.drug.is_some());
+        if !holds_drug {
+            continue;
+        }
+        if let Some((routes, span)) = &drug.value.only_by {
+            judgement.applied += 1;
+            match &phase.route {
+                Answer::Is(route) if !routes.contains(&route.value) => push(
+                    judgement,
+                    Forbidden {
+                        drug: drug.id,
+                        limit: *span,
+                        at: route.span,
+                        what: ForbiddenWhat::NotOnlyBy(route.value),
+                    },
+                ),
+                // Any route at all is more than the drug allows.
+                Answer::Any(at) => {
+                    if let Some(route) =
+                        Route::ALL.into_iter().find(|route| !routes.contains(route))
+                    {
+                        let what = ForbiddenWhat::NotOnlyBy(route);
+                        push(
+                            judgement,
+                            Forbidden {
+                                drug: drug.id,
+                                limit: *span,
+                                at: *at,
+                                what,
+                            },
+                        );
+                    }
+                }
+                Answer::Unanswered => unanswered(judgement, drug.id, *span, &Asked::Route),
+                Answer::Is(_) => {}
+            }
+        }
+        for prohibition in &drug.value.prohibitions {
+            prohibited(judgement, order, view, index, prohibition);
+        }
+    }
+}
+
+fn push(judgement: &mut Judgement, forbidden: Forbidden) {
+    if !judgement.forbidden.contains(&forbidden) {
+        judgement.forbidden.push(forbidden);
+    }
+}
+
+fn prohibited(
+    judgement: &mut Judgement,
+    order: &Order,
+    view: &View,
+    index: usize,
+    prohibition: &Prohibition,
+) {
+    use crate::model::order::Answer;
+    let (Some(drug), Some(phase)) = (&order.drug, order.phases.get(index)) else {
+        return;
+    };
+    let load = phase.is_loading();
+    let met = holds(
+        order,
+        phase,
+        &view.patients,
+        load,
+        &prohibition.when,
+        &prohibition.except,
+    );
+    if met.over.is_empty() {
+        return;
+    }
+    let limit = prohibition.span;
+    let asked =
+        |judgement: &mut Judgement, asked: Asked| unanswered(judgement, drug.id, limit, &asked);
+    for open in &met.asked {
+        asked(judgement, open.clone());
+    }
+    judgement.applied += 1;
+    let done = |at, what| Forbidden {
+        drug: drug.id,
+        limit,
+        at,
+        what,
+    };
+    match &prohibition.what {
+        Prohibited::Routes(routes) => match &phase.route {
+            Answer::Is(route) if routes.contains(&route.value) => {
+                push(
+                    judgement,
+                    done(route.span, ForbiddenWhat::Route(route.value)),
+                );
+            }
+            Answer::Any(span) => {
+                if let Some(route) = routes.first() {
+                    push(judgement, done(*span, ForbiddenWhat::Route(*route)));
+                }
+            }
+            Answer::Unanswered => asked(judgement, Asked::Route),
+            Answer::Is(_) => {}
+        },
+        Prohibited::Areas(areas) => match &order.area {
+            Answer::Is(area) if areas.contains(&area.name) => {
+                push(
+                    judgement,
+                    done(
+                        area.span.unwrap_or(order.header),
+                        ForbiddenWhat::Area(area.name.clone()),
+                    ),
+                );
+            }
+            Answer::Any(span) => {
+                if let Some(area) = areas.first() {
+                    push(judgement, done(*span, ForbiddenWhat::Area(area.clone())));
+                }
+            }
+            Answer::Unanswered => asked(judgement, Asked::Area),
+            Answer::Is(_) => {}
+        },
+        Prohibited::Undiluted => {
+            if let Some(bag) = phase
+                .bag
+                .as_ref()
+                .filter(|bag| matches!(bag.how, Preparation::Undiluted { .. }))
+            {
+                push(judgement, done(bag.span, ForbiddenWhat::Undiluted));
+            }
+        }
+    }
+}

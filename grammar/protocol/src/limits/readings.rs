@@ -1,0 +1,543 @@
+//! What a limit's measure is in an order: one reading for each run, bolus,
+//! bag or total that it judges.
+
+use gutta_notation::Span;
+use gutta_notation::ast::LimitMeasure;
+
+use crate::curve::Curve;
+use crate::derive::{At, Endless, Setting, View};
+use crate::model::limit::{LimitBound, LimitForm, Side, TotalOver};
+use crate::model::order::{Order, ThenSpec};
+use crate::model::size::{Form, Per, Stuff};
+
+/// One value that a limit judges, over the patients of a view.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Reading {
+    /// In which phase.
+    pub phase: usize,
+    /// Whether it is of a load.
+    pub load: bool,
+    /// The line that it stands for.
+    pub span: Span,
+    /// At which setting.
+    pub at: At,
+    /// The run it belongs to, by its place in the phase.
+    pub run: Option<usize>,
+    /// The value in base units of the limit's form.
+    pub value: Reads,
+    /// When what is judged ends, from the start of the order; `None`: never.
+    pub ends: Option<Curve>,
+}
+
+/// What a reading says.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Reads {
+    /// This.
+    Value(Curve),
+    /// It grows without end.
+    WithoutEnd,
+    /// It cannot be said, and why.
+    Unknown(Unknown),
+}
+
+/// Why a measure cannot be compared with its limit.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Unknown {
+    /// Per kg, and the order states no weight.
+    Weight,
+    /// Per m2, and the order states no surface.
+    Surface,
+    /// Two countings that no `equals` ties.
+    Equivalence,
+    /// The osmolarity of a share of the bag is not stated.
+    Osmolarity,
+    /// It cannot be computed.
+    NotComputable,
+}
+
+/// Takes the readings of one view.
+pub struct Reader<'a> {
+    /// The order.
+    pub order: &'a Order,
+    /// The view.
+    pub view: &'a View,
+}
+
+impl Reader<'_> {
+    /// Every reading that `bound` judges. `loads_too` says that the drug states
+    /// no limit of loads of its own, so that a `never dose` or `never flow`
+    /// judges loads as well.
+    #[must_use]
+    pub fn readings(&self, bound: &LimitBound, loads_too: bool) -> Vec<Reading> {
+        let loads = loads_too && !bound.usual
+            || bound
+                .when
+                .purposes
+                .iter()
+                .any(|purpose| purpose == "loading");
+        match bound.measure {
+            LimitMeasure::Dose | LimitMeasure::Flow => {
+                let mut readings = self.rates(bound, loads);
+                readings.extend(self.keep_open(bound));
+                if loads {
+                    readings.extend(self.bolus_rates(bound));
+                }
+                readings
+            }
+            LimitMeasure::SingleDose => self.single_doses(bound),
+            LimitMeasure::Interval => self.intervals(),
+            LimitMeasure::Strength | LimitMeasure::Osmolarity => self.bags(bound),
+            LimitMeasure::Bolus => {
+                let mut readings = self.boluses(bound, |bolus| {
+                    (Some(bolus.volume.clone()), bolus.amount.clone())
+                });
+                readings.extend(
+                    self.loading_runs(bound, |run| (Some(run.volume.clone()), run.amount.clone())),
+                );
+                readings
+            }
+            LimitMeasure::BolusRate => {
+                let mut readings = self.bolus_rates(bound);
+                readings.extend(
+                    self.loading_runs(bound, |run| (Some(run.flow.clone()), run.true_dose.clone())),
+                );
+                readings
+            }
+            LimitMeasure::BolusTime => {
+                let mut readings = self.boluses(bound, |bolus| (Some(bolus.time.clone()), None));
+                readings.extend(self.loading_runs(bound, |run| (Some(run.time.clone()), None)));
+                readings
+            }
+            LimitMeasure::Total => self.totals(bound),
+            LimitMeasure::Time => self.times(),
+        }
+    }
+
+    fn each_run(&self) -> impl Iterator<Item = (usize, usize)> {
+        self.view
+            .phases
+            .iter()
+            .enumerate()
+            .flat_map(|(phase, derived)| (0..derived.runs.len()).map(move |run| (phase, run)))
+    }
+
+    fn is_load(&self, phase: usize) -> bool {
+        self.order
+            .phases
+            .get(phase)
+            .is_some_and(crate::model::order::Phase::is_loading)
+    }
+
+    /// Dose or flow of each run: as it starts, and at both ends of what it may
+    /// be adjusted to.
+    fn rates(&self, bound: &LimitBound, loads: bool) -> Vec<Reading> {
+        let mut readings = Vec::new();
+        for (phase, run) in self.each_run() {
+            let load = self.is_load(phase);
+            if load && !loads {
+                continue;
+            }
+            let Some(derived) = self
+                .view
+                .phases
+                .get(phase)
+                .and_then(|phase| phase.runs.get(run))
+            else {
+                continue;
+            };
+            let adjust = self
+                .order
+                .phases
+                .get(phase)
+                .and_then(|phase| phase.adjust.as_ref());
+            let adjustable = adjust.filter(|_| matches!(derived.setting, Setting::Rate(_)));
+            let mut settings = vec![(At::Start, derived.span)];
+            if let Some(adjust) = adjustable {
+                settings.extend([(At::Low, adjust.span), (At::High, adjust.span)]);
+            }
+            for (at, span) in settings {
+                let flow = self.view.flow_of(self.order, phase, run, at);
+                let value = match flow {
+                    Some(flow) => self.rate(phase, &flow, bound),
+                    None => Reads::Unknown(Unknown::NotComputable),
+                };
+                let ends = self.ends(phase, run);
+                readings.push(Reading {
+                    phase,
+                    load,
+                    span,
+                    at,
+                    run: Some(run),
+                    value,
+                    ends,
+                });
+            }
+        }
+        readings
+    }
+
+    /// When a run ends, from the start of the order.
+    fn ends(&self, phase: usize, run: usize) -> Option<Curve> {
+        let totals = self.view.totals(self.order, At::Start)?;
+        let given = totals.schedule.given.iter().find(|given| {
+            given.phase == phase && given.what == crate::derive::GivenWhat::Run(run)
+        })?;
+        given.start.add(given.time.as_ref()?)
+    }
+
+    /// A flow as the limit counts it: itself, or as drug per time. By the
+    /// strength on paper and by the true one, whichever is worse.
+    fn rate(&self, phase: usize, flow: &Curve, bound: &LimitBound) -> Reads {
+        let LimitForm::Size(form) = bound.form else {
+            return Reads::Unknown(Unknown::NotComputable);
+        };
+        if form.stuff == Stuff::Volume {
+            return self.per_patient(Some(flow.clone()), form);
+        }
+        let Some(drug) = self
+            .view
+            .phases
+            .get(phase)
+            .and_then(|phase| phase.bag.drug.as_ref())
+        else {
+            return Reads::Unknown(Unknown::NotComputable);
+        };
+        let worse = match bound.side {
+            Side::High => drug.strength.max(&drug.true_strength),
+            Side::Low => drug.strength.min(&drug.true_strength),
+        };
+        self.drug(phase, worse.and_then(|strength| flow.mul(&strength)), form)
+    }
+
+    /// Drug, brought to the limit's form.
+    fn drug(&self, phase: usize, drug: Option<Curve>, form: Form) -> Reads {
+        let Some(drug) = drug else {
+            return Reads::Unknown(Unknown::NotComputable);
+        };
+        if let Some(value) = self.view.drug_in_form(self.order, phase, &drug, form) {
+            return Reads::Value(value);
+        }
+        Reads::Unknown(self.unknown(form).unwrap_or(Unknown::Equivalence))
+    }
+
+    fn per_patient(&self, curve: Option<Curve>, form: Form) -> Reads {
+        if let Some(unknown) = self.unknown(form) {
+            return Reads::Unknown(unknown);
+        }
+        let value = curve.and_then(|curve| curve.div(&self.view.patients.factor(form)?));
+        value.map_or(Reads::Unknown(Unknown::NotComputable), Reads::Value)
+    }
+
+    fn unknown(&self, form: Form) -> Option<Unknown> {
+        let patients = &self.view.patients;
+        match form.per {
+            Per::Weight if patients.weight.is_none() => Some(Unknown::Weight),
+            Per::Surface if patients.surface.is_none() => Some(Unknown::Surface),
+            Per::Patient | Per::Weight | Per::Surface => None,
+        }
+    }
+
+    /// The drug, kept open: it counts as dose.
+    fn keep_open(&self, bound: &LimitBound) -> Vec<Reading> {
+        let kept = self
+            .view
+            .phases
+            .iter()
+            .enumerate()
+            .filter_map(|(phase, derived)| {
+                let keep_open = derived
+                    .keep_open
+                    .as_ref()
+                    .filter(|keep_open| keep_open.dose.is_some())?;
+                let value = self.rate(phase, &keep_open.flow, bound);
+                Some(Reading {
+                    phase,
+                    load: false,
+                    span: keep_open.span,
+                    at: At::Start,
+                    run: None,
+                    value,
+                    ends: None,
+                })
+            });
+        // Little drug is what keeping open is for: only the upper side judges it.
+        kept.filter(|_| bound.side == Side::High).collect()
+    }
+
+    fn boluses(
+        &self,
+        bound: &LimitBound,
+        pick: impl Fn(&crate::derive::Bolus) -> (Option<Curve>, Option<Curve>),
+    ) -> Vec<Reading> {
+        let mut readings = Vec::new();
+        for (phase, derived) in self.view.phases.iter().enumerate() {
+            for bolus in &derived.boluses {
+                let (plain, drug) = pick(bolus);
+                let value = self.plain_or_drug(phase, plain, drug, bound);
+                readings.push(Reading {
+                    phase,
+                    load: true,
+                    span: bolus.span,
+                    at: At::Start,
+                    run: None,
+                    value,
+                    ends: None,
+                });
+            }
+        }
+        readings
+    }
+
+    fn bolus_rates(&self, bound: &LimitBound) -> Vec<Reading> {
+        self.boluses(bound, |bolus| {
+            let dose = bolus
+                .amount
+                .as_ref()
+                .and_then(|amount| amount.div(&bolus.time));
+            (Some(bolus.flow.clone()), dose)
+        })
+    }
+
+    fn loading_runs(
+        &self,
+        bound: &LimitBound,
+        pick: impl Fn(&crate::derive::Run) -> (Option<Curve>, Option<Curve>),
+    ) -> Vec<Reading> {
+        let mut readings = Vec::new();
+        for (phase, run) in self.each_run().filter(|(phase, _)| self.is_load(*phase)) {
+            let Some(derived) = self
+                .view
+                .phases
+                .get(phase)
+                .and_then(|phase| phase.runs.get(run))
+            else {
+                continue;
+            };
+            let (plain, drug) = pick(derived);
+            let value = self.plain_or_drug(phase, plain, drug, bound);
+            let span = derived.span;
+            readings.push(Reading {
+                phase,
+                load: true,
+                span,
+                at: At::Start,
+                run: Some(run),
+                value,
+                ends: None,
+            });
+        }
+        readings
+    }
+
+    /// A volume, flow or time as it is, or the drug in it: as the limit counts.
+    fn plain_or_drug(
+        &self,
+        phase: usize,
+        plain: Option<Curve>,
+        drug: Option<Curve>,
+        bound: &LimitBound,
+    ) -> Reads {
+        match bound.form {
+            LimitForm::Time => plain.map_or(Reads::Unknown(Unknown::NotComputable), Reads::Value),
+            LimitForm::Size(form) if form.stuff == Stuff::Volume => self.per_patient(plain, form),
+            LimitForm::Size(form) => self.drug(phase, drug, form),
+            LimitForm::Strength(_) | LimitForm::Osmolarity => {
+                Reads::Unknown(Unknown::NotComputable)
+            }
+        }
+    }
+
+    /// Runs that are each a giving of their own.
+    fn single_doses(&self, bound: &LimitBound) -> Vec<Reading> {
+        let stops = self
+            .order
+            .phases
+            .last()
+            .and_then(|phase| phase.then.as_ref())
+            .is_some_and(|(then, _)| *then == ThenSpec::Stop);
+        let mut readings = Vec::new();
+        for (phase, run) in self.each_run().filter(|(phase, _)| !self.is_load(*phase)) {
+            let Some(derived) = self
+                .view
+                .phases
+                .get(phase)
+                .and_then(|phase| phase.runs.get(run))
+            else {
+                continue;
+            };
+            let repeats = self
+                .spec(phase, run)
+                .is_some_and(|spec| spec.every.is_some());
+            if stops || repeats {
+                let value = self.plain_or_drug(phase, None, derived.amount.clone(), bound);
+                let span = derived.span;
+                readings.push(Reading {
+                    phase,
+                    load: false,
+                    span,
+                    at: At::Start,
+                    run: Some(run),
+                    value,
+                    ends: None,
+                });
+            }
+        }
+        readings
+    }
+
+    fn spec(&self, phase: usize, run: usize) -> Option<&crate::model::order::RunSpec> {
+        self.order.phases.get(phase)?.runs.get(run)
+    }
+
+    fn intervals(&self) -> Vec<Reading> {
+        let each = self.each_run().filter_map(|(phase, run)| {
+            let every = self.spec(phase, run)?.every.as_ref()?;
+            let value = Reads::Value(self.view.patients.constant(every.interval.value.clone()));
+            let load = self.is_load(phase);
+            Some(Reading {
+                phase,
+                load,
+                span: every.span,
+                at: At::Start,
+                run: Some(run),
+                value,
+                ends: None,
+            })
+        });
+        each.collect()
+    }
+
+    fn times(&self) -> Vec<Reading> {
+        let each = self
+            .each_run()
+            .filter(|(phase, _)| !self.is_load(*phase))
+            .filter_map(|(phase, run)| {
+                let derived = self.view.phases.get(phase)?.runs.get(run)?;
+                let value = Reads::Value(derived.time.clone());
+                Some(Reading {
+                    phase,
+                    load: false,
+                    span: derived.span,
+                    at: At::Start,
+                    run: Some(run),
+                    value,
+                    ends: None,
+                })
+            });
+        each.collect()
+    }
+
+    /// Strength or osmolarity of each bag that holds the drug.
+    fn bags(&self, bound: &LimitBound) -> Vec<Reading> {
+        let mut readings = Vec::new();
+        for (phase, derived) in self
+            .view
+            .phases
+            .iter()
+            .enumerate()
+            .filter(|(_, derived)| derived.fresh)
+        {
+            let Some(drug) = &derived.bag.drug else {
+                continue;
+            };
+            let spec = self
+                .order
+                .phases
+                .get(phase)
+                .and_then(|phase| phase.bag.as_ref());
+            let span = spec.map_or_else(Span::default, |bag| bag.span);
+            let value = match bound.form {
+                LimitForm::Strength(kind) => {
+                    let named = self.order.drug.as_ref().map(|drug| &*drug.value);
+                    let worse = match bound.side {
+                        Side::High => drug.strength.max(&drug.true_strength),
+                        Side::Low => drug.strength.min(&drug.true_strength),
+                    };
+                    match (worse, crate::derive::equivalence(named, drug.kind, kind)) {
+                        (Some(worse), Some(factor)) => Reads::Value(worse.scale(&factor)),
+                        (_, None) => Reads::Unknown(Unknown::Equivalence),
+                        (None, _) => Reads::Unknown(Unknown::NotComputable),
+                    }
+                }
+                LimitForm::Osmolarity => self
+                    .view
+                    .osmolarity(self.order, phase)
+                    .map_or(Reads::Unknown(Unknown::Osmolarity), Reads::Value),
+                LimitForm::Size(_) | LimitForm::Time => Reads::Unknown(Unknown::NotComputable),
+            };
+            let load = self.is_load(phase);
+            readings.push(Reading {
+                phase,
+                load,
+                span,
+                at: At::Start,
+                run: None,
+                value,
+                ends: None,
+            });
+        }
+        readings
+    }
+
+    /// All drug, over the order or in any stretch: as it starts, and for a
+    /// `never` at the highest (lowest) setting too.
+    fn totals(&self, bound: &LimitBound) -> Vec<Reading> {
+        let LimitForm::Size(form) = bound.form else {
+            return Vec::new();
+        };
+        let Some(first) = self
+            .view
+            .phases
+            .iter()
+            .position(|phase| phase.bag.drug.is_some())
+        else {
+            return Vec::new();
+        };
+        let adjusts = self
+            .order
+            .phases
+            .iter()
+            .find_map(|phase| phase.adjust.as_ref());
+        let mut settings = vec![(At::Start, None)];
+        if let (Some(adjust), false) = (adjusts, bound.usual) {
+            let at = if bound.side == Side::High {
+                At::High
+            } else {
+                At::Low
+            };
+            settings.push((at, Some(adjust.span)));
+        }
+        let span = self
+            .view
+            .phases
+            .last()
+            .and_then(|phase| phase.runs.last().map(|run| run.span));
+        let span = span.unwrap_or(self.order.header);
+        let mut readings = Vec::new();
+        for (at, adjust) in settings {
+            let value = match self.view.totals(self.order, at) {
+                None => Reads::Unknown(Unknown::NotComputable),
+                Some(totals) => match &bound.over {
+                    TotalOver::Any(window) => {
+                        self.drug(first, totals.drug_in(self.order, self.view, window), form)
+                    }
+                    TotalOver::Order => match totals.drug(self.order, self.view) {
+                        Some(Endless::Ends(all)) => self.drug(first, Some(all), form),
+                        Some(Endless::WithoutEnd) => Reads::WithoutEnd,
+                        None => Reads::Unknown(Unknown::NotComputable),
+                    },
+                },
+            };
+            readings.push(Reading {
+                phase: first,
+                load: false,
+                span: adjust.unwrap_or(span),
+                at,
+                run: None,
+                value,
+                ends: None,
+            });
+        }
+        readings
+    }
+}
