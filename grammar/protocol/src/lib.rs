@@ -2,15 +2,18 @@
 //!
 //! Nothing here does I/O: a workspace is made from texts, and cannot fail.
 
+pub mod analysis;
 pub mod curve;
 pub mod derive;
 pub mod house;
 pub mod limits;
+pub mod measures;
 pub mod model;
 pub mod names;
 pub mod pump;
 pub mod workspace;
 
+pub use analysis::Analysis;
 pub use house::House;
 pub use names::{Reference, Resolved, Space, Use, UseFault, nearest};
 pub use workspace::{Content, FileFault, FileId, Place, SourceFile, StanzaId, Workspace};
