@@ -288,6 +288,24 @@ impl Exact {
         }
     }
 
+    /// The power of ten of the first digit: 0 for 5, 3 for 1,234, -2 for
+    /// 0.05; `None` for zero.
+    #[must_use]
+    pub fn magnitude(&self) -> Option<i32> {
+        if self.is_zero() {
+            return None;
+        }
+        let digits = |text: &str| i32::try_from(text.trim_start_matches('-').len()).ok();
+        let (num, den) = self.to_parts();
+        let power = digits(&num)? - digits(&den)?;
+        // n digits over d digits begin at 10^(n - d) or one below it.
+        if self.abs() >= Self::ten_to(power) {
+            Some(power)
+        } else {
+            Some(power - 1)
+        }
+    }
+
     /// The number of decimals after which the decimal form ends, or `None` if
     /// it never does (a third).
     #[must_use]
@@ -329,7 +347,9 @@ pub enum Rounding {
 }
 
 impl Rounding {
-    fn apply(self, value: &Exact) -> Exact {
+    /// The whole number that the value is rounded to.
+    #[must_use]
+    pub fn apply(self, value: &Exact) -> Exact {
         match self {
             Self::HalfUp => value.round_half_up(),
             Self::Down => value.floor(),

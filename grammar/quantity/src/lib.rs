@@ -3,11 +3,13 @@
 mod atom;
 mod dimension;
 mod exact;
+pub mod print;
 mod quantity;
 mod unit;
 
 pub use atom::Atom;
 pub use dimension::Dimension;
 pub use exact::{Exact, Rounding};
+pub use print::Digits;
 pub use quantity::Quantity;
 pub use unit::{Unit, units};

@@ -116,6 +116,32 @@ impl Unit {
         !matches!(self.per, [Some(first), Some(second)] if time(first) && !time(second))
     }
 
+    /// The unit of the same kind that the value, counted in this one, reads
+    /// best in: of masses the nearest one whose number is from 1 up to below
+    /// 10,000 (0.05 mg reads best in `mcg`). Everything else stays.
+    #[must_use]
+    pub fn readable(self, value: &Exact) -> Self {
+        const MASSES: [Atom; 5] = [Atom::Ng, Atom::Mcg, Atom::Mg, Atom::G, Atom::Kg];
+        let place = MASSES.iter().position(|mass| Some(*mass) == self.top);
+        let Some(mut place) = place.filter(|_| !value.is_zero()) else {
+            return self;
+        };
+        let thousand = Exact::int(1_000);
+        let mut number = value.abs();
+        while number < Exact::ONE && place > 0 {
+            place -= 1;
+            number = &number * &thousand;
+        }
+        while number >= Exact::int(10_000) && place + 1 < MASSES.len() {
+            place += 1;
+            number = &number * &Exact::ten_to(-3);
+        }
+        Self {
+            top: MASSES.get(place).copied(),
+            ..self
+        }
+    }
+
     /// The atoms below the line.
     pub fn below(self) -> impl Iterator<Item = Atom> {
         self.per.into_iter().flatten()

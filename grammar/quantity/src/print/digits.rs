@@ -1,0 +1,135 @@
+//! Decimal digits.
+
+use crate::{Exact, Rounding};
+
+/// The most decimals that are printed of a number whose decimal form does not
+/// end before.
+pub const MOST_DECIMALS: u32 = 1_000;
+
+/// The most decimals of an exact decimal form.
+const EXACT_DECIMALS: u32 = 12;
+
+/// How the house parts the thousands, from 10,000 up.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum Digits {
+    /// `25,000`
+    #[default]
+    Comma,
+    /// `25 000`, with the plain space that the notation reads.
+    Space,
+    /// `25000`
+    None,
+}
+
+impl Digits {
+    /// The value rounded to so many decimals (at most [`MOST_DECIMALS`]
+    /// unless its form ends), without trailing zeros: `2.5`, `12`, `25,000`.
+    #[must_use]
+    pub fn decimal(self, value: &Exact, decimals: u32, rounding: Rounding) -> String {
+        let decimals = match value.decimals() {
+            Some(ends) => decimals.min(ends),
+            None => decimals.min(MOST_DECIMALS),
+        };
+        self.write(value, decimals, rounding, false)
+    }
+
+    /// The value rounded to so many decimals (at most [`MOST_DECIMALS`]), all
+    /// of them written: `3.0`.
+    #[must_use]
+    pub fn decimal_fixed(self, value: &Exact, decimals: u32, rounding: Rounding) -> String {
+        self.write(value, decimals.min(MOST_DECIMALS), rounding, true)
+    }
+
+    /// All decimals, where there are at most twelve; else `None`.
+    #[must_use]
+    pub fn decimal_exact(self, value: &Exact) -> Option<String> {
+        let decimals = value.decimals()?;
+        (decimals <= EXACT_DECIMALS).then(|| self.write(value, decimals, Rounding::HalfUp, false))
+    }
+
+    /// The value rounded to so many significant figures (at least one, and
+    /// at most [`MOST_DECIMALS`]), before the point too: 1,234 to three is
+    /// `1230`.
+    #[must_use]
+    pub fn decimal_significant(self, value: &Exact, figures: u32, rounding: Rounding) -> String {
+        let Some(places) = places(value, figures) else {
+            return String::from("0");
+        };
+        match u32::try_from(places) {
+            Ok(decimals) => self.write(value, decimals, rounding, false),
+            Err(_) => {
+                let rounded = value.round_to(&Exact::ten_to(-places), rounding);
+                self.write(&rounded, 0, rounding, false)
+            }
+        }
+    }
+
+    /// As [`Self::decimal_significant`], but no digit before the point is
+    /// dropped: 1,234.5 to three is `1,235`.
+    pub(super) fn decimal_at_least(
+        self,
+        value: &Exact,
+        figures: u32,
+        rounding: Rounding,
+    ) -> String {
+        let decimals = places(value, figures).unwrap_or(0);
+        // Below zero are places before the point.
+        let decimals = u32::try_from(decimals).unwrap_or(0);
+        self.write(value, decimals, rounding, false)
+    }
+
+    /// The one writer of digits. `zeros`: whether trailing zeros stand.
+    fn write(self, value: &Exact, decimals: u32, rounding: Rounding, zeros: bool) -> String {
+        let power = Exact::ten_to(i32::try_from(decimals).unwrap_or(i32::MAX));
+        let scaled = rounding.apply(&(value * &power));
+        let (scaled, _) = scaled.to_parts();
+        let (sign, digits) = match scaled.strip_prefix('-') {
+            Some(digits) => ("-", digits),
+            None => ("", scaled.as_str()),
+        };
+        let decimals = usize::try_from(decimals).unwrap_or(usize::MAX);
+        // At least one digit before the point; a format width would end at
+        // 65,535.
+        let missing = (decimals + 1).saturating_sub(digits.len());
+        let padded = "0".repeat(missing) + digits;
+        let (whole, fraction) = padded.split_at(padded.len() - decimals);
+        let fraction = if zeros {
+            fraction
+        } else {
+            fraction.trim_end_matches('0')
+        };
+        let mut text = String::with_capacity(sign.len() + padded.len() + padded.len() / 3 + 1);
+        text.push_str(sign);
+        self.group(whole, &mut text);
+        if !fraction.is_empty() {
+            text.push('.');
+            text.push_str(fraction);
+        }
+        text
+    }
+
+    /// The digits before the point, in groups of three from five digits up.
+    pub(super) fn group(self, whole: &str, text: &mut String) {
+        let separator = match self {
+            Self::Comma => ',',
+            Self::Space => ' ',
+            Self::None => return text.push_str(whole),
+        };
+        if whole.len() < 5 {
+            return text.push_str(whole);
+        }
+        for (index, digit) in whole.chars().enumerate() {
+            if index > 0 && (whole.len() - index).is_multiple_of(3) {
+                text.push(separator);
+            }
+            text.push(digit);
+        }
+    }
+}
+
+/// How many decimals so many significant figures are, below zero where the
+/// last figure stands before the point; `None` for zero.
+fn places(value: &Exact, figures: u32) -> Option<i32> {
+    let figures = i32::try_from(figures.clamp(1, MOST_DECIMALS)).ok()?;
+    Some((figures - 1).saturating_sub(value.magnitude()?))
+}
