@@ -11,6 +11,7 @@ pub mod measures;
 pub mod model;
 pub mod names;
 pub mod pump;
+pub mod working;
 pub mod workspace;
 
 pub use analysis::Analysis;
