@@ -4,10 +4,10 @@ use gutta_quantity::Exact;
 
 use super::view::Patients;
 use crate::curve::Curve;
+use crate::model::drug::{Drug, Supply};
 use crate::model::lower::Lowering;
 use crate::model::order::{BagSpec, Named, Order, Preparation};
 use crate::model::problem::ProblemKind;
-use crate::model::reference::{Drug, Supply};
 use crate::model::size::{DrugKind, Size, Stuff};
 
 /// What is in a bag, over the patients of a view.

@@ -3,11 +3,12 @@
 mod ceilings;
 mod holds;
 mod judge;
+mod load_readings;
+mod prohibitions;
 mod readings;
 
 pub use ceilings::{Ceiling, CeilingOf, areas_in_force, ceilings, fluid_bounds};
 pub use holds::{Asked, Holds, Stretch, gives_way, holds, includes};
-pub use judge::{
-    Breach, Forbidden, ForbiddenWhat, Judgement, Unanswered, Unchecked, beyond, judge,
-};
+pub use judge::{Breach, Judgement, Unanswered, Unchecked, beyond, judge};
+pub use prohibitions::{Forbidden, ForbiddenWhat};
 pub use readings::{Reader, Reading, Reads, Unknown};

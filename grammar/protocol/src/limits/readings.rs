@@ -5,8 +5,8 @@ use gutta_notation::Span;
 use gutta_notation::ast::LimitMeasure;
 
 use crate::curve::Curve;
-use crate::derive::{At, Endless, Setting, View};
-use crate::model::limit::{LimitBound, LimitForm, Side, TotalOver};
+use crate::derive::{At, Setting, View};
+use crate::model::limit::{LimitBound, LimitForm, Side};
 use crate::model::order::{Order, ThenSpec};
 use crate::model::size::{Form, Per, Stuff};
 
@@ -113,7 +113,7 @@ impl Reader<'_> {
         }
     }
 
-    fn each_run(&self) -> impl Iterator<Item = (usize, usize)> {
+    pub(super) fn each_run(&self) -> impl Iterator<Item = (usize, usize)> {
         self.view
             .phases
             .iter()
@@ -121,7 +121,7 @@ impl Reader<'_> {
             .flat_map(|(phase, derived)| (0..derived.runs.len()).map(move |run| (phase, run)))
     }
 
-    fn is_load(&self, phase: usize) -> bool {
+    pub(super) fn is_load(&self, phase: usize) -> bool {
         self.order
             .phases
             .get(phase)
@@ -210,7 +210,7 @@ impl Reader<'_> {
     }
 
     /// Drug, brought to the limit's form.
-    fn drug(&self, phase: usize, drug: Option<Curve>, form: Form) -> Reads {
+    pub(super) fn drug(&self, phase: usize, drug: Option<Curve>, form: Form) -> Reads {
         let Some(drug) = drug else {
             return Reads::Unknown(Unknown::NotComputable);
         };
@@ -264,73 +264,8 @@ impl Reader<'_> {
         kept.filter(|_| bound.side == Side::High).collect()
     }
 
-    fn boluses(
-        &self,
-        bound: &LimitBound,
-        pick: impl Fn(&crate::derive::Bolus) -> (Option<Curve>, Option<Curve>),
-    ) -> Vec<Reading> {
-        let mut readings = Vec::new();
-        for (phase, derived) in self.view.phases.iter().enumerate() {
-            for bolus in &derived.boluses {
-                let (plain, drug) = pick(bolus);
-                let value = self.plain_or_drug(phase, plain, drug, bound);
-                readings.push(Reading {
-                    phase,
-                    load: true,
-                    span: bolus.span,
-                    at: At::Start,
-                    run: None,
-                    value,
-                    ends: None,
-                });
-            }
-        }
-        readings
-    }
-
-    fn bolus_rates(&self, bound: &LimitBound) -> Vec<Reading> {
-        self.boluses(bound, |bolus| {
-            let dose = bolus
-                .amount
-                .as_ref()
-                .and_then(|amount| amount.div(&bolus.time));
-            (Some(bolus.flow.clone()), dose)
-        })
-    }
-
-    fn loading_runs(
-        &self,
-        bound: &LimitBound,
-        pick: impl Fn(&crate::derive::Run) -> (Option<Curve>, Option<Curve>),
-    ) -> Vec<Reading> {
-        let mut readings = Vec::new();
-        for (phase, run) in self.each_run().filter(|(phase, _)| self.is_load(*phase)) {
-            let Some(derived) = self
-                .view
-                .phases
-                .get(phase)
-                .and_then(|phase| phase.runs.get(run))
-            else {
-                continue;
-            };
-            let (plain, drug) = pick(derived);
-            let value = self.plain_or_drug(phase, plain, drug, bound);
-            let span = derived.span;
-            readings.push(Reading {
-                phase,
-                load: true,
-                span,
-                at: At::Start,
-                run: Some(run),
-                value,
-                ends: None,
-            });
-        }
-        readings
-    }
-
     /// A volume, flow or time as it is, or the drug in it: as the limit counts.
-    fn plain_or_drug(
+    pub(super) fn plain_or_drug(
         &self,
         phase: usize,
         plain: Option<Curve>,
@@ -471,68 +406,6 @@ impl Reader<'_> {
                 load,
                 span,
                 at: At::Start,
-                run: None,
-                value,
-                ends: None,
-            });
-        }
-        readings
-    }
-
-    /// All drug, over the order or in any stretch: as it starts, and for a
-    /// `never` at the highest (lowest) setting too.
-    fn totals(&self, bound: &LimitBound) -> Vec<Reading> {
-        let LimitForm::Size(form) = bound.form else {
-            return Vec::new();
-        };
-        let Some(first) = self
-            .view
-            .phases
-            .iter()
-            .position(|phase| phase.bag.drug.is_some())
-        else {
-            return Vec::new();
-        };
-        let adjusts = self
-            .order
-            .phases
-            .iter()
-            .find_map(|phase| phase.adjust.as_ref());
-        let mut settings = vec![(At::Start, None)];
-        if let (Some(adjust), false) = (adjusts, bound.usual) {
-            let at = if bound.side == Side::High {
-                At::High
-            } else {
-                At::Low
-            };
-            settings.push((at, Some(adjust.span)));
-        }
-        let span = self
-            .view
-            .phases
-            .last()
-            .and_then(|phase| phase.runs.last().map(|run| run.span));
-        let span = span.unwrap_or(self.order.header);
-        let mut readings = Vec::new();
-        for (at, adjust) in settings {
-            let value = match self.view.totals(self.order, at) {
-                None => Reads::Unknown(Unknown::NotComputable),
-                Some(totals) => match &bound.over {
-                    TotalOver::Any(window) => {
-                        self.drug(first, totals.drug_in(self.order, self.view, window), form)
-                    }
-                    TotalOver::Order => match totals.drug(self.order, self.view) {
-                        Some(Endless::Ends(all)) => self.drug(first, Some(all), form),
-                        Some(Endless::WithoutEnd) => Reads::WithoutEnd,
-                        None => Reads::Unknown(Unknown::NotComputable),
-                    },
-                },
-            };
-            readings.push(Reading {
-                phase: first,
-                load: false,
-                span: adjust.unwrap_or(span),
-                at,
                 run: None,
                 value,
                 ends: None,

@@ -6,7 +6,8 @@ use gutta_notation::StanzaKind;
 use rayon::prelude::*;
 use rustc_hash::FxHashMap;
 
-use super::reference::{self, Area, Drug, GivingSet, Pump, Solution};
+use super::drug::Drug;
+use super::reference::{self, Area, GivingSet, Pump, Solution};
 use crate::{StanzaId, Workspace};
 
 /// The reference stanzas of a workspace.
@@ -35,7 +36,7 @@ impl Library {
     #[must_use]
     pub fn new(workspace: &Workspace) -> Self {
         Self {
-            drugs: all(workspace, StanzaKind::Drug, reference::drug),
+            drugs: all(workspace, StanzaKind::Drug, super::drug::drug),
             areas: all(workspace, StanzaKind::Area, reference::area),
             pumps: all(workspace, StanzaKind::Pump, reference::pump),
             giving_sets: all(workspace, StanzaKind::GivingSet, reference::giving_set),

@@ -4,12 +4,13 @@ use gutta_notation::ast::{Expect, PatientKind};
 use gutta_notation::{Fact, Line, Span, Spanned, Stanza, StanzaKind};
 use gutta_quantity::Dimension;
 
+use super::drug::Drug;
 use super::library::Library;
 use super::lower::Lowering;
 use super::lower_phase::PhaseLines;
 use super::order::{Answer, Expectation, Named, Order, States};
 use super::problem::ProblemKind;
-use super::reference::{Area, Drug, GivingSet, Pump};
+use super::reference::{Area, GivingSet, Pump};
 use super::resolve::Resolver;
 use super::size::{Extent, Scalar};
 use crate::{Space, StanzaId, Workspace};

@@ -1,6 +1,7 @@
 //! What the lines mean: names resolved, kinds of quantity judged, ranges
 //! filled. Nothing is computed here yet.
 
+pub mod drug;
 pub mod library;
 pub mod limit;
 pub(crate) mod lower;

@@ -7,8 +7,9 @@ use gutta_notation::{Span, Spanned};
 use gutta_quantity::Exact;
 use smol_str::SmolStr;
 
+use super::drug::Drug;
 use super::problem::Problem;
-use super::reference::{Area, Drug, GivingSet, Pump, Solution};
+use super::reference::{Area, GivingSet, Pump, Solution};
 use super::size::{Extent, Scalar, Size};
 use crate::StanzaId;
 

@@ -1,12 +1,12 @@
-//! Drugs, areas, pumps, giving sets and solutions, their values judged.
+//! Areas, pumps, giving sets and solutions, their values judged.
 
-use gutta_notation::ast::{PatientKind, Range, Route, Supplied};
+use gutta_notation::ast::{PatientKind, Range};
 use gutta_notation::{Fact, Span, Stanza, Written};
 use gutta_quantity::{Dimension, Exact, Unit};
 use smol_str::SmolStr;
 
-use super::limit::{LimitBound, Prohibition, lower_never, lower_usual, strength};
-use super::lower::{Lowering, is_amount, is_flow, is_volume, plain};
+use super::limit::strength;
+use super::lower::{Lowering, is_flow, is_volume};
 use super::problem::{Problem, ProblemKind};
 use super::size::{DrugKind, Extent, Form, Per, Size};
 
@@ -21,59 +21,6 @@ pub struct Content {
     pub kind: DrugKind,
     /// The line.
     pub span: Span,
-}
-
-/// How a drug is supplied.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Supply {
-    /// Drug per volume, in base units.
-    pub strength: Exact,
-    /// In what the drug is counted.
-    pub kind: DrugKind,
-    /// One container's volume, where stated, in base units.
-    pub container: Option<Exact>,
-    /// The line.
-    pub span: Span,
-}
-
-/// A drug's own rules.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct Drug {
-    /// Its name.
-    pub name: SmolStr,
-    /// Its other names.
-    pub also: Vec<SmolStr>,
-    /// The unit its doses are given in.
-    pub dosed_in: Option<(Unit, Span)>,
-    /// How it is supplied.
-    pub supplied: Option<Supply>,
-    /// Diluents it may go with; `None`: not stated.
-    pub with: Option<(Vec<SmolStr>, Span)>,
-    /// What it must not meet.
-    pub not_with: Vec<SmolStr>,
-    /// The line that says so.
-    pub not_with_span: Option<Span>,
-    /// The only routes, where stated.
-    pub only_by: Option<(Vec<Route>, Span)>,
-    /// Its limits, each bound on its own.
-    pub limits: Vec<LimitBound>,
-    /// What is forbidden outright.
-    pub prohibitions: Vec<Prohibition>,
-    /// The same amount of it, counted in several ways: pairs of a counting and
-    /// the value in its base units.
-    pub equals: Vec<Vec<(DrugKind, Exact)>>,
-    /// What the supplied solution brings.
-    pub contains: Vec<Content>,
-    /// The supplied solution's osmolarity, base units.
-    pub osmolarity: Option<(Exact, Span)>,
-    /// How long a bag may hang, base units of time.
-    pub hang_time: Option<(Exact, Span)>,
-    /// Whether it is a high-alert drug.
-    pub high_alert: bool,
-    /// What stands in the way of its meaning.
-    pub problems: Vec<Problem>,
-    /// Whether every line was read and judged.
-    pub whole: bool,
 }
 
 /// An area's rules.
@@ -165,11 +112,11 @@ pub struct Solution {
     pub whole: bool,
 }
 
-fn is_whole_volume(form: &Form) -> bool {
+pub(super) fn is_whole_volume(form: &Form) -> bool {
     is_volume(form) && form.per == Per::Patient
 }
 
-fn name_of(stanza: &Stanza) -> SmolStr {
+pub(super) fn name_of(stanza: &Stanza) -> SmolStr {
     stanza
         .name
         .as_ref()
@@ -177,14 +124,14 @@ fn name_of(stanza: &Stanza) -> SmolStr {
         .unwrap_or_default()
 }
 
-fn osmolarity(lowering: &mut Lowering, written: &Written) -> Option<Exact> {
+pub(super) fn osmolarity(lowering: &mut Lowering, written: &Written) -> Option<Exact> {
     let dimension = Dimension::OSMOLES.minus(Dimension::VOLUME);
     lowering
         .scalar(written, dimension, "an osmolarity (mOsm/L)")
         .map(|scalar| scalar.value)
 }
 
-fn content(
+pub(super) fn content(
     lowering: &mut Lowering,
     substance: &SmolStr,
     written: &Written,
@@ -197,103 +144,6 @@ fn content(
         kind,
         span,
     })
-}
-
-/// A drug, from its stanza.
-#[must_use]
-pub fn drug(stanza: &Stanza) -> Drug {
-    let mut lowering = Lowering::default();
-    let mut drug = Drug {
-        name: name_of(stanza),
-        ..Drug::default()
-    };
-    for line in &stanza.lines {
-        let span = line.span;
-        match &line.fact {
-            Fact::Also(names) => drug.also.extend(plain(names)),
-            Fact::DosedIn(unit) => {
-                drug.dosed_in = unit.value.known().map(|known| (known, unit.span))
-            }
-            Fact::Supplied(supplied) => drug.supplied = supply(&mut lowering, supplied, span),
-            Fact::With(names) => drug.with = Some((plain(names), span)),
-            Fact::NotWith(names) => {
-                drug.not_with = plain(names);
-                drug.not_with_span = Some(span);
-            }
-            Fact::OnlyBy(routes) => {
-                drug.only_by = Some((routes.iter().map(|route| route.value).collect(), span));
-            }
-            Fact::Usual(usual) => drug.limits.extend(
-                lower_usual(&mut lowering, usual, span)
-                    .into_iter()
-                    .flatten(),
-            ),
-            Fact::Never(never) => match lower_never(&mut lowering, never, span) {
-                Some(Ok(bounds)) => drug.limits.extend(bounds),
-                Some(Err(prohibition)) => drug.prohibitions.push(prohibition),
-                None => {}
-            },
-            Fact::Equals(equals) => {
-                let ways = equals.0.iter().filter_map(|written| {
-                    let whole = |form: &Form| is_amount(form) && form.per == Per::Patient;
-                    let size = lowering.size(written, "an amount of drug", whole)?;
-                    Some((size.form.drug()?, size.value))
-                });
-                drug.equals.push(ways.collect());
-            }
-            Fact::Contains {
-                substance,
-                strength,
-            } => {
-                drug.contains
-                    .extend(content(&mut lowering, &substance.value, strength, span));
-            }
-            Fact::Osmolarity(written) => {
-                drug.osmolarity = osmolarity(&mut lowering, written).map(|value| (value, span));
-            }
-            Fact::HangTime(written) => {
-                drug.hang_time = lowering.time(written).map(|time| (time.value, span))
-            }
-            Fact::HighAlert => drug.high_alert = true,
-            _ => {}
-        }
-    }
-    drug.whole = stanza.is_whole() && lowering.problems.is_empty();
-    drug.problems = lowering.problems;
-    drug
-}
-
-fn supply(lowering: &mut Lowering, supplied: &Supplied, span: Span) -> Option<Supply> {
-    match supplied {
-        Supplied::Amount { amount, volume } => {
-            let whole = |form: &Form| is_amount(form) && form.per == Per::Patient;
-            let amount = lowering.size(amount, "an amount of drug", whole)?;
-            let volume = lowering.size(volume, "a volume", is_whole_volume)?;
-            let strength = amount.value.checked_div(&volume.value)?;
-            Some(Supply {
-                strength,
-                kind: amount.form.drug()?,
-                container: Some(volume.value),
-                span,
-            })
-        }
-        Supplied::Strength {
-            strength: written,
-            volume,
-        } => {
-            let (strength, kind) = strength(lowering, written)?;
-            let container = match volume {
-                Some(volume) => Some(lowering.size(volume, "a volume", is_whole_volume)?.value),
-                None => None,
-            };
-            Some(Supply {
-                strength,
-                kind,
-                container,
-                span,
-            })
-        }
-    }
 }
 
 /// An area, from its stanza.

@@ -6,11 +6,12 @@ use gutta_notation::StanzaKind;
 use gutta_notation::ast::Name;
 use smol_str::SmolStr;
 
+use super::drug::Drug;
 use super::library::Library;
 use super::lower::Lowering;
 use super::order::Named;
 use super::problem::ProblemKind;
-use super::reference::{Area, Drug, GivingSet, Pump, Solution};
+use super::reference::{Area, GivingSet, Pump, Solution};
 use crate::{FileId, Resolved, StanzaId, Workspace};
 
 /// Finds what the names of one order mean.

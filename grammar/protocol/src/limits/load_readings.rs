@@ -1,0 +1,135 @@
+//! Readings of loads, and of the whole order's drug.
+
+use super::readings::{Reader, Reading, Reads, Unknown};
+use crate::curve::Curve;
+use crate::derive::{At, Endless};
+use crate::model::limit::{LimitBound, LimitForm, Side, TotalOver};
+
+impl Reader<'_> {
+    pub(super) fn boluses(
+        &self,
+        bound: &LimitBound,
+        pick: impl Fn(&crate::derive::Bolus) -> (Option<Curve>, Option<Curve>),
+    ) -> Vec<Reading> {
+        let mut readings = Vec::new();
+        for (phase, derived) in self.view.phases.iter().enumerate() {
+            for bolus in &derived.boluses {
+                let (plain, drug) = pick(bolus);
+                let value = self.plain_or_drug(phase, plain, drug, bound);
+                readings.push(Reading {
+                    phase,
+                    load: true,
+                    span: bolus.span,
+                    at: At::Start,
+                    run: None,
+                    value,
+                    ends: None,
+                });
+            }
+        }
+        readings
+    }
+
+    pub(super) fn bolus_rates(&self, bound: &LimitBound) -> Vec<Reading> {
+        self.boluses(bound, |bolus| {
+            let dose = bolus
+                .amount
+                .as_ref()
+                .and_then(|amount| amount.div(&bolus.time));
+            (Some(bolus.flow.clone()), dose)
+        })
+    }
+
+    pub(super) fn loading_runs(
+        &self,
+        bound: &LimitBound,
+        pick: impl Fn(&crate::derive::Run) -> (Option<Curve>, Option<Curve>),
+    ) -> Vec<Reading> {
+        let mut readings = Vec::new();
+        for (phase, run) in self.each_run().filter(|(phase, _)| self.is_load(*phase)) {
+            let Some(derived) = self
+                .view
+                .phases
+                .get(phase)
+                .and_then(|phase| phase.runs.get(run))
+            else {
+                continue;
+            };
+            let (plain, drug) = pick(derived);
+            let value = self.plain_or_drug(phase, plain, drug, bound);
+            let span = derived.span;
+            readings.push(Reading {
+                phase,
+                load: true,
+                span,
+                at: At::Start,
+                run: Some(run),
+                value,
+                ends: None,
+            });
+        }
+        readings
+    }
+
+    /// All drug, over the order or in any stretch: as it starts, and for a
+    /// `never` at the highest (lowest) setting too.
+    pub(super) fn totals(&self, bound: &LimitBound) -> Vec<Reading> {
+        let LimitForm::Size(form) = bound.form else {
+            return Vec::new();
+        };
+        let Some(first) = self
+            .view
+            .phases
+            .iter()
+            .position(|phase| phase.bag.drug.is_some())
+        else {
+            return Vec::new();
+        };
+        let adjusts = self
+            .order
+            .phases
+            .iter()
+            .find_map(|phase| phase.adjust.as_ref());
+        let mut settings = vec![(At::Start, None)];
+        if let (Some(adjust), false) = (adjusts, bound.usual) {
+            let at = if bound.side == Side::High {
+                At::High
+            } else {
+                At::Low
+            };
+            settings.push((at, Some(adjust.span)));
+        }
+        let span = self
+            .view
+            .phases
+            .last()
+            .and_then(|phase| phase.runs.last().map(|run| run.span));
+        let span = span.unwrap_or(self.order.header);
+        let mut readings = Vec::new();
+        for (at, adjust) in settings {
+            let value = match self.view.totals(self.order, at) {
+                None => Reads::Unknown(Unknown::NotComputable),
+                Some(totals) => match &bound.over {
+                    TotalOver::Any(window) => {
+                        self.drug(first, totals.drug_in(self.order, self.view, window), form)
+                    }
+                    TotalOver::Order => match totals.drug(self.order, self.view) {
+                        Some(Endless::Ends(all)) => self.drug(first, Some(all), form),
+                        Some(Endless::WithoutEnd) => Reads::WithoutEnd,
+                        None => Reads::Unknown(Unknown::NotComputable),
+                    },
+                },
+            };
+            readings.push(Reading {
+                phase: first,
+                load: false,
+                span: adjust.unwrap_or(span),
+                at,
+                run: None,
+                value,
+                ends: None,
+            });
+        }
+        readings
+    }
+}

@@ -1,0 +1,177 @@
+//! What a drug forbids outright: routes, areas, giving it undiluted.
+
+use gutta_notation::ast::Route;
+
+use super::holds::{Asked, holds};
+use super::judge::{Judgement, unanswered};
+use crate::StanzaId;
+use crate::derive::{Values, View};
+use crate::model::limit::{Prohibited, Prohibition};
+use crate::model::order::{Order, Preparation};
+
+/// Something forbidden outright.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Forbidden {
+    /// The drug's stanza.
+    pub drug: StanzaId,
+    /// The drug's line.
+    pub limit: gutta_notation::Span,
+    /// The order's line.
+    pub at: gutta_notation::Span,
+    /// What is forbidden.
+    pub what: ForbiddenWhat,
+}
+
+/// What is forbidden outright.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum ForbiddenWhat {
+    /// A route that `only by` does not list.
+    NotOnlyBy(Route),
+    /// A route that `never by` lists.
+    Route(Route),
+    /// An area that `never in` lists.
+    Area(smol_str::SmolStr),
+    /// The drug as supplied.
+    Undiluted,
+}
+
+/// Routes, areas and preparations that the drug forbids.
+pub(super) fn forbidden(judgement: &mut Judgement, order: &Order, values: &Values) {
+    use crate::model::order::Answer;
+    let (Some(drug), Some(view)) = (&order.drug, values.views.first()) else {
+        return;
+    };
+    for (index, phase) in order.phases.iter().enumerate() {
+        let holds_drug = view
+            .phases
+            .get(index)
+            .is_some_and(|phase| phase.bag.drug.is_some());
+        if !holds_drug {
+            continue;
+        }
+        if let Some((routes, span)) = &drug.value.only_by {
+            judgement.applied += 1;
+            match &phase.route {
+                Answer::Is(route) if !routes.contains(&route.value) => push(
+                    judgement,
+                    Forbidden {
+                        drug: drug.id,
+                        limit: *span,
+                        at: route.span,
+                        what: ForbiddenWhat::NotOnlyBy(route.value),
+                    },
+                ),
+                // Any route at all is more than the drug allows.
+                Answer::Any(at) => {
+                    if let Some(route) =
+                        Route::ALL.into_iter().find(|route| !routes.contains(route))
+                    {
+                        let what = ForbiddenWhat::NotOnlyBy(route);
+                        push(
+                            judgement,
+                            Forbidden {
+                                drug: drug.id,
+                                limit: *span,
+                                at: *at,
+                                what,
+                            },
+                        );
+                    }
+                }
+                Answer::Unanswered => unanswered(judgement, drug.id, *span, &Asked::Route),
+                Answer::Is(_) => {}
+            }
+        }
+        for prohibition in &drug.value.prohibitions {
+            prohibited(judgement, order, view, index, prohibition);
+        }
+    }
+}
+
+fn push(judgement: &mut Judgement, forbidden: Forbidden) {
+    if !judgement.forbidden.contains(&forbidden) {
+        judgement.forbidden.push(forbidden);
+    }
+}
+
+fn prohibited(
+    judgement: &mut Judgement,
+    order: &Order,
+    view: &View,
+    index: usize,
+    prohibition: &Prohibition,
+) {
+    use crate::model::order::Answer;
+    let (Some(drug), Some(phase)) = (&order.drug, order.phases.get(index)) else {
+        return;
+    };
+    let load = phase.is_loading();
+    let met = holds(
+        order,
+        phase,
+        &view.patients,
+        load,
+        &prohibition.when,
+        &prohibition.except,
+    );
+    if met.over.is_empty() {
+        return;
+    }
+    let limit = prohibition.span;
+    let asked =
+        |judgement: &mut Judgement, asked: Asked| unanswered(judgement, drug.id, limit, &asked);
+    for open in &met.asked {
+        asked(judgement, open.clone());
+    }
+    judgement.applied += 1;
+    let done = |at, what| Forbidden {
+        drug: drug.id,
+        limit,
+        at,
+        what,
+    };
+    match &prohibition.what {
+        Prohibited::Routes(routes) => match &phase.route {
+            Answer::Is(route) if routes.contains(&route.value) => {
+                push(
+                    judgement,
+                    done(route.span, ForbiddenWhat::Route(route.value)),
+                );
+            }
+            Answer::Any(span) => {
+                if let Some(route) = routes.first() {
+                    push(judgement, done(*span, ForbiddenWhat::Route(*route)));
+                }
+            }
+            Answer::Unanswered => asked(judgement, Asked::Route),
+            Answer::Is(_) => {}
+        },
+        Prohibited::Areas(areas) => match &order.area {
+            Answer::Is(area) if areas.contains(&area.name) => {
+                push(
+                    judgement,
+                    done(
+                        area.span.unwrap_or(order.header),
+                        ForbiddenWhat::Area(area.name.clone()),
+                    ),
+                );
+            }
+            Answer::Any(span) => {
+                if let Some(area) = areas.first() {
+                    push(judgement, done(*span, ForbiddenWhat::Area(area.clone())));
+                }
+            }
+            Answer::Unanswered => asked(judgement, Asked::Area),
+            Answer::Is(_) => {}
+        },
+        Prohibited::Undiluted => {
+            if let Some(bag) = phase
+                .bag
+                .as_ref()
+                .filter(|bag| matches!(bag.how, Preparation::Undiluted { .. }))
+            {
+                push(judgement, done(bag.span, ForbiddenWhat::Undiluted));
+            }
+        }
+    }
+}

@@ -1,0 +1,131 @@
+//! Electrolytes, glucose and the like.
+
+use gutta_quantity::{Dimension, Unit};
+
+use super::{Measures, Question, Value, ValueOf, amount_unit, day};
+use crate::curve::Curve;
+use crate::derive::{At, Endless};
+use crate::model::size::{DrugKind, Form, Stuff};
+
+impl Measures<'_> {
+    /// The substances that the order's bags bring, with what each is counted
+    /// in.
+    #[must_use]
+    pub fn substances(&self) -> Vec<(smol_str::SmolStr, DrugKind)> {
+        let mut substances = Vec::new();
+        for phase in 0..self.view.phases.len() {
+            for content in self.view.contents(self.order, phase).unwrap_or_default() {
+                let substance = (content.substance, content.kind);
+                if !substances.contains(&substance) {
+                    substances.push(substance);
+                }
+            }
+        }
+        substances
+    }
+
+    /// A substance: in a bag (a strength), per time of a run, per day, or in
+    /// all, as the unit asks.
+    pub(super) fn substance(&self, question: &Question<'_>, name: &str) -> Vec<Value> {
+        let kinds: Vec<DrugKind> = self
+            .substances()
+            .into_iter()
+            .filter(|(substance, _)| substance == name)
+            .map(|(_, kind)| kind)
+            .collect();
+        let mut values = Vec::new();
+        for kind in kinds {
+            let unit = question.unit.unwrap_or_else(|| amount_unit(kind));
+            let dimension = unit.dimension();
+            if dimension.plus(Dimension::VOLUME) == kind.dimension() {
+                values.extend(self.substance_strengths(question, name, kind, unit));
+                continue;
+            }
+            let Some(form) = Form::of(dimension).filter(|form| form.drug() == Some(kind)) else {
+                continue;
+            };
+            let per_patient = |curve: Curve| {
+                curve.div(&self.view.patients.factor(Form {
+                    stuff: Stuff::Volume,
+                    ..form
+                })?)
+            };
+            if form.rate {
+                for (phase, derived) in self.view.phases.iter().enumerate() {
+                    let content = self.view.contents(self.order, phase).unwrap_or_default();
+                    let content = content
+                        .into_iter()
+                        .find(|content| content.substance == name && content.kind == kind);
+                    let Some(content) = content else { continue };
+                    for (run, of) in derived.runs.iter().enumerate() {
+                        let flow = self.flow(phase, run, question.dose);
+                        let rate = flow
+                            .and_then(|flow| flow.mul(&content.per_volume))
+                            .and_then(per_patient);
+                        values.extend(rate.map(|curve| Value {
+                            measure: question.measure.clone(),
+                            per_day: false,
+                            phase: Some(phase),
+                            run: Some(run),
+                            bolus: None,
+                            span: of.span,
+                            unit,
+                            value: ValueOf::Exact(curve),
+                        }));
+                    }
+                }
+                continue;
+            }
+            let Some(totals) = self.view.totals(self.order, At::Start) else {
+                continue;
+            };
+            let sum = if question.per_day {
+                totals
+                    .substance_in(self.order, self.view, name, kind, &day())
+                    .map(Endless::Ends)
+            } else {
+                totals.substance(self.order, self.view, name, kind)
+            };
+            let value = match sum {
+                Some(Endless::Ends(sum)) => per_patient(sum).map(ValueOf::Exact),
+                Some(Endless::WithoutEnd) => Some(ValueOf::WithoutEnd),
+                None => None,
+            };
+            values.extend(value.map(|value| self.whole(question, unit, value, question.per_day)));
+        }
+        values
+    }
+
+    pub(super) fn substance_strengths(
+        &self,
+        question: &Question<'_>,
+        name: &str,
+        kind: DrugKind,
+        unit: Unit,
+    ) -> Vec<Value> {
+        let mut values = Vec::new();
+        for (phase, _) in self
+            .view
+            .phases
+            .iter()
+            .enumerate()
+            .filter(|(_, derived)| derived.fresh)
+        {
+            let contents = self.view.contents(self.order, phase).unwrap_or_default();
+            let content = contents
+                .into_iter()
+                .find(|content| content.substance == name && content.kind == kind);
+            values.extend(content.map(|content| Value {
+                measure: question.measure.clone(),
+                per_day: false,
+                phase: Some(phase),
+                run: None,
+                bolus: None,
+                span: self.bag_span(phase),
+                unit,
+                value: ValueOf::Exact(content.per_volume),
+            }));
+        }
+        values
+    }
+}

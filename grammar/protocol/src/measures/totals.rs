@@ -1,0 +1,84 @@
+//! Totals of the whole order.
+
+use gutta_quantity::{Unit, units};
+
+use super::{Measures, Question, Value, ValueOf, amount_unit, day};
+use crate::derive::{At, Endless};
+use crate::model::size::{Form, Stuff};
+
+impl Measures<'_> {
+    /// The value of the whole order: at the first setting.
+    pub(super) fn whole(
+        &self,
+        question: &Question<'_>,
+        unit: Unit,
+        value: ValueOf,
+        per_day: bool,
+    ) -> Value {
+        Value {
+            measure: question.measure.clone(),
+            per_day,
+            phase: None,
+            run: None,
+            bolus: None,
+            span: self.order.header,
+            unit,
+            value,
+        }
+    }
+
+    /// A total over the order or in a day; a unit per time asks for the day's.
+    pub(super) fn total(&self, question: &Question<'_>) -> Option<Value> {
+        let totals = self.view.totals(self.order, At::Start)?;
+        let first = self
+            .view
+            .phases
+            .iter()
+            .position(|phase| phase.bag.drug.is_some())?;
+        let kind = self.view.phases.get(first)?.bag.drug.as_ref()?.kind;
+        let unit = question.unit.unwrap_or_else(|| amount_unit(kind));
+        let form = Form::of(unit.dimension()).filter(|form| form.drug().is_some())?;
+        let per_day = question.per_day || form.rate;
+        let sum = if per_day {
+            let sum = totals.drug_in(self.order, self.view, &day())?;
+            if form.rate {
+                sum.scale(&day().recip()?)
+            } else {
+                sum
+            }
+        } else {
+            match totals.drug(self.order, self.view)? {
+                Endless::Ends(sum) => sum,
+                Endless::WithoutEnd => {
+                    return Some(self.whole(question, unit, ValueOf::WithoutEnd, false));
+                }
+            }
+        };
+        let value = self.view.drug_in_form(self.order, first, &sum, form)?;
+        Some(self.whole(question, unit, ValueOf::Exact(value), per_day))
+    }
+
+    pub(super) fn fluid(&self, question: &Question<'_>) -> Option<Value> {
+        let totals = self.view.totals(self.order, At::Start)?;
+        let unit = question.unit.unwrap_or(units::ML);
+        let form = Form::of(unit.dimension()).filter(|form| form.stuff == Stuff::Volume)?;
+        let per_day = question.per_day || form.rate;
+        let sum = if per_day {
+            let sum = totals.fluid_in(self.view, &day())?;
+            if form.rate {
+                sum.scale(&day().recip()?)
+            } else {
+                sum
+            }
+        } else {
+            match totals.fluid(self.view)? {
+                Endless::Ends(sum) => sum,
+                Endless::WithoutEnd => {
+                    return Some(self.whole(question, unit, ValueOf::WithoutEnd, false));
+                }
+            }
+        };
+        let value = sum.div(&self.view.patients.factor(form)?)?;
+        Some(self.whole(question, unit, ValueOf::Exact(value), per_day))
+    }
+}
