@@ -5,6 +5,8 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use gutta_quantity::{Exact, Quantity, Unit};
+
 fn values() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("outside/values")
 }
@@ -179,5 +181,17 @@ fn a_wrong_figure_stands_in_a_specimen_that_must_be_caught() {
         } else if id != "LBL-ESM-004" {
             assert!(!caught, "{id} agrees, and is expected to be caught");
         }
+    }
+}
+
+#[test]
+fn units_convert_as_published() {
+    for row in table("conversions.tsv") {
+        let (value, unit) = row["from"].split_once(' ').expect("a quantity");
+        let value = Exact::parse_decimal(value).expect("a number");
+        let unit = Unit::parse(unit).expect("a unit");
+        let to = Unit::parse(&row["to"]).expect("a unit");
+        let converted = Quantity::new(value, unit).to(to).expect("one kind");
+        assert_eq!(converted.to_string(), row["expected"], "{}", row["id"]);
     }
 }

@@ -75,6 +75,8 @@ def units():
     for text, name in (TIME | AGE).items():
         yield Unit(text, name, ("age or time",))
     yield Unit("m2", "meter**2", ("surface",))
+    # Weight in volume, by the notation: pint's own per cent is a plain share.
+    yield Unit("%", "percent_", ("mass", "volume"))
 
 
 def value(random_):
@@ -91,6 +93,7 @@ def registry():
     made = pint.UnitRegistry(non_int_type=Fraction)
     for kind in ("activity_", "equivalent_", "drop_", "osmole_"):
         made.define(f"{kind} = [{kind}]")
+    made.define("percent_ = 10 * milligram / milliliter")
     return made
 
 
