@@ -35,6 +35,12 @@ impl Span {
         }
     }
 
+    /// Whether it holds no byte.
+    #[must_use]
+    pub const fn is_empty(self) -> bool {
+        self.start >= self.end
+    }
+
     /// The text at this stretch, or nothing where it is out of bounds.
     #[must_use]
     pub fn text(self, source: &str) -> &str {

@@ -1,0 +1,362 @@
+//! From the place where parsing stopped to a mark that says what could stand
+//! there.
+
+use super::{Reader, near};
+use crate::parse::{Rule, Stuck};
+use crate::words::LineKind;
+use crate::{Edit, Why};
+
+/// The notation's own words within a line.
+const WORDS: &[&str] = &[
+    "any",
+    "all",
+    "at",
+    "most",
+    "over",
+    "every",
+    "for",
+    "to",
+    "of",
+    "in",
+    "by",
+    "with",
+    "as",
+    "per",
+    "aged",
+    "above",
+    "below",
+    "except",
+    "because",
+    "until",
+    "up",
+    "down",
+    "or",
+    "more",
+    "made",
+    "added",
+    "counted",
+    "each",
+    "time",
+    "day",
+    "steps",
+    "after",
+    "the",
+    "first",
+    "stop",
+    "renew",
+    "keep",
+    "open",
+    "finding",
+    "undiluted",
+    "weight",
+    "surface",
+    "age",
+    "doses",
+    "central",
+    "peripheral",
+    "umbilical",
+    "vein",
+    "nerve",
+    "block",
+    "intraosseous",
+    "subcutaneous",
+    "epidural",
+    "intrathecal",
+    "wound",
+    "arterial",
+    "enteral",
+    "dose",
+    "flow",
+    "strength",
+    "single",
+    "interval",
+    "osmolarity",
+    "bolus",
+    "rate",
+    "total",
+];
+
+/// The text from `start` on with the notation's own words in small letters,
+/// and where it was changed; `None` if nothing was.
+pub(super) fn lowered(text: &str, start: usize) -> Option<(String, Vec<(usize, usize)>)> {
+    if !text[start..].bytes().any(|byte| byte.is_ascii_uppercase()) {
+        return None;
+    }
+    let mut lowered = text.to_owned();
+    let mut changed = Vec::new();
+    let mut at = start;
+    while at < text.len() {
+        let rest = &text[at..];
+        if let Some(quoted) = rest.strip_prefix('"') {
+            at += 1 + quoted.find('"').map_or(quoted.len(), |end| end + 1);
+            continue;
+        }
+        let length = rest[1.min(rest.len())..]
+            .find([' ', ',', ':', '"'])
+            .map_or(rest.len(), |end| end + 1);
+        let word = &rest[..length];
+        if word.bytes().any(|byte| byte.is_ascii_uppercase()) {
+            let small = word.to_ascii_lowercase();
+            if WORDS.contains(&small.trim_start_matches([' ', ','])) {
+                let skipped = small.len() - small.trim_start_matches([' ', ',']).len();
+                lowered.replace_range(at..at + length, &small);
+                changed.push((at + skipped, at + length));
+            }
+        }
+        at += length;
+    }
+    (!changed.is_empty()).then_some((lowered, changed))
+}
+
+impl Reader<'_> {
+    /// Marks what could not be parsed.
+    pub(super) fn stuck(&mut self, stuck: &Stuck, kind: Option<LineKind>) {
+        let text = self.source.text.clone();
+        let at = stuck.at.min(text.len());
+        let rest = text.get(at..).unwrap_or("");
+        let length = rest
+            .find([' ', ','])
+            .unwrap_or(rest.len())
+            .max(1)
+            .min(rest.len());
+        let length = (length..=rest.len())
+            .find(|length| rest.is_char_boundary(*length))
+            .unwrap_or(rest.len());
+        let found = &rest[..length];
+        let mut expected = Vec::new();
+        let mut literal = Vec::new();
+        for rule in &stuck.tried {
+            let (said, words) = phrase(*rule);
+            if !expected.iter().any(|one| one == said) {
+                expected.push(said.to_owned());
+            }
+            literal.extend_from_slice(words);
+        }
+        if expected.len() > 1 {
+            expected.retain(|one| one != "the end of the line");
+        }
+        let mut span = self.at(at, at + length);
+        let why = self.why(&text, at, kind);
+        let fixes = match &why {
+            Some((_, fixes)) => fixes.clone(),
+            None => near::nearest(found, literal.iter().copied())
+                .filter(|near| *near != found)
+                .map(|near| Edit {
+                    span,
+                    text: near.to_owned(),
+                })
+                .into_iter()
+                .collect(),
+        };
+        let why = why.map(|(why, _)| why);
+        if matches!(why, Some(Why::UnclosedText)) {
+            span = self.at(at, text.len());
+        }
+        self.unreadable(span, expected, why, fixes);
+    }
+
+    /// The known ways in which a line goes wrong.
+    fn why(&self, text: &str, at: usize, kind: Option<LineKind>) -> Option<(Why, Vec<Edit>)> {
+        let rest = text.get(at..).unwrap_or("");
+        if let Some(quoted) = rest.strip_prefix('"')
+            && !quoted.contains('"')
+        {
+            return Some((Why::UnclosedText, Vec::new()));
+        }
+        let kind = kind?;
+        if rest.starts_with('-') {
+            return Some((Why::Dash, Vec::new()));
+        }
+        if rest.is_empty()
+            && matches!(kind, LineKind::Run | LineKind::Bolus)
+            && self.says_how_much(text)
+        {
+            return Some((Why::How, Vec::new()));
+        }
+        if kind == LineKind::Mix
+            && let Some(fixes) = self.made_up_or_added(text, at)
+        {
+            return Some((Why::MadeUpOrAdded, fixes));
+        }
+        second_part(rest).map(|what| {
+            let why = format!(
+                "{what} belongs to the notation's second part, which this version does not read"
+            );
+            (Why::Other(why), Vec::new())
+        })
+    }
+
+    fn says_how_much(&self, text: &str) -> bool {
+        text.split(' ').nth(1).is_some_and(|word| {
+            word == "all" || word.starts_with(|c: char| c.is_ascii_digit() || c == '.')
+        })
+    }
+
+    /// `mix 4 mg in 50 mL with saline`: the two phrases that are right.
+    fn made_up_or_added(&self, text: &str, at: usize) -> Option<Vec<Edit>> {
+        let rest = text.get(at..)?;
+        let word = rest.split(' ').next().unwrap_or("");
+        let joint = text
+            .find(" made up to ")
+            .or_else(|| text.find(" added to "))
+            .or_else(|| text.find(" in "))?;
+        let wrong = match word {
+            "in" => true,
+            "of" => text.contains(" made up to "),
+            "with" => text.contains(" added to "),
+            "" => text.contains(" made up to "),
+            _ => false,
+        };
+        if !wrong {
+            return None;
+        }
+        let after = text[joint..]
+            .trim_start()
+            .trim_start_matches("made up to ")
+            .trim_start_matches("added to ")
+            .trim_start_matches("in ")
+            .trim_start();
+        let words: Vec<_> = after.split(' ').filter(|word| !word.is_empty()).collect();
+        let split = words.iter().position(|word| matches!(*word, "of" | "with"));
+        let (volume, solution) = match split {
+            Some(place) => (words[..place].join(" "), words[place + 1..].join(" ")),
+            None => (words.join(" "), String::new()),
+        };
+        let solution = if solution.is_empty() {
+            "SOLUTION"
+        } else {
+            &solution
+        };
+        let span = self.at(joint + 1, text.len());
+        Some(vec![
+            Edit {
+                span,
+                text: format!("made up to {volume} with {solution}"),
+            },
+            Edit {
+                span,
+                text: format!("added to {volume} of {solution}"),
+            },
+        ])
+    }
+}
+
+/// What of the notation's second part the text begins with.
+fn second_part(rest: &str) -> Option<&'static str> {
+    let word = rest.split([' ', ',']).next().unwrap_or("");
+    Some(match word {
+        "climbing" => "`climbing`",
+        "or" => "an alternative with `or`",
+        "actual" | "ideal" | "adjusted" | "lean" | "birth" | "dry" | "booking" => {
+            "a kind of dosing weight"
+        }
+        "maintenance" => "`at maintenance`",
+        "powder" => "`powder`",
+        "from" => "`from`",
+        "for" => "a line for a weight band",
+        _ => return None,
+    })
+}
+
+/// What stands where the rule was tried, for a person, and the words that are
+/// meant literally.
+fn phrase(rule: Rule) -> (&'static str, &'static [&'static str]) {
+    macro_rules! word {
+        ($text:literal) => {
+            (concat!("`", $text, "`"), &[$text])
+        };
+    }
+    match rule {
+        Rule::amount => ("an amount", &[]),
+        Rule::volume => ("a volume", &[]),
+        Rule::rate => ("a flow, a dose or a drip", &[]),
+        Rule::dose => ("a dose or a flow", &[]),
+        Rule::strength => ("a strength", &[]),
+        Rule::step => ("a step", &[]),
+        Rule::time => ("a time", &[]),
+        Rule::count => ("a number", &[]),
+        Rule::unit => ("a unit", &[]),
+        Rule::name => ("a name", &[]),
+        Rule::rule_name => ("a rule's name", &[]),
+        Rule::text => ("a text in quotes", &[]),
+        Rule::date => ("a date (2026-11-25)", &[]),
+        Rule::word => ("a measure", &[]),
+        Rule::comma => ("a comma", &[]),
+        Rule::colon => ("a colon", &[]),
+        Rule::end => ("the end of the line", &[]),
+        Rule::route => (
+            "a route",
+            &[
+                "central vein",
+                "peripheral vein",
+                "umbilical vein",
+                "intraosseous",
+                "subcutaneous",
+                "epidural",
+                "intrathecal",
+                "nerve block",
+                "wound",
+                "arterial",
+                "enteral",
+                "central",
+                "peripheral",
+                "umbilical",
+                "nerve",
+            ],
+        ),
+        Rule::measure => (
+            "a measure",
+            &[
+                "dose",
+                "flow",
+                "single",
+                "interval",
+                "strength",
+                "osmolarity",
+                "bolus",
+                "total",
+                "time",
+            ],
+        ),
+        Rule::any => word!("any"),
+        Rule::all => word!("all"),
+        Rule::at => word!("at"),
+        Rule::over => word!("over"),
+        Rule::every => word!("every"),
+        Rule::for_ => word!("for"),
+        Rule::to => word!("to"),
+        Rule::of => word!("of"),
+        Rule::in_ => word!("in"),
+        Rule::by => word!("by"),
+        Rule::with => word!("with"),
+        Rule::as_ => word!("as"),
+        Rule::per => word!("per"),
+        Rule::aged => word!("aged"),
+        Rule::above => word!("above"),
+        Rule::below => word!("below"),
+        Rule::except => word!("except"),
+        Rule::because => word!("because"),
+        Rule::until => word!("until"),
+        Rule::up_to => ("`up to`", &["up"]),
+        Rule::down_to => ("`down to`", &["down"]),
+        Rule::or_more => ("`or more`", &["or"]),
+        Rule::at_most => ("`at most`", &["at"]),
+        Rule::made_up_to => ("`made up to`", &["made"]),
+        Rule::added_to => ("`added to`", &["added"]),
+        Rule::counted_as => ("`counted as`", &["counted"]),
+        Rule::each_time => ("`each time`", &["each"]),
+        Rule::per_day => ("`per day`", &["per"]),
+        Rule::in_any => ("`in any`", &["in"]),
+        Rule::in_steps_of => ("`in steps of`", &["in"]),
+        Rule::after_the_first => ("`after the first`", &["after"]),
+        Rule::stop => word!("stop"),
+        Rule::renew => word!("renew"),
+        Rule::keep_open => ("`keep open`", &["keep"]),
+        Rule::finding => word!("finding"),
+        Rule::undiluted => word!("undiluted"),
+        Rule::weight => word!("weight"),
+        Rule::surface => word!("surface"),
+        Rule::age => word!("age"),
+        _ => ("a quantity", &[]),
+    }
+}

@@ -1,0 +1,94 @@
+//! Facts that may stand once in a stanza or phase.
+
+use std::mem::{Discriminant, discriminant};
+
+use smol_str::SmolStr;
+
+use super::Reader;
+use crate::ast::{Fact, Line, PatientKind};
+use crate::{MarkKind, Span};
+
+/// What was said so far.
+#[derive(Debug, Default)]
+pub(super) struct Seen {
+    /// In the whole stanza.
+    whole: Vec<(Key, Span)>,
+    /// In the phase.
+    phase: Vec<(Key, Span)>,
+}
+
+/// A fact that may stand once.
+#[derive(Clone, Debug, PartialEq)]
+enum Key {
+    Of(Discriminant<Fact>),
+    Patient(PatientKind),
+    Substance(SmolStr),
+}
+
+impl Reader<'_> {
+    /// Marks the line if its fact was given before; it is then not whole.
+    pub(super) fn note_twice(&mut self, line: &Line) {
+        if matches!(line.fact, Fact::Phase { .. }) {
+            self.seen.phase.clear();
+            return;
+        }
+        let Some((key, of_phase)) = key(&line.fact) else {
+            return;
+        };
+        let list = if of_phase {
+            &mut self.seen.phase
+        } else {
+            &mut self.seen.whole
+        };
+        let first = list.iter().find(|(seen, _)| *seen == key);
+        match first.map(|(_, span)| *span) {
+            Some(first) => {
+                self.whole = false;
+                self.mark(MarkKind::Twice { first }, line.span, Vec::new());
+            }
+            None => list.push((key, line.span)),
+        }
+    }
+}
+
+/// What may stand once, and whether once in each phase.
+fn key(fact: &Fact) -> Option<(Key, bool)> {
+    let of_phase = matches!(
+        fact,
+        Fact::Bag(_)
+            | Fact::Prime(_)
+            | Fact::Adjust(_)
+            | Fact::Ceiling(_)
+            | Fact::BolusCeiling(_)
+            | Fact::Then(_)
+            | Fact::ChangeBag(_)
+            | Fact::Route(_)
+            | Fact::Pump(_)
+            | Fact::GivingSet(_)
+            | Fact::Purpose(_)
+    );
+    let key = match fact {
+        Fact::Unreadable
+        | Fact::PumpFlow { .. }
+        | Fact::Run(_)
+        | Fact::Bolus(_)
+        | Fact::Flush { .. }
+        | Fact::Usual(_)
+        | Fact::Never(_)
+        | Fact::Phase { .. }
+        | Fact::Include(_)
+        | Fact::LineMembers { .. }
+        | Fact::Expect(_)
+        | Fact::ExpectFinding(_)
+        | Fact::Words { .. }
+        | Fact::Waive(_)
+        | Fact::Also(_)
+        | Fact::Equals(_) => return None,
+        Fact::Contains { substance, .. } | Fact::Load { substance, .. } => {
+            Key::Substance(substance.value.clone())
+        }
+        Fact::Patient { kind, .. } => Key::Patient(*kind),
+        other => Key::Of(discriminant(other)),
+    };
+    Some((key, of_phase))
+}

@@ -1,0 +1,184 @@
+//! Judging a unit as it was written.
+
+use gutta_quantity::{Atom, Unit};
+
+use crate::{Micro, Style};
+
+/// What is to be said of a unit.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub(super) struct Verdict {
+    /// The unit, where it could be read; weight or surface before time.
+    pub(super) unit: Option<Unit>,
+    /// What is to be remarked.
+    pub(super) remark: Remark,
+    /// Whether time stands before weight or surface.
+    pub(super) order: bool,
+    /// The notation's way of writing it, where something is to be remarked;
+    /// for an unknown unit the nearest, if any is near.
+    pub(super) safe: Option<String>,
+}
+
+/// How a unit was written.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) enum Remark {
+    /// As the notation writes it.
+    #[default]
+    None,
+    /// In a spelling that is read and put right.
+    Spelling,
+    /// In a form that safe-writing lists warn of.
+    Risky,
+    /// Not a unit.
+    Unknown,
+    /// Pounds or ounces.
+    Pounds,
+}
+
+/// Judges `text`, a unit without blanks.
+pub(super) fn judge(text: &str, style: Style) -> Verdict {
+    let mut atoms = [None; 3];
+    let mut remark = Remark::None;
+    let bare = text.strip_suffix('.').filter(|bare| !bare.ends_with('.'));
+    for (place, part) in bare.unwrap_or(text).split('/').enumerate() {
+        let (atom, said) = match atom(part) {
+            Some(atom) => (Some(atom), Remark::None),
+            None => slow_atom(part),
+        };
+        let said = match (part, place) {
+            ("d", _) => Remark::Risky,
+            _ => said,
+        };
+        remark = remark.max(said);
+        match atoms.get_mut(place) {
+            Some(slot) => *slot = atom,
+            None => remark = remark.max(Remark::Unknown),
+        }
+    }
+    if bare.is_some() {
+        remark = remark.max(Remark::Risky);
+    }
+    if remark >= Remark::Unknown {
+        let safe = (remark == Remark::Unknown)
+            .then(|| nearest(bare.unwrap_or(text), style))
+            .flatten();
+        return Verdict {
+            remark,
+            safe,
+            ..Verdict::default()
+        };
+    }
+    let mut unit = Unit {
+        top: atoms[0],
+        per: [atoms[1], atoms[2]],
+    };
+    let order = !unit.is_canonical_order();
+    if order {
+        unit.per.swap(0, 1);
+    }
+    Verdict {
+        unit: Some(unit),
+        remark,
+        order,
+        safe: (order || remark > Remark::None).then(|| spell(unit, style)),
+    }
+}
+
+/// A unit as the house writes it.
+pub(super) fn spell(unit: Unit, style: Style) -> String {
+    let mut text = unit.top.map_or("", |atom| symbol(atom, style)).to_owned();
+    for atom in unit.below() {
+        text.push('/');
+        text.push_str(match atom {
+            Atom::Mcg => symbol(atom, style),
+            atom => atom.singular(),
+        });
+    }
+    text
+}
+
+/// The notation's symbol of an atom, in the house's spelling.
+pub(super) fn symbol(atom: Atom, style: Style) -> &'static str {
+    if atom == Atom::Mcg && style.micro == Micro::Micrograms {
+        "micrograms"
+    } else {
+        atom.symbol()
+    }
+}
+
+/// The atom that a part of a unit is, where nothing is to be said of it.
+fn atom(part: &str) -> Option<Atom> {
+    Atom::from_symbol(part).or_else(|| match part {
+        "microgram" | "micrograms" | "nanogram" | "nanograms" | "litre" | "litres" | "hour"
+        | "hours" | "minute" | "minutes" => Atom::from_word(part),
+        _ => None,
+    })
+}
+
+/// The atom that a part written otherwise is, and what is to be said of it.
+fn slow_atom(part: &str) -> (Option<Atom>, Remark) {
+    if let Some(atom) = Atom::from_word(part) {
+        return (Some(atom), Remark::Spelling);
+    }
+    let risky = match part {
+        "µg" | "μg" | "ug" | "mcgm" => Atom::Mcg,
+        "µmol" | "μmol" | "umol" => Atom::Micromol,
+        "U" | "u" | "IU" | "iu" | "I.U" | "U.I" => Atom::Units,
+        "mU" | "mIU" => Atom::Milliunits,
+        "cc" | "ccm" | "cm3" | "cm³" | "ml" | "ML" => Atom::ML,
+        "l" => Atom::L,
+        "gtt" | "gtts" => Atom::Drops,
+        "hr" | "hrs" => Atom::H,
+        "gm" | "gms" => Atom::G,
+        "m²" => Atom::M2,
+        "sec" | "secs" => Atom::S,
+        "d" | "q.d" | "qd" => Atom::Days,
+        _ if matches!(
+            part,
+            "lb" | "lbs"
+                | "LB"
+                | "LBS"
+                | "Lb"
+                | "Lbs"
+                | "pound"
+                | "pounds"
+                | "oz"
+                | "OZ"
+                | "ounce"
+                | "ounces"
+        ) =>
+        {
+            return (None, Remark::Pounds);
+        }
+        _ => return (None, Remark::Unknown),
+    };
+    (Some(risky), Remark::Risky)
+}
+
+/// The nearest unit of the notation, where each part is near one.
+fn nearest(text: &str, style: Style) -> Option<String> {
+    let mut parts = Vec::new();
+    for part in text.split('/') {
+        let good = atom(part).or_else(|| slow_atom(part).0);
+        parts.push(match good {
+            Some(Atom::Days) if !parts.is_empty() => "day",
+            Some(atom) => symbol(atom, style),
+            None => super::near::nearest(part, Atom::ALL.iter().map(|atom| atom.symbol()))?,
+        });
+    }
+    (parts.len() <= 3).then(|| parts.join("/"))
+}
+
+/// The unit without its `/day`, which must stand last; `None` if none does.
+pub(super) const fn without_day(unit: Unit) -> Option<Unit> {
+    match unit.per {
+        [Some(Atom::Days), None] => Some(Unit {
+            top: unit.top,
+            per: [None, None],
+        }),
+        [first, Some(Atom::Days)] => Some(Unit {
+            top: unit.top,
+            per: [first, None],
+        }),
+        _ => None,
+    }
+}
