@@ -62,6 +62,18 @@ impl Exact {
     /// `num / den` for wide intermediates. `den` must not be zero.
     fn from_i128(num: i128, den: i128) -> Self {
         debug_assert!(den != 0, "a denominator of zero");
+        // Most fit into 64 bits even before they are reduced: several times
+        // faster than wide divisions.
+        if let (Ok(small_num), Ok(small_den)) = (i64::try_from(num), i64::try_from(den))
+            && small_num != i64::MIN
+            && small_den > 0
+        {
+            let gcd = small_num.gcd(&small_den);
+            return Self(Repr::Small {
+                num: small_num / gcd,
+                den: small_den / gcd,
+            });
+        }
         let (mut num, mut den) = if den == 1 {
             (num, den)
         } else {

@@ -36,6 +36,11 @@ impl Curve {
     /// included.
     #[must_use]
     pub fn div(&self, other: &Self) -> Option<Self> {
+        if let Some(number) = other.is_constant()
+            && self.span == other.span
+        {
+            return Some(self.scale(&number.recip()?));
+        }
         // Only the shared part of the divisor counts.
         let divisor = other.restrict(&self.span)?;
         self.mul(&divisor.recip()?)

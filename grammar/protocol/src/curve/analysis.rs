@@ -67,6 +67,20 @@ impl Rational {
         if a == b {
             return whole(self.sign_at(a));
         }
+        if let ([start, slope], true) = (factor.num.coefficients(), factor.den.is_constant()) {
+            // x + start: the one zero, if inside, and rising past it.
+            let sign = self.coefficient.signum() * slope.signum();
+            let zero = -start;
+            if a.cmp_exact(&zero).is_ge() {
+                return whole(sign);
+            }
+            let mut stretches = whole(-sign);
+            if b.cmp_exact(&zero).is_gt() {
+                let start = Point::At(zero);
+                stretches.push(Stretch { start, sign });
+            }
+            return stretches;
+        }
         let mut starts: Roots = smallvec![a.clone()];
         starts.extend(
             roots_between(&factor.num, a, b)

@@ -112,11 +112,30 @@ impl Rational {
             } else {
                 Self {
                     coefficient,
-                    ..self.clone()
+                    power: self.power,
+                    factor: self.factor.clone(),
                 }
             });
         }
         let power = self.power.min(other.power);
+        if self.factor.is_none() && other.factor.is_none() && self.power.abs_diff(other.power) == 1
+        {
+            // Already in lowest terms: the usual way to a linear function.
+            let (high, low) = if self.power > other.power {
+                (self, other)
+            } else {
+                (other, self)
+            };
+            let start = low.coefficient.checked_div(&high.coefficient)?;
+            return Some(Self {
+                coefficient: high.coefficient.clone(),
+                power,
+                factor: Some(Factor {
+                    num: Polynomial::linear(start, Exact::ONE),
+                    den: Polynomial::one(),
+                }),
+            });
+        }
         let top = |each: &Self| -> Option<Polynomial> {
             let extra = usize::try_from(each.power.checked_sub(power)?).ok()?;
             if extra > HIGHEST_DEGREE {
@@ -151,7 +170,8 @@ impl Rational {
         }
         Self {
             coefficient: &self.coefficient * by,
-            ..self.clone()
+            power: self.power,
+            factor: self.factor.clone(),
         }
     }
 
