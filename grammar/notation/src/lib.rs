@@ -7,6 +7,7 @@
 extern crate alloc;
 
 pub mod ast;
+mod format;
 mod mark;
 mod parse;
 mod read;
@@ -16,6 +17,7 @@ mod style;
 pub mod words;
 
 pub use ast::{Fact, File, Line, Placed, Stanza, StanzaKind, Written, WrittenUnit};
+pub use format::format;
 pub use mark::{Edit, Mark, MarkKind, NoValue, Phrase, Unreadable, Why};
 pub use read::{MOST_LINES, read, read_stanza, settle};
 pub use scan::{Starts, Touched, stanza_starts};

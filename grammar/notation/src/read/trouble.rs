@@ -91,9 +91,10 @@ pub(super) fn lowered(text: &str, start: usize) -> Option<(String, Vec<(usize, u
             at += 1 + quoted.find('"').map_or(quoted.len(), |end| end + 1);
             continue;
         }
-        let length = rest[1.min(rest.len())..]
+        let first = rest.chars().next().map_or(0, char::len_utf8);
+        let length = rest[first..]
             .find([' ', ',', ':', '"'])
-            .map_or(rest.len(), |end| end + 1);
+            .map_or(rest.len(), |end| end + first);
         let word = &rest[..length];
         if word.bytes().any(|byte| byte.is_ascii_uppercase()) {
             let small = word.to_ascii_lowercase();

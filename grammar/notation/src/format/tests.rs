@@ -1,0 +1,384 @@
+//! What the formatter does, and what it never does.
+
+use proptest::prelude::*;
+
+use crate::ast::File;
+use crate::{DigitGroups, Micro, StanzaKind, Style, format, read};
+
+const STYLES: [Style; 4] = [
+    style(DigitGroups::Comma, Micro::Mcg),
+    style(DigitGroups::Comma, Micro::Micrograms),
+    style(DigitGroups::Space, Micro::Mcg),
+    style(DigitGroups::Space, Micro::Micrograms),
+];
+
+const fn style(digit_groups: DigitGroups, micro: Micro) -> Style {
+    Style {
+        digit_groups,
+        micro,
+    }
+}
+
+fn formatted(text: &str) -> String {
+    format(text, &Style::default())
+}
+
+fn stays(text: &str) {
+    assert_eq!(formatted(text), text);
+}
+
+/// What was read, without where it stands and without what was remarked.
+fn meaning(text: &str, style: Style) -> String {
+    let File { stanzas } = read(text, style);
+    let mut said = String::new();
+    for placed in stanzas {
+        let stanza = &placed.stanza;
+        // Comments and blank lines above the first stanza say nothing.
+        if stanza.kind == StanzaKind::Preamble && stanza.lines.is_empty() {
+            continue;
+        }
+        let facts: Vec<_> = stanza
+            .lines
+            .iter()
+            .map(|line| (line.whole, &line.fact))
+            .collect();
+        let parts = (stanza.kind, &stanza.name, &stanza.title, facts);
+        said.push_str(&format!("{parts:?}\n"));
+    }
+    let mut out = String::new();
+    let mut rest = said.as_str();
+    while let Some(at) = rest.find("Span {") {
+        out.push_str(&rest[..at]);
+        rest = &rest[at..];
+        rest = &rest[rest.find('}').map_or(rest.len(), |end| end + 1)..];
+    }
+    out + rest
+}
+
+/// The comments of a text, in order, without the blanks around them.
+fn comments(text: &str) -> Vec<String> {
+    let mut found = Vec::new();
+    for line in text.split(['\n', '\r']) {
+        let mut quoted = false;
+        let start = line.char_indices().find(|(_, c)| {
+            quoted ^= *c == '"';
+            *c == '#' && !quoted
+        });
+        if let Some((start, _)) = start {
+            found.push(line[start..].trim_matches([' ', '\t']).to_owned());
+        }
+    }
+    found
+}
+
+/// What must hold for every text.
+fn holds(text: &str) {
+    for style in STYLES {
+        let once = format(text, &style);
+        assert_eq!(
+            meaning(&once, style),
+            meaning(text, style),
+            "{text:?}\n{once:?}"
+        );
+        assert_eq!(comments(&once), comments(text), "{text:?}\n{once:?}");
+        assert_eq!(format(&once, &style), once, "{text:?}\n{once:?}");
+    }
+}
+
+const DRUG: &str = r#"# Everything about noradrenaline.
+
+drug noradrenaline "Noradrenaline (as base)"
+  also       norepinephrine
+  dosed in   mcg/kg/min
+  supplied   4 mg in 4 mL
+  with       glucose-5, saline
+  not with   sodium-bicarbonate, insulin
+  only by    central vein, peripheral vein
+  usual dose       0.01 to 1 mcg/kg/min
+  never dose       above 2 mcg/kg/min
+  never strength   above 16 mcg/mL by peripheral vein
+  high-alert
+  source     "Tarnwick formulary 2026, 4.2"
+"#;
+
+const PLACES: &str = r#"use "pumps.gtt"
+use "solutions.gtt"
+
+pump volumetric "Ward volumetric pump"
+  flow       0.5 to 99.9 mL/h in steps of 0.1 mL/h
+  flow       100 to 900 mL/h in steps of 1 mL/h
+  volume     up to 5,000 mL
+  accuracy   5 %
+
+# The smallest patients.
+area neonatal "Neonatal intensive care"
+  patient    weight 500 g to 6 kg
+  pump       syringe
+  ceiling    25 mL/h                # no run above this here, whatever the order says
+  bolus ceiling 120 mL/h
+  fluid      up to 180 mL/kg/day
+
+solution glucose-10 "Glucose 10 %"
+  contains   glucose 100 mg/mL
+  osmolarity 555 mOsm/L
+"#;
+
+const PHASES: &str = r#"order acetylcysteine-three-bags "Acetylcysteine, adults"
+  drug       acetylcysteine
+  area       emergency
+  patient    weight 40 to 110 kg
+  route      peripheral vein
+  phase      first
+    mix      150 mg/kg added to 200 mL of glucose-5
+    run      all over 60 min
+  phase      second
+    mix      50 mg/kg added to 500 mL of glucose-5
+    note     "half the time of the third"
+    run      all over 4 h
+  phase      third
+    mix      100 mg/kg added to 1 L of glucose-5
+    change bag every 24 h
+    run      all over 16 h
+  then       stop
+  expect     total 300 mg/kg
+
+set overdose "Overdose"
+  include    acetylcysteine-three-bags
+  line       proximal: acetylcysteine-three-bags
+  potassium  up to 3 mmol/kg/day
+"#;
+
+const ORDER: &str = r#"specimen heparin-slip "A slip"
+  drug       heparin
+  mix        25,000 units made up to 50 mL with saline
+  bolus      80 units/kg over 5 min, at most 8,000 units
+  run        all at 18 units/kg/h, at most 2,000 units/h
+  adjust     8 to 30 units/kg/h by 2 units/kg/h every 6 h
+  then       renew
+  stop when  "bleeding # or a fall"
+  waive      limit.unusual of dose up to 24 mg/h because "agreed" until 2027-01-01
+  expect     flow 2.5 mL/h at 70 kg
+  review by  2027-11-01
+"#;
+
+#[test]
+fn the_notations_own_layout_stays() {
+    for text in [DRUG, PLACES, PHASES, ORDER] {
+        stays(text);
+        holds(text);
+    }
+}
+
+#[test]
+fn blanks_and_indents_are_made_even() {
+    let text = "order  a   \"A  b\"  \n\tdrug\tnoradrenaline\n      run   50 mL   at  5 mL/h   \n\
+                \x20 with saline,glucose-5 , dextran\nthen stop";
+    let laid = "order a \"A  b\"\n  drug       noradrenaline\n  run        50 mL at 5 mL/h\n\
+                \x20 with saline,glucose-5 , dextran\n  then       stop\n";
+    assert_eq!(formatted(text), laid);
+    let drug = "drug a \"A\"\n with saline,glucose-5 , dextran\n";
+    assert_eq!(
+        formatted(drug),
+        "drug a \"A\"\n  with       saline, glucose-5, dextran\n"
+    );
+}
+
+#[test]
+fn one_blank_line_parts_stanzas() {
+    let text = "\n\n# top\n\n\n# of a\ndrug a \"A\"\n\n\n  high-alert\n# of b\ndrug b \"B\"\n\
+                \x20 high-alert\n\n\n\n";
+    let laid = "# top\n\n# of a\ndrug a \"A\"\n\n  high-alert\n\n# of b\ndrug b \"B\"\n\
+                \x20 high-alert\n";
+    assert_eq!(formatted(text), laid);
+}
+
+#[test]
+fn comments_stay_with_their_text() {
+    let text = "drug a \"A\"\n# of the line below\n  high-alert\n    # an afterthought\n\n  # of b\n\
+                drug b \"B\"\n  high-alert\n";
+    let laid = "drug a \"A\"\n  # of the line below\n  high-alert\n  # an afterthought\n\n# of b\n\
+                drug b \"B\"\n  high-alert\n";
+    assert_eq!(formatted(text), laid);
+    holds(text);
+}
+
+#[test]
+fn comments_in_a_column_stay_in_one() {
+    let text = "pump a \"A\" # none\n  flow 1 to 9 mL/h    # one\n  volume up to 5 mL   # two\n  \
+                bolus up to 9 mL/h # three\n";
+    let laid = "pump a \"A\"  # none\n  flow       1 to 9 mL/h  # one\n  volume     up to 5 mL   \
+                # two\n  bolus      up to 9 mL/h  # three\n";
+    assert_eq!(formatted(text), laid);
+    let wide = "pump a \"A\"\n  flow 1 to 900 mL/h # one\n  volume up to 5 mL  # two\n";
+    let laid =
+        "pump a \"A\"\n  flow       1 to 900 mL/h  # one\n  volume     up to 5 mL     # two\n";
+    assert_eq!(formatted(wide), laid);
+    holds(text);
+}
+
+#[test]
+fn the_house_spells() {
+    let text = "order a \"A\"\n  mix 200 micrograms made up to 10000 microlitres with saline\n  \
+                run 10000 mL at 5 micrograms/kg/minute\n  bolus 1 litre over 2 hours 30 minutes\n  \
+                note \"5 micrograms\" # 5 micrograms\n";
+    let laid = formatted(text);
+    assert!(
+        laid.contains("run        10,000 mL at 5 mcg/kg/min\n"),
+        "{laid}"
+    );
+    assert!(laid.contains("bolus      1 L over 2 h 30 min\n"), "{laid}");
+    assert!(
+        laid.contains("note       \"5 micrograms\"  # 5 micrograms\n"),
+        "{laid}"
+    );
+    let other = format(&laid, &STYLES[3]);
+    assert!(
+        other.contains("run        10,000 mL at 5 mcg/kg/min\n"),
+        "{other}"
+    );
+    let spaced = "drug a \"A\"\n  dosed in mcg/kg/min\n  usual dose 1 to 10000 mcg\n";
+    let laid = format(spaced, &STYLES[3]);
+    assert!(laid.contains("dosed in   micrograms/kg/min\n"), "{laid}");
+    assert!(
+        laid.contains("usual dose 1 to 10 000 micrograms\n"),
+        "{laid}"
+    );
+    holds(text);
+    holds(spaced);
+}
+
+#[test]
+fn a_line_that_cannot_be_read_is_left_alone() {
+    let text = "ordr  a  \"A\"\n   run   50 mL  \n\ndrug a \"A\"\n     usal  dose 1   to 2 mg/h  # c\n\
+                \x20 usual dose 0,5   to 2 mg/h\n  note   \"open  \n";
+    stays(text);
+    holds(text);
+}
+
+#[test]
+fn line_ends_and_mark_are_kept() {
+    assert_eq!(
+        formatted("\u{feff}drug a \"A\"\r\n high-alert\r\ndrug b \"B\"\r\n high-alert"),
+        "\u{feff}drug a \"A\"\r\n  high-alert\r\n\r\ndrug b \"B\"\r\n  high-alert\r\n"
+    );
+    assert_eq!(
+        formatted("drug a \"A\"\r high-alert\r"),
+        "drug a \"A\"\n  high-alert\n"
+    );
+    for empty in ["", "\n", " \r\n\t\n", "\u{feff}"] {
+        holds(empty);
+        assert_eq!(formatted(empty).trim_start_matches('\u{feff}'), "");
+    }
+}
+
+#[test]
+fn a_reference_that_was_not_indented_stays_one() {
+    stays("order a \"A\"\n  run        50 mL at 5 mL/h\ndrug b\n");
+    holds("order a \"A\"\n  run 50 mL at 5 mL/h\n# c\ndrug b\n");
+    holds("order a \"A\"\n  run 50 mL at 5 mL/h\n  # c\ndrug b\n");
+}
+
+#[test]
+fn no_byte_order_mark_comes_about() {
+    holds("\n\u{feff}order a \"A\"\n");
+    holds("drug é  \"A\"\n  source     é    \"Tarnwick\"\n");
+}
+
+#[test]
+fn a_stanza_at_the_limit_of_length_is_left_alone() {
+    for lines in 1_990..2_010 {
+        let text = format!(
+            "order a \"A\"\n{}\norder b \"B\"\n",
+            "  note  \"x\"\n\n".repeat(lines / 2)
+        );
+        holds(&text);
+    }
+}
+
+/// Words and marks that make, break and shift lines.
+fn piece() -> impl Strategy<Value = String> {
+    const PIECES: &[&str] = &[
+        "order a \"A\"\n",
+        "drug a\n",
+        "use \"a.gtt\"\n",
+        "phase one",
+        "run all",
+        " at ",
+        "5 mL/h",
+        "mix 4 mg",
+        " added to ",
+        "50 mL",
+        " of saline",
+        "\n",
+        "\n\n",
+        "\r\n",
+        "\r",
+        "  ",
+        "\t",
+        "#",
+        " # c\n",
+        "# c\n",
+        "\"",
+        "\"x  y\"",
+        ",",
+        ", ",
+        " ,",
+        ":",
+        "10000",
+        "25 000",
+        "25  000",
+        "1,000",
+        "0.5",
+        "micrograms",
+        "5 micrograms/kg/minute",
+        "mcg",
+        "hours",
+        "  then stop\n",
+        "  high-alert\n",
+        "  usual dose 1 to 2 mg/h\n",
+        "  never bolus rate above 5 mg/min\n",
+        "  with a,b\n",
+        "then stop",
+        "\u{a0}",
+        "\u{feff}",
+        "\u{200b}",
+        "é",
+        "“",
+        "for 3 doses",
+        "every 6 h",
+        "drug a \"A\"\n",
+        "in any 24 hours",
+        "dosed in microgram/kg/min\n",
+        "adjust 1, 2 , 5 mL/h every 5 minutes\n",
+        "set s\n",
+        "line 1:a",
+        "5",
+    ];
+    proptest::sample::select(PIECES).prop_map(str::to_owned)
+}
+
+proptest! {
+    #[test]
+    fn soup_of_the_notations_words(pieces in prop::collection::vec(piece(), 0..40)) {
+        holds(&pieces.concat());
+    }
+
+    #[test]
+    fn any_text(text in "\\PC{0,60}|[ \\t\\r\\n#\",:0-9a-z\u{feff}]{0,80}") {
+        holds(&text);
+    }
+
+    #[test]
+    fn mutated_examples(
+        which in 0..4_usize,
+        edits in prop::collection::vec((any::<prop::sample::Index>(), 0..8_usize, piece()), 0..6),
+    ) {
+        let mut text = [DRUG, PLACES, PHASES, ORDER][which].to_owned();
+        for (at, length, piece) in edits {
+            let start = text.floor_char_boundary(at.index(text.len() + 1));
+            let end = text.ceil_char_boundary((start + length).min(text.len()));
+            text.replace_range(start..end, if length % 2 == 0 { &piece } else { "" });
+        }
+        holds(&text);
+    }
+}
