@@ -1,7 +1,10 @@
 //! What a rule reports. The terminal, the editor and every export show the
 //! same findings.
 
-use gutta_protocol::{Place, StanzaId};
+use gutta_notation::Span;
+use gutta_notation::ast::LimitMeasure;
+use gutta_protocol::{Place, StanzaId, Workspace};
+use gutta_quantity::Quantity;
 
 use crate::Rule;
 
@@ -38,6 +41,10 @@ pub struct Finding {
     pub rule: &'static Rule,
     /// Its severity here.
     pub severity: Severity,
+    /// Whether it can be neither waived, lowered nor put in a baseline: all
+    /// findings of a locked rule, and single ones of others (what is above an
+    /// area's ceiling).
+    pub locked: bool,
     /// What is wrong with the numbers of this order, for which weights, what
     /// the bound is, in one or two sentences.
     pub message: String,
@@ -51,6 +58,20 @@ pub struct Finding {
     pub notes: Vec<String>,
     /// Corrections on offer.
     pub fixes: Vec<Fix>,
+    /// How far a measure lies outside its bounds, where that was measured; a
+    /// waiver with a bound is held against it.
+    pub extent: Option<Extent>,
+}
+
+/// How far a measure lies outside its bounds.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Extent {
+    /// What was measured.
+    pub measure: LimitMeasure,
+    /// The lowest value below the lower bound.
+    pub low: Option<Quantity>,
+    /// The highest value above the upper bound.
+    pub high: Option<Quantity>,
 }
 
 /// Another place that matters to a finding.
@@ -81,4 +102,122 @@ pub struct TextEdit {
     pub place: Place,
     /// What stands there instead.
     pub text: String,
+}
+
+impl Finding {
+    /// A finding of `rule` at a span of the stanza, with the rule's usual
+    /// severity.
+    #[must_use]
+    pub fn new(
+        rule: &'static Rule,
+        workspace: &Workspace,
+        stanza: StanzaId,
+        span: Span,
+        message: impl Into<String>,
+    ) -> Self {
+        Self {
+            stanza: Some(stanza),
+            ..Self::of_file(rule, workspace.place(stanza, span), message)
+        }
+    }
+
+    /// A finding about a file, in no stanza.
+    #[must_use]
+    pub fn of_file(rule: &'static Rule, place: Place, message: impl Into<String>) -> Self {
+        Self {
+            rule,
+            severity: rule.severity,
+            locked: rule.locked,
+            message: message.into(),
+            place,
+            stanza: None,
+            related: Vec::new(),
+            notes: Vec::new(),
+            fixes: Vec::new(),
+            extent: None,
+        }
+    }
+
+    /// With this severity instead of the rule's usual one.
+    #[must_use]
+    pub const fn severity(mut self, severity: Severity) -> Self {
+        self.severity = severity;
+        self
+    }
+
+    /// Neither to be waived nor lowered, although the rule is not locked.
+    #[must_use]
+    pub const fn locked(mut self) -> Self {
+        self.locked = true;
+        self
+    }
+
+    /// With one more sentence on what to do.
+    #[must_use]
+    pub fn note(mut self, note: impl Into<String>) -> Self {
+        self.notes.push(note.into());
+        self
+    }
+
+    /// With another place that matters.
+    #[must_use]
+    pub fn related(mut self, place: Place, message: impl Into<String>) -> Self {
+        self.related.push(Related {
+            place,
+            message: message.into(),
+        });
+        self
+    }
+
+    /// With one more correction on offer.
+    #[must_use]
+    pub fn fix(mut self, fix: Fix) -> Self {
+        self.fixes.push(fix);
+        self
+    }
+
+    /// With the measure that a waiver's bound is held against.
+    #[must_use]
+    pub fn extent(mut self, extent: Extent) -> Self {
+        self.extent = Some(extent);
+        self
+    }
+}
+
+impl Fix {
+    /// One replacement, for the editor alone; its title is made from the new
+    /// text.
+    #[must_use]
+    pub fn replace(place: Place, text: impl Into<String>) -> Self {
+        let text = text.into();
+        let shown = text.trim();
+        let title = if shown.is_empty() && text.is_empty() {
+            "remove it".to_owned()
+        } else if shown.is_empty() {
+            "put a space in between".to_owned()
+        } else if place.span.start == place.span.end {
+            format!("insert `{shown}`")
+        } else {
+            format!("write `{shown}`")
+        };
+        Self {
+            title,
+            edits: vec![TextEdit { place, text }],
+            spelling: false,
+        }
+    }
+
+    /// With this title.
+    #[must_use]
+    pub fn titled(mut self, title: impl Into<String>) -> Self {
+        self.title = title.into();
+        self
+    }
+
+    /// As a change of spelling only.
+    #[must_use]
+    pub const fn spelling(mut self) -> Self {
+        self.spelling = true;
+        self
+    }
 }

@@ -1,8 +1,6 @@
 //! What a rule is.
 
-use gutta_notation::Mark;
-use gutta_protocol::{StanzaId, Workspace};
-
+use crate::context::{MarkContext, OrderContext, StanzaContext};
 use crate::{Finding, Severity};
 
 /// A rule: its name, its page, and the function that looks.
@@ -28,29 +26,9 @@ pub enum Check {
     /// Each stanza, of whatever kind.
     Stanza(fn(&StanzaContext<'_>, &mut Vec<Finding>)),
     /// Each order and specimen, with all that is derived from it.
-    Order(fn(&crate::OrderContext<'_>, &mut Vec<Finding>)),
+    Order(fn(&OrderContext<'_>, &mut Vec<Finding>)),
     /// Reported by the runner itself, after all others (waivers, specimens).
     Last,
-}
-
-/// A mark and the stanza that holds it.
-#[derive(Clone, Copy, Debug)]
-pub struct MarkContext<'a> {
-    /// All files.
-    pub workspace: &'a Workspace,
-    /// The stanza.
-    pub stanza: StanzaId,
-    /// The mark.
-    pub mark: &'a Mark,
-}
-
-/// A stanza to look at.
-#[derive(Clone, Copy, Debug)]
-pub struct StanzaContext<'a> {
-    /// All files.
-    pub workspace: &'a Workspace,
-    /// The stanza.
-    pub stanza: StanzaId,
 }
 
 impl Rule {

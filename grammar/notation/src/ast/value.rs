@@ -84,3 +84,11 @@ pub struct Date {
     /// Day of the month, from 1.
     pub day: u8,
 }
+
+/// As the notation writes it: `2026-11-25`.
+impl std::fmt::Display for Date {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let Self { year, month, day } = self;
+        write!(f, "{year:04}-{month:02}-{day:02}")
+    }
+}

@@ -1,5 +1,9 @@
 //! The numbers and habits that a house sets in `gutta.toml`.
 
+mod read;
+
+pub use read::{HouseFault, KEYS};
+
 use gutta_notation::Style;
 use gutta_quantity::Exact;
 use smol_str::SmolStr;
@@ -36,6 +40,61 @@ pub struct House {
     pub syringe_marks: Vec<(Exact, Exact)>,
     /// Minutes that a bag may hang where the drug does not say.
     pub hang_time: Option<Exact>,
+    /// Severities other than the rules' usual ones, in the order written.
+    pub severity: Vec<SeveritySetting>,
+    /// Paths that are not checked (globs, relative to the root).
+    pub exclude: Vec<String>,
+    /// Where each key stands: line and column, from 1.
+    pub positions: Vec<(&'static str, (u32, u32))>,
+}
+
+/// How serious the house takes the findings of a rule.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct SeveritySetting {
+    /// The rule as written; whether there is one, the rules know.
+    pub rule: SmolStr,
+    /// The severity.
+    pub level: Level,
+    /// The line it stands on, from 1.
+    pub line: u32,
+    /// The column of its rule, from 1.
+    pub column: u32,
+}
+
+/// The severities that a house may set. There is no "off": what is not to be
+/// seen is waived where it stands, with a reason.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Level {
+    /// `hint`.
+    Hint,
+    /// `information`.
+    Information,
+    /// `warning`.
+    Warning,
+    /// `error`.
+    Error,
+}
+
+impl House {
+    /// The severity that the house sets for the rule.
+    #[must_use]
+    pub fn severity_of(&self, rule: &str) -> Option<Level> {
+        self.severity
+            .iter()
+            .rev()
+            .find(|setting| setting.rule == rule)
+            .map(|setting| setting.level)
+    }
+
+    /// Line and column, from 1, at which a key stands; the file's start where
+    /// it does not.
+    #[must_use]
+    pub fn position(&self, key: &str) -> (u32, u32) {
+        self.positions
+            .iter()
+            .find(|(held, _)| *held == key)
+            .map_or((1, 1), |(_, position)| *position)
+    }
 }
 
 impl Default for House {
@@ -62,6 +121,9 @@ impl Default for House {
                 (Exact::int(60), Exact::int(1)),
             ],
             hang_time: None,
+            severity: Vec::new(),
+            exclude: Vec::new(),
+            positions: Vec::new(),
         }
     }
 }

@@ -1,0 +1,125 @@
+//! What a rule is given to look at.
+
+use gutta_notation::{Edit, Mark, Span, Stanza};
+use gutta_protocol::{Place, StanzaId, Workspace};
+
+use crate::{Finding, Fix, Options, Rule};
+
+/// A mark and the stanza that holds it.
+#[derive(Clone, Copy, Debug)]
+pub struct MarkContext<'a> {
+    /// All files.
+    pub workspace: &'a Workspace,
+    /// The stanza.
+    pub stanza: StanzaId,
+    /// The mark.
+    pub mark: &'a Mark,
+}
+
+/// A stanza to look at.
+#[derive(Clone, Copy, Debug)]
+pub struct StanzaContext<'a> {
+    /// All files.
+    pub workspace: &'a Workspace,
+    /// The stanza.
+    pub stanza: StanzaId,
+    /// What was asked.
+    pub options: &'a Options,
+}
+
+/// An order to look at, with what is derived from it.
+#[derive(Clone, Copy, Debug)]
+pub struct OrderContext<'a> {
+    /// All files.
+    pub workspace: &'a Workspace,
+    /// The order's stanza.
+    pub stanza: StanzaId,
+    /// What was asked.
+    pub options: &'a Options,
+}
+
+macro_rules! in_a_stanza {
+    ($($context:ident),*) => {$(
+        impl<'a> $context<'a> {
+            /// The stanza as it was read.
+            #[must_use]
+            pub fn stanza(&self) -> &'a Stanza {
+                self.workspace.stanza(self.stanza)
+            }
+
+            /// Where in its file a span of the stanza stands.
+            #[must_use]
+            pub fn place(&self, span: Span) -> Place {
+                self.workspace.place(self.stanza, span)
+            }
+
+            /// The text at a span of the stanza.
+            #[must_use]
+            pub fn text(&self, span: Span) -> &'a str {
+                self.workspace.text_at(self.place(span))
+            }
+
+            /// A finding at a span of the stanza.
+            #[must_use]
+            pub fn finding(
+                &self,
+                rule: &'static Rule,
+                span: Span,
+                message: impl Into<String>,
+            ) -> Finding {
+                Finding::new(rule, self.workspace, self.stanza, span, message)
+            }
+
+            /// A correction of one span, for the editor alone.
+            #[must_use]
+            pub fn replace(&self, span: Span, text: impl Into<String>) -> Fix {
+                Fix::replace(self.place(span), text)
+            }
+        }
+    )*};
+}
+in_a_stanza!(MarkContext, StanzaContext, OrderContext);
+
+impl<'a> MarkContext<'a> {
+    /// The text that was marked.
+    #[must_use]
+    pub fn marked(&self) -> &'a str {
+        self.text(self.mark.span)
+    }
+
+    /// A finding at the mark, with its corrections on offer in the editor.
+    #[must_use]
+    pub fn report(&self, rule: &'static Rule, message: impl Into<String>) -> Finding {
+        let mut finding = self.finding(rule, self.mark.span, message);
+        finding.fixes = self.mark.fixes.iter().map(|edit| self.fix(edit)).collect();
+        finding
+    }
+
+    /// A finding at the mark whose correction changes spelling only. Where the
+    /// author must choose between several, none is applied unasked.
+    #[must_use]
+    pub fn report_spelling(&self, rule: &'static Rule, message: impl Into<String>) -> Finding {
+        let mut finding = self.report(rule, message);
+        if let [only] = finding.fixes.as_mut_slice() {
+            only.spelling = true;
+        }
+        finding
+    }
+
+    fn fix(&self, edit: &Edit) -> Fix {
+        self.replace(edit.span, edit.text.clone())
+    }
+
+    /// The keyword of the line on which the mark stands, or nothing in a
+    /// header.
+    #[must_use]
+    pub fn keyword(&self) -> Option<&'a str> {
+        let start = self.mark.span.start;
+        let line = self
+            .stanza()
+            .lines
+            .iter()
+            .find(|line| (line.span.start..=line.span.end).contains(&start))?;
+        Some(self.text(line.keyword))
+    }
+}

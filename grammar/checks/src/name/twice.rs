@@ -1,0 +1,124 @@
+#![doc = include_str!("twice.md")]
+
+use gutta_notation::ast::Name;
+use gutta_notation::{Fact, StanzaKind};
+use gutta_protocol::{Space, StanzaId};
+
+use crate::words::kind;
+use crate::{Check, Finding, Rule, Severity, StanzaContext};
+
+pub(crate) static RULE: Rule = Rule {
+    name: "name.twice",
+    severity: Severity::Error,
+    locked: false,
+    page: include_str!("twice.md"),
+    check: Check::Stanza(check),
+};
+
+fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
+    let stanza = context.stanza();
+    let space = Space::Stanza(stanza.kind);
+    for name in stanza.name.iter().chain(also(context)) {
+        // Every one but the first reports, and points to the first.
+        let declared = context.workspace.declared_anywhere(space, &name.value);
+        if let Some(&first) = declared.first()
+            && first < context.stanza
+            && declared.contains(&context.stanza)
+        {
+            findings.push(report(context, name, first));
+        }
+    }
+}
+
+fn also<'a>(context: &StanzaContext<'a>) -> impl Iterator<Item = &'a Name> + use<'a> {
+    let stanza = context.stanza();
+    let is_drug = stanza.kind == StanzaKind::Drug;
+    stanza
+        .lines
+        .iter()
+        .filter_map(move |line| match &line.fact {
+            Fact::Also(names) if is_drug => Some(names),
+            _ => None,
+        })
+        .flatten()
+}
+
+fn report(context: &StanzaContext<'_>, name: &Name, first: StanzaId) -> Finding {
+    let kind = kind(context.stanza().kind);
+    let workspace = context.workspace;
+    let declared = workspace.stanza(first);
+    context
+        .finding(
+            &RULE,
+            name.span,
+            format!("A second {kind} is called `{}`.", name.value),
+        )
+        .related(
+            workspace.place(first, declared.header),
+            format!("the first {kind} of this name"),
+        )
+        .note("Whoever writes the name means one of the two, and nobody can tell which: neither is used. Rename one of them, or take it out.")
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::harness::{assert_findings, assert_findings_in};
+
+    #[test]
+    fn two_orders_of_one_name() {
+        assert_findings(
+            r#"
+order saline-litre "By day"
+  note       "first"
+
+order saline-litre "By night"
+      ^^^^^^^^^^^^ name.twice: second order
+  note       "second"
+"#,
+        );
+    }
+
+    #[test]
+    fn another_kind_may_have_the_name() {
+        assert_findings(
+            r#"
+solution insulin "Insulin in saline"
+  osmolarity 308 mOsm/L
+
+drug insulin "Insulin"
+  also       insulin
+  supplied   1000 units in 10 mL
+"#,
+        );
+    }
+
+    #[test]
+    fn a_drug_and_another_ones_second_name() {
+        assert_findings(
+            r#"
+drug adrenaline "Adrenaline"
+  also       epinephrine
+  supplied   1 mg in 1 mL
+
+drug epinephrine "Epinephrine"
+     ^^^^^^^^^^^ name.twice: second drug
+  supplied   1 mg in 1 mL
+"#,
+        );
+    }
+
+    #[test]
+    fn in_another_file() {
+        assert_findings_in(
+            &[(
+                "a.gtt",
+                "drug adrenaline \"Adrenaline\"\n  supplied 1 mg in 1 mL\n",
+            )],
+            r#"
+drug adrenaline "Adrenaline"
+     ^^^^^^^^^^ name.twice
+  supplied   1 mg in 1 mL
+"#,
+        );
+    }
+}

@@ -1,0 +1,119 @@
+//! Every page's examples, executed.
+
+use std::collections::BTreeMap;
+use std::fs;
+use std::path::Path;
+
+use crate::harness::{findings, fixed, show};
+use crate::{Finding, Page, Severity, rule};
+
+/// Pages whose examples wait for a rule that is not there yet: their own, or
+/// another one that they lean on. The list only shrinks: a page on it whose
+/// rules are all there fails the test.
+const WAITING: &[(&str, &str)] = &[];
+
+#[test]
+fn every_page_shows_what_it_says() {
+    let mut faults = String::new();
+    for (name, text) in pages() {
+        let own = crate::rule(&name);
+        if let Some(awaited) = WAITING
+            .iter()
+            .find(|(page, _)| *page == name)
+            .map(|(_, awaited)| awaited)
+        {
+            assert!(
+                rule(awaited).is_none(),
+                "{name} waits for {awaited}, which is there"
+            );
+            continue;
+        }
+        let Some(own) = own else {
+            faults.push_str(&format!("{name}: no such rule\n"));
+            continue;
+        };
+        let page = Page::of(&text);
+        let example = |heading| page.example(heading).unwrap_or_default();
+        for fault in bad(own.name, own.severity, example("Bad"))
+            .into_iter()
+            .chain(good(&name, example("Good")))
+            .chain(good(&name, example("Fixed")))
+            .chain(fix(&name, example("Bad")))
+        {
+            faults.push_str(&format!("== {name}: {fault}\n"));
+        }
+    }
+    assert!(faults.is_empty(), "{faults}");
+}
+
+/// Every page of the folders, by its rule's name.
+fn pages() -> BTreeMap<String, String> {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
+    let mut pages = BTreeMap::new();
+    for family in fs::read_dir(root)
+        .unwrap()
+        .map(|entry| entry.unwrap().path())
+    {
+        if !family.is_dir() {
+            continue;
+        }
+        for path in fs::read_dir(&family)
+            .unwrap()
+            .map(|entry| entry.unwrap().path())
+        {
+            if path.extension().is_some_and(|extension| extension == "md") {
+                let stem = |path: &Path| path.file_stem().unwrap().to_str().unwrap().to_owned();
+                let name = format!("{}.{}", stem(&family), stem(&path).replace('_', "-"));
+                pages.insert(name, fs::read_to_string(&path).unwrap());
+            }
+        }
+    }
+    pages
+}
+
+fn listed(text: &str, findings: &[Finding]) -> String {
+    findings.iter().map(|finding| show(text, finding)).collect()
+}
+
+/// The rule finds one thing, and nothing else is wrong.
+fn bad(rule: &str, severity: Severity, text: &str) -> Option<String> {
+    let found = findings(text);
+    let own = found.iter().filter(|finding| finding.rule.name == rule);
+    let others = found
+        .iter()
+        .filter(|finding| finding.rule.name != rule && finding.severity >= Severity::Warning);
+    let as_usual = own.clone().any(|finding| finding.severity == severity);
+    (own.count() != 1 || others.count() != 0 || !as_usual)
+        .then(|| format!("the bad example has\n{}", listed(text, &found)))
+}
+
+/// Nothing is wrong, and the rule has nothing to say.
+fn good(rule: &str, text: &str) -> Option<String> {
+    let found = findings(text);
+    found
+        .iter()
+        .any(|finding| finding.rule.name == rule || finding.severity >= Severity::Warning)
+        .then(|| format!("a good example has\n{}", listed(text, &found)))
+}
+
+/// Each fix on offer leaves nothing for the rule to find.
+fn fix(rule: &str, text: &str) -> Option<String> {
+    let own = |text: &str| {
+        findings(text)
+            .into_iter()
+            .find(|finding| finding.rule.name == rule)
+    };
+    let first = own(text)?;
+    first.fixes.iter().find_map(|fix| {
+        let once = fixed(text, fix);
+        if once == text {
+            return Some(format!("`{}` changes nothing", fix.title));
+        }
+        let again = own(&once)?;
+        Some(format!(
+            "after `{}` there is\n{}{once}",
+            fix.title,
+            show(&once, &again)
+        ))
+    })
+}

@@ -1,0 +1,178 @@
+//! Runs the rules over stanzas, and then applies what is not a rule's own
+//! business: the house's severities, waivers, and what specimens expect.
+
+mod specimens;
+mod waivers;
+
+use gutta_notation::{Fact, MarkKind, StanzaKind};
+use gutta_protocol::{FileId, StanzaId, Workspace};
+use rayon::prelude::*;
+
+use crate::context::{MarkContext, OrderContext, StanzaContext};
+use crate::{Check, Finding, Options, Rule, Severity, rules, text, unit};
+
+/// Checks the files given (all, where none is): findings in the order of file,
+/// place, then rule.
+#[must_use]
+pub fn check(workspace: &Workspace, files: Option<&[FileId]>, options: &Options) -> Vec<Finding> {
+    let mut files: Vec<_> = match files {
+        Some(files) => files.to_vec(),
+        None => workspace.file_ids().collect(),
+    };
+    files.sort_unstable();
+    files.dedup();
+    // By stanza, since one file may hold most of a workspace.
+    let parts: Vec<_> = files
+        .into_iter()
+        .flat_map(|file| {
+            std::iter::once(Part::File(file)).chain(workspace.stanzas_in(file).map(Part::Stanza))
+        })
+        .collect();
+    let findings: Vec<_> = parts
+        .into_par_iter()
+        .flat_map_iter(|part| match part {
+            Part::File(file) => text::unreadable::file_faults(workspace, file),
+            Part::Stanza(stanza) => check_stanza(workspace, stanza, options),
+        })
+        .collect();
+    findings.sorted()
+}
+
+enum Part {
+    File(FileId),
+    Stanza(StanzaId),
+}
+
+/// Checks one stanza. Its findings depend on it and on what its file sees, or
+/// is seen by.
+#[must_use]
+pub fn check_stanza(workspace: &Workspace, stanza: StanzaId, options: &Options) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    let read = workspace.stanza(stanza);
+    for mark in &read.marks {
+        let context = MarkContext {
+            workspace,
+            stanza,
+            mark,
+        };
+        let rule = rule_of(&mark.kind);
+        if let Check::Mark(check) = rule.check {
+            findings.extend(check(&context));
+        }
+    }
+    let is_order = matches!(read.kind, StanzaKind::Order | StanzaKind::Specimen);
+    for rule in rules() {
+        match rule.check {
+            Check::Stanza(check) => check(
+                &StanzaContext {
+                    workspace,
+                    stanza,
+                    options,
+                },
+                &mut findings,
+            ),
+            Check::Order(check) if is_order => check(
+                &OrderContext {
+                    workspace,
+                    stanza,
+                    options,
+                },
+                &mut findings,
+            ),
+            Check::Order(_) | Check::Mark(_) | Check::Last => {}
+        }
+    }
+    for finding in &mut findings {
+        set_severity(workspace, finding);
+    }
+    let context = StanzaContext {
+        workspace,
+        stanza,
+        options,
+    };
+    waivers::apply(&context, &mut findings);
+    specimens::apply(&context, &mut findings);
+    findings.sorted()
+}
+
+/// The rule that speaks of a mark. No kind of mark is without one.
+fn rule_of(kind: &MarkKind) -> &'static Rule {
+    match kind {
+        MarkKind::Unreadable(_) => &text::unreadable::RULE,
+        MarkKind::TrailingZero => &text::trailing_zero::RULE,
+        MarkKind::BarePoint => &text::bare_point::RULE,
+        MarkKind::NoSpace => &text::no_space::RULE,
+        MarkKind::Thousands => &text::thousands::RULE,
+        MarkKind::DecimalComma => &text::decimal_comma::RULE,
+        MarkKind::RiskyUnit { .. } => &text::risky_unit::RULE,
+        MarkKind::Twice { .. } => &text::twice::RULE,
+        MarkKind::OddCharacter { .. } => &text::odd_character::RULE,
+        MarkKind::Pounds => &text::pounds::RULE,
+        MarkKind::RiskyName { .. } => &text::risky_name::RULE,
+        MarkKind::RatioStrength => &text::ratio_strength::RULE,
+        MarkKind::MixedScripts => &text::look_alike::RULE,
+        MarkKind::Phrase(_) => &text::phrase::RULE,
+        MarkKind::NoValue(_) => &text::no_value::RULE,
+        MarkKind::UnknownUnit => &unit::unknown::RULE,
+        MarkKind::MissingUnit { .. } => &unit::missing::RULE,
+    }
+}
+
+/// What the house says, unless the finding guards a `never`, a route or
+/// legibility.
+fn set_severity(workspace: &Workspace, finding: &mut Finding) {
+    if finding.locked {
+        return;
+    }
+    if let Some(level) = workspace.house.severity_of(finding.rule.name) {
+        finding.severity = level.into();
+    }
+}
+
+impl From<gutta_protocol::house::Level> for Severity {
+    fn from(level: gutta_protocol::house::Level) -> Self {
+        use gutta_protocol::house::Level;
+        match level {
+            Level::Error => Self::Error,
+            Level::Warning => Self::Warning,
+            Level::Information => Self::Information,
+            Level::Hint => Self::Hint,
+        }
+    }
+}
+
+/// Whether any date in the files (all, where none is given) waits for a day to
+/// be judged by: without [`Options::today`] that is to be said.
+#[must_use]
+pub fn judges_dates(workspace: &Workspace, files: Option<&[FileId]>) -> bool {
+    let dated = |file: FileId| {
+        workspace.stanzas_in(file).any(|id| {
+            workspace
+                .stanza(id)
+                .lines
+                .iter()
+                .any(|line| match &line.fact {
+                    Fact::ReviewBy(_) => true,
+                    Fact::Waive(waive) => waive.until.is_some(),
+                    _ => false,
+                })
+        })
+    };
+    match files {
+        Some(files) => files.iter().any(|file| dated(*file)),
+        None => workspace.file_ids().any(dated),
+    }
+}
+
+trait Sorted {
+    fn sorted(self) -> Self;
+}
+
+impl Sorted for Vec<Finding> {
+    fn sorted(mut self) -> Self {
+        self.sort_by(|a, b| {
+            (a.place, a.rule.name, &a.message).cmp(&(b.place, b.rule.name, &b.message))
+        });
+        self
+    }
+}

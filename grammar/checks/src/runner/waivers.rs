@@ -1,0 +1,144 @@
+//! `waive RULE [of MEASURE up to|down to Q] because "…" [until DATE]`.
+
+use gutta_notation::ast::{Waive, WaiveBound};
+use gutta_notation::{Fact, Line};
+use gutta_quantity::Quantity;
+
+use crate::context::StanzaContext;
+use crate::waive::{bare, expired, locked, unused};
+use crate::{Finding, Rule, rule};
+
+/// The rule whose waivers need a bound.
+const LIMIT_UNUSUAL: &str = "limit.unusual";
+
+/// A waiver that may silence findings of its rule.
+struct Live<'a> {
+    line: &'a Line,
+    waive: &'a Waive,
+    rule: &'static Rule,
+    used: bool,
+}
+
+/// Silences what the stanza waives, and reports waivers that are wrong or
+/// silence nothing.
+pub(super) fn apply(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
+    let mut live = Vec::new();
+    let mut reports = Vec::new();
+    for line in &context.stanza().lines {
+        let Fact::Waive(waive) = &line.fact else {
+            continue;
+        };
+        // An unknown rule is `name.unknown`'s; a line that is not whole has
+        // its marks.
+        let Some(rule) = rule(&waive.rule.value) else {
+            continue;
+        };
+        let date = waive.until.as_ref().and_then(|until| until.value);
+        let refused = if rule.locked {
+            Some(locked::report(context, line, rule))
+        } else if let Some(lack) = lack(waive, rule) {
+            Some(bare::report(context, line, lack))
+        } else if let (Some(date), Some(today)) = (date, context.options.today)
+            && date < today
+        {
+            Some(expired::report(context, line, date))
+        } else {
+            None
+        };
+        match refused {
+            Some(report) => reports.push(report),
+            None if line.whole => live.push(Live {
+                line,
+                waive,
+                rule,
+                used: false,
+            }),
+            None => {}
+        }
+    }
+    findings.retain(|finding| !silence(finding, &mut live));
+    let undecided = !context.stanza().is_whole() || findings.iter().any(hides_others);
+    for waiver in live.iter().filter(|waiver| !waiver.used) {
+        let left: Vec<_> = findings
+            .iter()
+            .filter(|finding| finding.rule.name == waiver.rule.name)
+            .collect();
+        if left.iter().any(|finding| finding.locked) {
+            reports.push(locked::report(context, waiver.line, waiver.rule));
+        } else if !undecided || !left.is_empty() {
+            reports.push(unused::report(context, waiver.line, waiver.rule, &left));
+        }
+    }
+    findings.extend(reports);
+}
+
+/// What a waiver lacks to be one.
+fn lack(waive: &Waive, rule: &Rule) -> Option<bare::Lack> {
+    let reason = waive
+        .because
+        .as_ref()
+        .is_some_and(|reason| !reason.value.trim().is_empty());
+    if !reason {
+        return Some(bare::Lack::Reason);
+    }
+    (rule.name == LIMIT_UNUSUAL && waive.bound.is_none()).then_some(bare::Lack::Bound)
+}
+
+/// Where one of these stands, other rules could not be judged, so that a
+/// waiver of theirs is not known to be unused.
+fn hides_others(finding: &Finding) -> bool {
+    matches!(
+        finding.rule.name,
+        "limit.not-checked" | "name.unknown" | "name.twice" | "name.use-outside"
+    )
+}
+
+/// Whether the waivers together silence the finding: without a bound all of
+/// it, with bounds each side on which it is out.
+fn silence(finding: &Finding, live: &mut [Live<'_>]) -> bool {
+    if finding.locked {
+        return false;
+    }
+    let matching: Vec<_> = live
+        .iter_mut()
+        .filter(|waiver| waiver.rule.name == finding.rule.name)
+        .collect();
+    let extent = finding.extent.as_ref();
+    let low = extent.and_then(|extent| extent.low.as_ref());
+    let high = extent.and_then(|extent| extent.high.as_ref());
+    let covers = |waiver: &Live<'_>, up: bool, value: Option<&Quantity>| {
+        let Some(value) = value else { return false };
+        waiver.waive.bound.as_ref().is_some_and(|bound| {
+            bound.up == up
+                && extent.is_some_and(|extent| extent.measure == bound.measure.value)
+                && within(value, bound)
+        })
+    };
+    let unbounded = |waiver: &Live<'_>| waiver.waive.bound.is_none();
+    let any = |covered: &dyn Fn(&Live<'_>) -> bool| matching.iter().any(|waiver| covered(waiver));
+    let low_done = low.is_none() || any(&|waiver| covers(waiver, false, low));
+    let high_done = high.is_none() || any(&|waiver| covers(waiver, true, high));
+    let by_bounds = (low.is_some() || high.is_some()) && low_done && high_done;
+    if !by_bounds && !any(&unbounded) {
+        return false;
+    }
+    for waiver in matching {
+        if unbounded(waiver) || covers(waiver, false, low) || covers(waiver, true, high) {
+            waiver.used = true;
+        }
+    }
+    true
+}
+
+/// Whether the value does not pass the bound. Values of another kind are
+/// beyond it: nothing is silenced that was not compared.
+fn within(value: &Quantity, bound: &WaiveBound) -> bool {
+    let Some(bounding) = bound.quantity.quantity() else {
+        return false;
+    };
+    match value.compare(&bounding) {
+        Some(order) if bound.up => order.is_le(),
+        Some(order) => order.is_ge(),
+        None => false,
+    }
+}

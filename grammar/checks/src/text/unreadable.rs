@@ -1,0 +1,207 @@
+#![doc = include_str!("unreadable.md")]
+
+use gutta_notation::{MarkKind, Span, StanzaKind, Unreadable, Why};
+use gutta_protocol::{FileFault, FileId, Place, Workspace};
+
+use crate::words::{any_of, kind, quoted};
+use crate::{Check, Finding, MarkContext, Rule, Severity};
+
+pub(crate) static RULE: Rule = Rule {
+    name: "text.unreadable",
+    severity: Severity::Error,
+    locked: true,
+    page: include_str!("unreadable.md"),
+    check: Check::Mark(check),
+};
+
+fn check(context: &MarkContext<'_>) -> Option<Finding> {
+    let MarkKind::Unreadable(unreadable) = &context.mark.kind else {
+        return None;
+    };
+    let found = first_words(context.marked());
+    let mut finding = context.report(&RULE, message(context, unreadable, &found));
+    if !context.mark.fixes.is_empty() && offers_keyword(unreadable) {
+        let near: Vec<_> = context.mark.fixes.iter().map(|edit| &edit.text).collect();
+        finding = finding.note(format!("Was {} meant?", any_of(&quoted(&near))));
+    }
+    Some(finding.note(consequence(context)))
+}
+
+fn message(context: &MarkContext<'_>, unreadable: &Unreadable, found: &str) -> String {
+    let stanza = kind(context.stanza().kind);
+    match &unreadable.why {
+        None if found.is_empty() => match expected(unreadable) {
+            Some(expected) => format!("The line ends where {expected} should follow."),
+            None => "The line ends too early.".to_owned(),
+        },
+        None => match expected(unreadable) {
+            Some(expected) => format!("`{found}` cannot be read here: {expected} could stand in its place."),
+            None => format!("`{found}` cannot be read here."),
+        },
+        Some(Why::UnknownKeyword { found }) => match context.stanza().kind {
+            StanzaKind::Unknown => format!("`{found}` starts no stanza of the notation."),
+            _ => format!("`{found}` is no keyword of the notation."),
+        },
+        Some(Why::WrongHome { keyword, home }) => {
+            format!("`{keyword}` does not belong in this {stanza}: it belongs in {home}.")
+        }
+        Some(Why::BeforeFirstStanza) => "This line stands before the first stanza and belongs to nothing.".to_owned(),
+        Some(Why::IndentedStanza) => {
+            format!("`{found}` starts a stanza, and a stanza starts in the first column.")
+        }
+        Some(Why::IndentThis) => {
+            format!("`{found}` stands in the first column, where it would start a stanza of its own. Indent it.")
+        }
+        Some(Why::Dash) => format!(
+            "`{found}` has a dash between two numbers, which can be read as a minus or overlooked. Write `1 to 4 kg`."
+        ),
+        Some(Why::MadeUpOrAdded) => format!(
+            "`{found}` does not say whether the volume is the whole bag (`made up to 50 mL with …`) or what the drug is put into (`added to 50 mL of …`)."
+        ),
+        Some(Why::How) => {
+            "This line says how much and not how: at a flow or dose (`at 125 mL/h`), or over a time (`over 8 h`).".to_owned()
+        }
+        Some(Why::UnclosedText) => format!("The text `{found}` has no closing quote."),
+        Some(Why::RangeWanted) => {
+            format!("`{found}` is one value where a range belongs: `up to {found}`, or `… to …`.")
+        }
+        Some(Why::BlankAfterKeyword) => format!("A blank must follow the keyword in `{found}`."),
+        Some(Why::TooLong) => "This stanza has more lines than can be read as one. Split it.".to_owned(),
+        Some(Why::NotText) => "This is not text that can be read.".to_owned(),
+        Some(Why::Other(words)) => words.clone(),
+    }
+}
+
+/// What could stand at the mark: three at most would be read by nobody, eight
+/// still are.
+fn expected(unreadable: &Unreadable) -> Option<String> {
+    const SHOWN: usize = 8;
+    let shown = &unreadable.expected[..unreadable.expected.len().min(SHOWN)];
+    (!shown.is_empty()).then(|| any_of(shown))
+}
+
+fn offers_keyword(unreadable: &Unreadable) -> bool {
+    matches!(unreadable.why, Some(Why::UnknownKeyword { .. }))
+}
+
+/// What it costs that the line is not read.
+fn consequence(context: &MarkContext<'_>) -> String {
+    let stanza = context.stanza();
+    match (stanza.kind, &stanza.name) {
+        (StanzaKind::Preamble | StanzaKind::Unknown, _) => {
+            "Until it can be read, these lines hold for nothing.".to_owned()
+        }
+        (kind @ (StanzaKind::Order | StanzaKind::Specimen), Some(name)) => format!(
+            "Until it can be read, the {} `{}` is incomplete: no value of it is shown.",
+            self::kind(kind),
+            name.value
+        ),
+        (kind, Some(name)) => format!(
+            "Until it can be read, what leans on the {} `{}` is not fully checked.",
+            self::kind(kind),
+            name.value
+        ),
+        (_, None) => "Until it can be read, nothing can lean on it.".to_owned(),
+    }
+}
+
+/// The start of what was marked: enough to find it, one line at most.
+fn first_words(text: &str) -> String {
+    const SHOWN: usize = 40;
+    let line = text.lines().next().unwrap_or("").trim();
+    match line.char_indices().nth(SHOWN) {
+        Some((end, _)) => format!("{} …", line[..end].trim_end()),
+        None => line.to_owned(),
+    }
+}
+
+/// What keeps a file from being read as it stands: one finding a file.
+pub(crate) fn file_faults(workspace: &Workspace, file: FileId) -> Vec<Finding> {
+    let faults = &workspace.file(file).faults;
+    let broken: Vec<_> = faults
+        .iter()
+        .filter_map(|fault| match fault {
+            FileFault::NotUtf8(span) => Some(*span),
+            FileFault::Binary | FileFault::TooLarge { .. } => None,
+        })
+        .collect();
+    let whole_file = |message: String| {
+        let span = Span::new(0, 0);
+        Finding::of_file(&RULE, Place { file, span }, message)
+            .note("None of its orders is checked, and nothing can lean on it.")
+    };
+    let mut findings = Vec::new();
+    for fault in faults {
+        match fault {
+            FileFault::Binary => findings.push(whole_file(
+                "This file holds NUL characters: it is no text.".to_owned(),
+            )),
+            FileFault::TooLarge { bytes } => findings.push(whole_file(format!(
+                "This file has {bytes} bytes, more than is read."
+            ))),
+            FileFault::NotUtf8(_) => {}
+        }
+    }
+    if let [first, rest @ ..] = broken.as_slice() {
+        let more = match rest.len() {
+            0 => String::new(),
+            1 => " and at one more place".to_owned(),
+            more => format!(" and at {more} more places"),
+        };
+        let place = Place { file, span: *first };
+        findings.push(
+            Finding::of_file(&RULE, place, format!("Here{more} the file is not UTF-8."))
+                .note("What stood there is lost to the reader. Save the file as UTF-8."),
+        );
+    }
+    findings
+}
+
+#[cfg(test)]
+mod tests {
+    use gutta_protocol::{House, Workspace};
+
+    use crate::harness::assert_findings;
+    use crate::{Options, check};
+
+    #[test]
+    fn a_misspelt_keyword() {
+        assert_findings(
+            r#"
+use "tarnwick.gtt"
+
+order saline-litre "Saline"
+  route      peripheral vein
+  hang       1 L of saline
+  ceilng     150 mL/h
+  ^^^^^^ text.unreadable: `ceiling`
+  run        all over 8 h
+  then       stop
+"#,
+        );
+    }
+
+    fn messages(content: Vec<u8>) -> Vec<String> {
+        let workspace = Workspace::new(vec![("ward.gtt", content)], House::default());
+        check(&workspace, None, &Options::default())
+            .into_iter()
+            .map(|finding| format!("{}: {}", finding.rule.name, finding.message))
+            .collect()
+    }
+
+    #[test]
+    fn a_file_that_is_no_text() {
+        assert_eq!(
+            messages(b"order\0".to_vec()),
+            ["text.unreadable: This file holds NUL characters: it is no text."]
+        );
+    }
+
+    #[test]
+    fn broken_utf8_is_said_even_in_a_comment() {
+        assert_eq!(
+            messages(b"# caf\xe9, th\xe9\n".to_vec()),
+            ["text.unreadable: Here and at one more place the file is not UTF-8."]
+        );
+    }
+}

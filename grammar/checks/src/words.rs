@@ -1,0 +1,71 @@
+//! Turns of phrase that messages share.
+
+use gutta_notation::StanzaKind;
+use gutta_protocol::Space;
+
+/// `a`, `a or b`, `a, b or c`.
+pub(crate) fn any_of<T: AsRef<str>>(items: &[T]) -> String {
+    joined(items, "or")
+}
+
+/// `a`, `a and b`, `a, b and c`.
+pub(crate) fn all_of<T: AsRef<str>>(items: &[T]) -> String {
+    joined(items, "and")
+}
+
+fn joined<T: AsRef<str>>(items: &[T], last: &str) -> String {
+    match items {
+        [] => String::new(),
+        [only] => only.as_ref().to_owned(),
+        [front @ .., end] => {
+            let front: Vec<_> = front.iter().map(AsRef::as_ref).collect();
+            format!("{} {last} {}", front.join(", "), end.as_ref())
+        }
+    }
+}
+
+/// Each in the marks of a literal text: `` `a` ``.
+pub(crate) fn quoted<T: AsRef<str>>(items: &[T]) -> Vec<String> {
+    items
+        .iter()
+        .map(|item| format!("`{}`", item.as_ref()))
+        .collect()
+}
+
+/// What a stanza is called: `order`, `giving set`.
+pub(crate) const fn kind(kind: StanzaKind) -> &'static str {
+    match kind {
+        StanzaKind::Preamble => "opening",
+        StanzaKind::Unknown => "stanza",
+        StanzaKind::Use => "use",
+        StanzaKind::Pump => "pump",
+        StanzaKind::GivingSet => "giving set",
+        StanzaKind::Area => "area",
+        StanzaKind::Solution => "solution",
+        StanzaKind::Drug => "drug",
+        StanzaKind::Order => "order",
+        StanzaKind::Specimen => "specimen",
+        StanzaKind::Set => "set",
+    }
+}
+
+/// What a name in this space is a name of.
+pub(crate) const fn space(space: Space) -> &'static str {
+    match space {
+        Space::Stanza(stanza) => kind(stanza),
+        Space::Substance => "substance",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{all_of, any_of};
+
+    #[test]
+    fn lists_read_aloud() {
+        assert_eq!(any_of(&["mg"]), "mg");
+        assert_eq!(any_of(&["mg", "mL"]), "mg or mL");
+        assert_eq!(all_of(&["mg", "mL", "min"]), "mg, mL and min");
+        assert_eq!(any_of::<&str>(&[]), "");
+    }
+}

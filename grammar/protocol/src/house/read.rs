@@ -1,0 +1,335 @@
+//! Reading `gutta.toml`.
+//!
+//! The document's own tree is walked, in which numbers are still texts: no
+//! bound of a house may pass through floating point.
+
+use std::fmt;
+use std::ops::Range;
+
+use gutta_notation::{DigitGroups, Micro};
+use gutta_quantity::{Atom, Dimension, Exact, Quantity, Unit};
+use smol_str::SmolStr;
+use toml::Spanned;
+use toml::de::{DeTable, DeValue};
+
+use super::{House, Level, SeveritySetting};
+use crate::names::nearest;
+
+/// The keys of `gutta.toml`, each with an example.
+pub const KEYS: [(&str, &str); 16] = [
+    ("area", "\"adult-icu\""),
+    ("countable-drops", "\"5 to 150 drops/min\""),
+    ("counted-as-tolerance", "\"5 %\""),
+    ("digit-groups", "\"comma\" or \"space\""),
+    ("exclude", "[\"old/**\"]"),
+    ("giving-set", "\"macro\""),
+    ("hang-time", "\"24 h\""),
+    ("left-in-line", "\"10 %\""),
+    ("left-over", "\"50 %\""),
+    ("line-delay", "\"30 min\""),
+    ("micrograms", "\"mcg\" or \"micrograms\""),
+    ("peripheral-osmolarity", "\"900 mOsm/L\""),
+    ("pump", "\"syringe\""),
+    ("rounding-tolerance", "\"10 %\""),
+    ("severity", "a table: \"flow.no-pump\" = \"warning\""),
+    ("syringe-marks", "[\"0.1 mL to 5 mL\", \"0.2 mL to 10 mL\"]"),
+];
+
+/// What is wrong with a house's settings, and where.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct HouseFault {
+    /// What is wrong, and what could stand there.
+    pub message: String,
+    /// The line, from 1.
+    pub line: u32,
+    /// The column in characters, from 1.
+    pub column: u32,
+}
+
+impl fmt::Display for HouseFault {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(
+            f,
+            "line {}, column {}: {}",
+            self.line, self.column, self.message
+        )
+    }
+}
+
+impl std::error::Error for HouseFault {}
+
+type Value<'a> = Spanned<DeValue<'a>>;
+
+/// A fault, and the bytes it is about.
+struct Fault {
+    message: String,
+    span: Range<usize>,
+}
+
+impl Fault {
+    fn at(span: Range<usize>, message: impl Into<String>) -> Self {
+        Self {
+            message: message.into(),
+            span,
+        }
+    }
+}
+
+impl House {
+    /// The settings of a `gutta.toml`; what it leaves out has its default.
+    ///
+    /// # Errors
+    ///
+    /// The first thing that is not TOML, no key of a house, or no value of its
+    /// key. Nothing of a file with a fault holds.
+    pub fn from_toml(text: &str) -> Result<Self, HouseFault> {
+        read(text).map_err(|fault| {
+            let (line, column) = position(text, fault.span.start);
+            HouseFault {
+                message: fault.message,
+                line,
+                column,
+            }
+        })
+    }
+}
+
+fn read(text: &str) -> Result<House, Fault> {
+    let document = DeTable::parse(text)
+        .map_err(|error| Fault::at(error.span().unwrap_or(0..0), error.message().trim()))?;
+    let mut house = House::default();
+    for (key, value) in document.get_ref() {
+        let name: &str = key.get_ref();
+        let Some((known, example)) = KEYS.iter().find(|(known, _)| *known == name) else {
+            return Err(unknown_key(name, key.span()));
+        };
+        house
+            .positions
+            .push((known, position(text, key.span().start)));
+        set(&mut house, known, value, text)
+            .map_err(|fault| Fault {
+                message: format!("{known}: {}", fault.message),
+                ..fault
+            })?
+            .then_some(())
+            .ok_or_else(|| {
+                Fault::at(
+                    value.span(),
+                    format!("{known} takes a value such as {example}"),
+                )
+            })?;
+    }
+    house
+        .severity
+        .sort_by_key(|setting| (setting.line, setting.column));
+    Ok(house)
+}
+
+fn unknown_key(name: &str, span: Range<usize>) -> Fault {
+    let near = nearest(name, KEYS.map(|(known, _)| known));
+    let help = match near.first() {
+        Some(near) => format!("was `{near}` meant?"),
+        None => format!("the keys are {}", KEYS.map(|(known, _)| known).join(", ")),
+    };
+    Fault::at(span, format!("`{name}` is no key of a house: {help}"))
+}
+
+/// Sets one key; `false` where the value is not of its form.
+fn set(house: &mut House, key: &str, value: &Value<'_>, text: &str) -> Result<bool, Fault> {
+    let words = value.get_ref().as_str();
+    let name = || {
+        let name = words?.trim();
+        (!name.is_empty()).then(|| Some(SmolStr::from(name)))
+    };
+    Ok(match key {
+        "digit-groups" => {
+            let groups = match words {
+                Some("comma") => Some(DigitGroups::Comma),
+                Some("space") => Some(DigitGroups::Space),
+                _ => None,
+            };
+            put(&mut house.style.digit_groups, groups)
+        }
+        "micrograms" => {
+            let micro = match words {
+                Some("mcg") => Some(Micro::Mcg),
+                Some("micrograms") => Some(Micro::Micrograms),
+                _ => None,
+            };
+            put(&mut house.style.micro, micro)
+        }
+        "pump" => put(&mut house.pump, name()),
+        "area" => put(&mut house.area, name()),
+        "giving-set" => put(&mut house.giving_set, name()),
+        "rounding-tolerance" => put(&mut house.rounding_tolerance, words.and_then(share)),
+        "counted-as-tolerance" => put(&mut house.counted_as_tolerance, words.and_then(share)),
+        "left-over" => put(&mut house.left_over, words.and_then(share)),
+        "left-in-line" => put(&mut house.left_in_line, words.and_then(share)),
+        "peripheral-osmolarity" => put(
+            &mut house.peripheral_osmolarity,
+            words.and_then(|words| quantity(words, Unit::over(Atom::MOsm, Atom::L))),
+        ),
+        "line-delay" => put(&mut house.line_delay, words.and_then(minutes)),
+        "hang-time" => put(&mut house.hang_time, words.and_then(minutes).map(Some)),
+        "countable-drops" => words.and_then(drops).is_some_and(|(low, high)| {
+            house.drops_low = low;
+            house.drops_high = high;
+            true
+        }),
+        "syringe-marks" => put(&mut house.syringe_marks, syringe_marks(value)?),
+        "exclude" => {
+            let globs = texts(value)?;
+            let globs =
+                globs.map(|globs| globs.iter().map(|(glob, _)| (*glob).to_owned()).collect());
+            put(&mut house.exclude, globs)
+        }
+        "severity" => match value.get_ref().as_table() {
+            Some(table) => {
+                severities(&mut house.severity, "", table, text)?;
+                true
+            }
+            None => false,
+        },
+        _ => false,
+    })
+}
+
+/// Puts what was found in its place; whether anything was.
+fn put<T>(place: &mut T, found: Option<T>) -> bool {
+    found.map(|found| *place = found).is_some()
+}
+
+/// `"flow.no-pump" = "warning"`, or the same in a table of its family.
+fn severities(
+    into: &mut Vec<SeveritySetting>,
+    family: &str,
+    table: &DeTable<'_>,
+    text: &str,
+) -> Result<(), Fault> {
+    for (key, value) in table {
+        let name: &str = key.get_ref();
+        if let (Some(table), true) = (value.get_ref().as_table(), family.is_empty()) {
+            severities(into, &format!("{name}."), table, text)?;
+            continue;
+        }
+        let level = match value.get_ref().as_str() {
+            Some("error") => Level::Error,
+            Some("warning") => Level::Warning,
+            Some("information") => Level::Information,
+            Some("hint") => Level::Hint,
+            _ => {
+                let message = format!(
+                    "`{family}{name}` takes \"error\", \"warning\", \"information\" or \"hint\""
+                );
+                return Err(Fault::at(value.span(), message));
+            }
+        };
+        let (line, column) = position(text, key.span().start);
+        into.push(SeveritySetting {
+            rule: format!("{family}{name}").into(),
+            level,
+            line,
+            column,
+        });
+    }
+    Ok(())
+}
+
+/// A text of a list, and its place.
+type Item<'a> = (&'a str, Range<usize>);
+
+/// The texts of a list; `None` if it is no list.
+fn texts<'a>(value: &'a Value<'_>) -> Result<Option<Vec<Item<'a>>>, Fault> {
+    let Some(items) = value.get_ref().as_array() else {
+        return Ok(None);
+    };
+    items
+        .iter()
+        .map(|item| match item.get_ref().as_str() {
+            Some(text) => Ok((text, item.span())),
+            None => Err(Fault::at(item.span(), "each stands in quotes")),
+        })
+        .collect::<Result<_, _>>()
+        .map(Some)
+}
+
+/// `["0.1 mL to 5 mL", …]`: from mark to mark, up to this size; in rising
+/// order.
+fn syringe_marks(value: &Value<'_>) -> Result<Option<Vec<(Exact, Exact)>>, Fault> {
+    let Some(items) = texts(value)? else {
+        return Ok(None);
+    };
+    let mut marks: Vec<(Exact, Exact)> = Vec::new();
+    for (item, span) in items {
+        let millilitres = |words: &str| quantity(words, Unit::new(Atom::ML));
+        let pair = item.split_once(" to ").and_then(|(mark, size)| {
+            Some((millilitres(size)?, millilitres(mark)?)).filter(|(size, mark)| mark <= size)
+        });
+        match pair {
+            Some(pair) if marks.last().is_none_or(|last| *last < pair) => marks.push(pair),
+            Some(_) => return Err(Fault::at(span, "the sizes rise from one to the next")),
+            None => {
+                let message = "each is written so: \"0.1 mL to 5 mL\", from mark to mark and up to which size";
+                return Err(Fault::at(span, message));
+            }
+        }
+    }
+    Ok((!marks.is_empty()).then_some(marks))
+}
+
+/// `10 %` or `0.1`, above zero and not above the whole.
+fn share(words: &str) -> Option<Exact> {
+    let number = match words.trim().strip_suffix('%') {
+        Some(percent) => &decimal(percent)? * &Exact::ten_to(-2),
+        None => decimal(words)?,
+    };
+    (number.is_positive() && number <= Exact::ONE).then_some(number)
+}
+
+fn minutes(words: &str) -> Option<Exact> {
+    quantity(words, Unit::new(Atom::Min))
+}
+
+/// `5 to 150 drops/min`.
+fn drops(words: &str) -> Option<(Exact, Exact)> {
+    let (low, high) = words.split_once(" to ")?;
+    let per_minute = Unit::over(Atom::Drops, Atom::Min);
+    let high = quantity(high, per_minute)?;
+    let low = match decimal(low) {
+        Some(low) => low,
+        None => quantity(low, per_minute)?,
+    };
+    (low.is_positive() && low < high).then_some((low, high))
+}
+
+/// A number above zero, a space and a unit, counted in `unit`.
+fn quantity(words: &str, unit: Unit) -> Option<Exact> {
+    let (number, written) = words.trim().split_once(' ')?;
+    let written = Unit::parse(written.trim_start())?;
+    let age = |atom: Atom| matches!(atom, Atom::Weeks | Atom::Months | Atom::Years);
+    if written.dimension() == Dimension::TIME && written.top.is_some_and(age) {
+        return None;
+    }
+    Quantity::new(decimal(number)?, written)
+        .to(unit)
+        .filter(Exact::is_positive)
+}
+
+/// Plain digits with an optional point; thousands are not grouped here.
+fn decimal(words: &str) -> Option<Exact> {
+    const MOST: usize = 13;
+    let words = words.trim();
+    (words.len() <= MOST).then(|| Exact::parse_decimal(words))?
+}
+
+/// Line and column in characters, from 1, of a byte.
+fn position(text: &str, at: usize) -> (u32, u32) {
+    let before = text.get(..at).unwrap_or(text);
+    let line = before.matches('\n').count() + 1;
+    let column = before.rsplit('\n').next().unwrap_or("").chars().count() + 1;
+    let small = |number: usize| u32::try_from(number).unwrap_or(u32::MAX);
+    (small(line), small(column))
+}
+
+#[cfg(test)]
+mod tests;

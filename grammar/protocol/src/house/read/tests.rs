@@ -1,0 +1,132 @@
+use gutta_notation::{DigitGroups, Micro};
+use gutta_quantity::Exact;
+
+use super::KEYS;
+use crate::House;
+use crate::house::Level;
+
+fn ratio(num: i64, den: i64) -> Exact {
+    Exact::ratio(num, den).unwrap()
+}
+
+#[test]
+fn an_empty_file_is_the_default() {
+    assert_eq!(House::from_toml(""), Ok(House::default()));
+    assert_eq!(House::from_toml("# nothing yet\n"), Ok(House::default()));
+}
+
+#[test]
+fn every_key_is_read() {
+    let text = r#"
+digit-groups = "space"
+micrograms = "micrograms"
+pump = "syringe"
+area = "adult-icu"
+giving-set = "macro"
+rounding-tolerance = "7.5 %"
+counted-as-tolerance = "0.02"
+peripheral-osmolarity = "0.8 mOsm/mL"
+left-over = "60%"
+left-in-line = "1 %"
+countable-drops = "10 to 120 drops/min"
+line-delay = "0.5 h"
+hang-time = "1 day"
+syringe-marks = ["0.1 mL to 5 mL", "1 mL to 50 mL"]
+exclude = ["old/**", "drafts/*.gtt"]
+
+[severity]
+"flow.no-pump" = "warning"
+review.none = "information"
+"#;
+    let house = House::from_toml(text).unwrap();
+    assert_eq!(house.style.digit_groups, DigitGroups::Space);
+    assert_eq!(house.style.micro, Micro::Micrograms);
+    assert_eq!(house.pump.as_deref(), Some("syringe"));
+    assert_eq!(house.area.as_deref(), Some("adult-icu"));
+    assert_eq!(house.giving_set.as_deref(), Some("macro"));
+    assert_eq!(house.rounding_tolerance, ratio(3, 40));
+    assert_eq!(house.counted_as_tolerance, ratio(1, 50));
+    assert_eq!(house.peripheral_osmolarity, Exact::int(800));
+    assert_eq!(house.left_over, ratio(3, 5));
+    assert_eq!(house.left_in_line, ratio(1, 100));
+    assert_eq!(
+        (house.drops_low.clone(), house.drops_high.clone()),
+        (Exact::int(10), Exact::int(120))
+    );
+    assert_eq!(house.line_delay, Exact::int(30));
+    assert_eq!(house.hang_time, Some(Exact::int(1440)));
+    assert_eq!(
+        house.syringe_marks,
+        [
+            (Exact::int(5), ratio(1, 10)),
+            (Exact::int(50), Exact::int(1))
+        ]
+    );
+    assert_eq!(house.exclude, ["old/**", "drafts/*.gtt"]);
+    assert_eq!(house.severity_of("flow.no-pump"), Some(Level::Warning));
+    assert_eq!(house.severity_of("review.none"), Some(Level::Information));
+    assert_eq!(house.severity_of("review.overdue"), None);
+    assert_eq!(house.position("pump"), (4, 1));
+    assert_eq!(house.positions.len(), KEYS.len());
+}
+
+#[track_caller]
+fn fault(text: &str) -> String {
+    House::from_toml(text).unwrap_err().to_string()
+}
+
+#[test]
+fn an_unknown_key_is_refused_with_the_nearest() {
+    assert_eq!(
+        fault("pump = \"syringe\"\nhangtime = \"24 h\"\n"),
+        "line 2, column 1: `hangtime` is no key of a house: was `hang-time` meant?"
+    );
+    assert!(fault("colour = \"red\"").contains("the keys are area, countable-drops"));
+}
+
+#[test]
+fn a_number_stands_in_quotes_with_its_unit() {
+    assert_eq!(
+        fault("rounding-tolerance = 0.1"),
+        "line 1, column 22: rounding-tolerance takes a value such as \"10 %\""
+    );
+    assert_eq!(
+        fault("hang-time = \"24\""),
+        "line 1, column 13: hang-time takes a value such as \"24 h\""
+    );
+    for wrong in [
+        "\"0 h\"",
+        "\"-1 h\"",
+        "\"24 mg\"",
+        "\"2 weeks\"",
+        "\"1,000 h\"",
+        "24",
+    ] {
+        fault(&format!("hang-time = {wrong}"));
+    }
+    for wrong in ["\"0 %\"", "\"101 %\"", "\"1.5\"", "\"ten\"", "true"] {
+        fault(&format!("left-over = {wrong}"));
+    }
+}
+
+#[test]
+fn lists_and_severities_say_which_member_is_wrong() {
+    assert_eq!(
+        fault("exclude = [\"old/**\", 3]"),
+        "line 1, column 22: exclude: each stands in quotes"
+    );
+    assert_eq!(
+        fault("syringe-marks = [\"1 mL to 50 mL\", \"0.1 mL to 5 mL\"]"),
+        "line 1, column 35: syringe-marks: the sizes rise from one to the next"
+    );
+    assert_eq!(
+        fault("[severity]\n\"flow.no-pump\" = \"off\"\n"),
+        "line 2, column 18: severity: `flow.no-pump` takes \"error\", \"warning\", \"information\" or \"hint\""
+    );
+}
+
+#[test]
+fn what_is_not_toml_is_a_fault_with_its_place() {
+    assert!(fault("pump = \"syringe\"\narea = \n").starts_with("line 2, "));
+    assert!(fault("pump = \"a\"\npump = \"b\"\n").starts_with("line 2, "));
+}
