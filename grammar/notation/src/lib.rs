@@ -19,7 +19,7 @@ pub mod words;
 pub use ast::{Fact, File, Line, Placed, Stanza, StanzaKind, Written, WrittenUnit};
 pub use format::format;
 pub use mark::{Edit, Mark, MarkKind, NoValue, Phrase, Unreadable, Why};
-pub use read::{MOST_LINES, read, read_stanza, settle};
+pub use read::{MOST_LINES, RISKY_NAMES, read, read_stanza, settle};
 pub use scan::{Starts, Touched, stanza_starts};
 pub use span::{Span, Spanned};
 pub use style::{DigitGroups, Micro, Style};

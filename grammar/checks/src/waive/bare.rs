@@ -49,10 +49,10 @@ mod tests {
             r#"
 order saline-small "Saline"
   note       "nothing else"
-  waive run.no-end
-  ^^^^^^^^^^^^^^^^ waive.bare: no reason
-  waive run.no-end because "  "
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ waive.bare: no reason
+  waive review.overdue
+  ^^^^^^^^^^^^^^^^^^^^ waive.bare: no reason
+  waive review.overdue because "  "
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ waive.bare: no reason
 "#,
         );
     }

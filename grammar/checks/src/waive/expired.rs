@@ -43,7 +43,7 @@ order saline-large "Saline"
   review by  2025-01-01
   ^^^^^^^^^^^^^^^^^^^^^ review.overdue
   waive review.overdue because "after the move" until 2026-11-{before}
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ waive.expired: until 2026-11-24
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ waive.expired: until 2026-11-24
 "#
         ));
     }

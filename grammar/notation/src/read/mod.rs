@@ -22,6 +22,7 @@ use crate::ast::{Fact, File, Line, Placed, Stanza, StanzaKind};
 use crate::parse::{Rule, Token};
 use crate::scan::{Column, first_column, next_line, stanza_starts};
 use crate::{Edit, Mark, MarkKind, NoValue, Span, Style, Unreadable, Why};
+pub use name::RISKY_NAMES;
 use source::{Source, len32};
 
 /// A stanza of more lines is not read.

@@ -13,7 +13,7 @@ use crate::{Edit, MarkKind, NoValue, Phrase, Spanned, Why};
 
 /// Short forms of drug names that safe-writing lists warn of, as written, and
 /// the name in full (common practice, no source; the forms from memory).
-const RISKY_NAMES: &[(&str, &str)] = &[
+pub const RISKY_NAMES: &[(&str, &str)] = &[
     ("mgso4", "magnesium-sulfate"),
     ("mso4", "morphine-sulfate"),
     ("ms", "morphine-sulfate"),

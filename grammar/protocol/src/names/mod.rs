@@ -11,7 +11,7 @@ pub use uses::{Use, UseFault};
 
 pub(crate) use index::Names;
 
-use gutta_notation::StanzaKind;
+use gutta_notation::{RISKY_NAMES, StanzaKind};
 use smallvec::SmallVec;
 use smol_str::SmolStr;
 
@@ -52,10 +52,20 @@ impl Resolved {
 impl Workspace {
     /// The stanza of `kind` that `name` means in `file`: the file's own, and
     /// those of the files it uses (`use` is not transitive). A drug is also
-    /// found by its `also` names.
+    /// found by its `also` names and, where nothing bears it, by a short form
+    /// that safe-writing lists warn of (a mark says so).
     #[must_use]
     pub fn resolve(&self, file: FileId, kind: StanzaKind, name: &str) -> Resolved {
-        Resolved::from_ids(self.names.seen(file, Space::Stanza(kind), name))
+        Resolved::from_ids(self.seen(file, Space::Stanza(kind), name))
+    }
+
+    fn seen(&self, file: FileId, space: Space, name: &str) -> SmallVec<[StanzaId; 2]> {
+        let found = self.names.seen(file, space, name);
+        if !found.is_empty() || space != Space::Stanza(StanzaKind::Drug) {
+            return found;
+        }
+        let full = RISKY_NAMES.iter().find(|(short, _)| *short == name);
+        full.map_or(found, |(_, full)| self.names.seen(file, space, full))
     }
 
     /// The stanza that a house default (`pump`, `area`, `giving-set` in
@@ -115,7 +125,7 @@ impl Workspace {
     pub fn resolve_reference(&self, file: FileId, reference: &Reference) -> Resolved {
         let mut ids = SmallVec::new();
         for space in reference.spaces {
-            for id in self.names.seen(file, *space, &reference.name) {
+            for id in self.seen(file, *space, &reference.name) {
                 if !ids.contains(&id) {
                     ids.push(id);
                 }
@@ -137,7 +147,18 @@ impl Workspace {
     #[must_use]
     pub fn referrers(&self, id: StanzaId) -> Vec<(FileId, &Reference)> {
         let space = Space::Stanza(self.stanza(id).kind);
-        self.mentions(self.seen_by(id.file), space, &self.names_of(id))
+        let mut names = self.names_of(id);
+        let short = RISKY_NAMES
+            .iter()
+            .filter(|(_, full)| names.iter().any(|name| name == full))
+            .map(|(short, _)| SmolStr::new_static(short));
+        names.extend(short.collect::<Vec<_>>());
+        let mut found = self.mentions(self.seen_by(id.file), space, &names);
+        found.retain(|(file, reference)| {
+            let meant = self.seen(*file, space, &reference.name);
+            meant.contains(&id)
+        });
+        found
     }
 
     /// Every mention of a substance in the files that see `file`.

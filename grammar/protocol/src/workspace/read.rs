@@ -68,7 +68,7 @@ pub(super) fn read_file(path: SmolStr, content: Content, style: Style) -> Source
     });
     let ast = text
         .as_deref()
-        .map_or_else(File::default, |text| gutta_notation::read(text, &style));
+        .map_or_else(File::default, |text| gutta_notation::read(text, style));
     SourceFile {
         path,
         text: text.unwrap_or_default(),
