@@ -1,0 +1,77 @@
+//! What the rules on breaches share: one finding for each line and bound,
+//! whatever number of views meet it.
+
+use gutta_protocol::derive::{At, Values};
+use gutta_protocol::limits::Breach;
+use gutta_protocol::model::limit::Side;
+use gutta_quantity::Quantity;
+
+use crate::finding::Extent;
+use crate::telling;
+use crate::{Finding, OrderContext, Rule};
+
+/// The breaches that `pick` picks, the worst view of each line and bound. At a
+/// setting that may be reached by adjusting, only where the start itself does
+/// not breach: one slip, one finding.
+pub(super) fn worst<'a>(context: &OrderContext<'a>, pick: impl Fn(&Breach) -> bool) -> Vec<&'a Breach> {
+    let judgement = context.analysis.judgement();
+    let mut worst: Vec<&Breach> = Vec::new();
+    for breach in judgement.breaches.iter().filter(|breach| pick(breach)) {
+        let same = |other: &Breach| {
+            other.bound.span == breach.bound.span
+                && other.bound.bound_span == breach.bound.bound_span
+                && other.drug == breach.drug
+        };
+        let started = breach.reading.at != At::Start
+            && judgement.breaches.iter().any(|other| {
+                same(other)
+                    && other.reading.at == At::Start
+                    && other.reading.phase == breach.reading.phase
+                    && other.reading.run == breach.reading.run
+            });
+        if started {
+            continue;
+        }
+        let known = worst.iter_mut().find(|other| same(other) && other.reading.span == breach.reading.span);
+        match known {
+            Some(known) if further(breach, known) => *known = breach,
+            Some(_) => {}
+            None => worst.push(breach),
+        }
+    }
+    worst
+}
+
+fn further(one: &Breach, other: &Breach) -> bool {
+    match (&one.worst, &other.worst) {
+        (None, Some(_)) => true,
+        (Some((one_value, _)), Some((other_value, _))) => match one.bound.side {
+            Side::High => one_value > other_value,
+            Side::Low => one_value < other_value,
+        },
+        _ => false,
+    }
+}
+
+/// A finding about a breach, pointing at the order's line and the drug's.
+pub(super) fn finding(
+    context: &OrderContext<'_>,
+    rule: &'static Rule,
+    breach: &Breach,
+    values: &Values,
+    what: &str,
+) -> Finding {
+    let order = &context.analysis.order;
+    let subject = telling::subject(order, breach);
+    let message = format!("{}.", telling::breach(breach, values, &subject));
+    let place = context.workspace.place(breach.drug, breach.bound.span);
+    let extreme = breach.worst.as_ref().map(|(value, _)| Quantity::from_base(value.clone(), breach.bound.unit));
+    let (low, high) = match breach.bound.side {
+        Side::High => (None, extreme),
+        Side::Low => (extreme, None),
+    };
+    context
+        .finding(rule, breach.reading.span, message)
+        .related(place, what.to_owned())
+        .extent(Extent { measure: breach.bound.measure, low, high })
+}

@@ -1,0 +1,99 @@
+#![doc = include_str!("contradict.md")]
+
+use gutta_notation::StanzaKind;
+use gutta_protocol::limits::includes;
+use gutta_protocol::model::drug::drug;
+use gutta_protocol::model::limit::{LimitBound, Side};
+
+use crate::telling::bound_told;
+use crate::{Check, Finding, Rule, Severity, StanzaContext};
+
+pub(crate) static RULE: Rule = Rule {
+    name: "limit.contradict",
+    severity: Severity::Error,
+    locked: false,
+    page: include_str!("contradict.md"),
+    check: Check::Stanza(check),
+};
+
+fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
+    if context.stanza().kind != StanzaKind::Drug {
+        return;
+    }
+    let limits = drug(context.stanza()).limits;
+    for (index, one) in limits.iter().enumerate() {
+        for other in &limits[index + 1..] {
+            let alike = one.measure == other.measure && one.form == other.form && one.over == other.over;
+            if !alike || one.span == other.span {
+                continue;
+            }
+            let (never, usual) = match (one.usual, other.usual) {
+                (false, false) => {
+                    findings.extend(nevers(context, one, other));
+                    continue;
+                }
+                (false, true) => (one, other),
+                (true, false) => (other, one),
+                (true, true) => continue,
+            };
+            findings.extend(beyond(context, never, usual, &limits));
+        }
+    }
+}
+
+/// A `never above` under a `never below`: no value at all is allowed.
+fn nevers(context: &StanzaContext<'_>, one: &LimitBound, other: &LimitBound) -> Option<Finding> {
+    let (above, below) = match (one.side, other.side) {
+        (Side::High, Side::Low) => (one, other),
+        (Side::Low, Side::High) => (other, one),
+        _ => return None,
+    };
+    let nested = above.when == below.when || includes(&above.when, &below.when) || includes(&below.when, &above.when);
+    if !nested || above.bound >= below.bound || !above.except.is_empty() || !below.except.is_empty() {
+        return None;
+    }
+    let message = format!(
+        "No {} is allowed at all: never above {}, and never below {}.",
+        above.measure.phrase(),
+        bound_told(above),
+        bound_told(below)
+    );
+    Some(
+        context
+            .finding(&RULE, other.span, message)
+            .related(context.place(one.span), "the other bound")
+            .note("One of the two is wrong, or needs a condition."),
+    )
+}
+
+/// A `usual` whose whole range lies beyond a `never` that holds wherever the
+/// `usual` does.
+fn beyond(context: &StanzaContext<'_>, never: &LimitBound, usual: &LimitBound, all: &[LimitBound]) -> Option<Finding> {
+    let holds_wherever = never.when == usual.when || includes(&usual.when, &never.when);
+    if !holds_wherever || !never.except.is_empty() {
+        return None;
+    }
+    // The end of the usual range that lies nearest to what is allowed.
+    let nearest = all.iter().find(|bound| bound.span == usual.span && bound.usual && bound.side != never.side);
+    let beyond = match (never.side, nearest) {
+        (Side::High, Some(low)) => low.bound > never.bound,
+        (Side::Low, Some(high)) => high.bound < never.bound,
+        (_, None) => false,
+    };
+    // Each usual line is told once, by its bound on the side of the never.
+    if !beyond || (usual.side != never.side && all.iter().any(|bound| bound.span == usual.span && bound.side == never.side)) {
+        return None;
+    }
+    let side = if never.side == Side::High { "above" } else { "below" };
+    let message = format!(
+        "The usual {} lies wholly {side} what is never to be passed ({}).",
+        usual.measure.phrase(),
+        bound_told(never)
+    );
+    Some(
+        context
+            .finding(&RULE, usual.span, message)
+            .related(context.place(never.span), "the limit that is never to be passed")
+            .note("Every order inside the usual range would be refused. Correct one of the two."),
+    )
+}

@@ -1,0 +1,31 @@
+//! Limit breaches.
+
+pub(crate) mod adjust_escapes;
+mod breach;
+pub(crate) mod contradict;
+pub(crate) mod gap;
+pub(crate) mod never;
+pub(crate) mod none;
+pub(crate) mod not_checked;
+pub(crate) mod patient;
+pub(crate) mod route;
+pub(crate) mod slip;
+pub(crate) mod unanswered;
+pub(crate) mod unusual;
+
+use crate::Rule;
+
+/// The rules of this family, by name.
+pub(crate) const RULES: &[&Rule] = &[
+    &adjust_escapes::RULE,
+    &contradict::RULE,
+    &gap::RULE,
+    &never::RULE,
+    &none::RULE,
+    &not_checked::RULE,
+    &patient::RULE,
+    &route::RULE,
+    &slip::RULE,
+    &unanswered::RULE,
+    &unusual::RULE,
+];

@@ -1,0 +1,67 @@
+#![doc = include_str!("never.md")]
+
+use gutta_protocol::derive::At;
+
+use super::breach::{finding, worst};
+use crate::{Check, Finding, OrderContext, Rule, Severity};
+
+pub(crate) static RULE: Rule = Rule {
+    name: "limit.never",
+    severity: Severity::Error,
+    locked: true,
+    page: include_str!("never.md"),
+    check: Check::Order(check),
+};
+
+fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
+    let Ok(values) = &context.analysis.values else { return };
+    for breach in worst(context, |breach| !breach.bound.usual && breach.reading.at == At::Start) {
+        findings.push(
+            finding(context, &RULE, breach, values, "the limit that is never to be passed")
+                .note("Change the order. If the limit is too narrow for these patients, the drug's own stanza must name the exception (`except`)."),
+        );
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::harness::assert_findings;
+
+    #[test]
+    fn a_dose_beyond_the_bound() {
+        assert_findings(
+            r#"
+use "tarnwick.gtt"
+
+order noradrenaline-high "Noradrenaline"
+  drug       noradrenaline
+  area       adult-icu
+  route      central vein
+  pump       syringe
+  mix        4 mg made up to 50 mL with glucose-5
+  run        all at 2.5 mcg/kg/min
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.unusual: `1 mcg/kg/min`
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: `2 mcg/kg/min`
+  then       renew
+"#,
+        );
+    }
+
+    #[test]
+    fn the_bound_itself_is_allowed() {
+        assert_findings(
+            r#"
+use "tarnwick.gtt"
+
+order magnesium-fast "Magnesium"
+  drug       magnesium-sulfate
+  area       ward
+  route      peripheral vein
+  pump       volumetric
+  mix        9 g made up to 100 mL with saline
+  run        all over 1 h
+  then       stop
+"#,
+        );
+    }
+}

@@ -1,0 +1,150 @@
+//! How values, bounds and patients are told in a message.
+
+use gutta_notation::ast::LimitMeasure;
+use gutta_protocol::curve::Region;
+use gutta_protocol::derive::{Values, Variable, View};
+use gutta_protocol::limits::{Breach, Reads};
+use gutta_protocol::measures::Measures;
+use gutta_protocol::model::limit::{LimitBound, Side};
+use gutta_protocol::model::order::Order;
+use gutta_quantity::print::{shown, threshold};
+use gutta_quantity::{Exact, Quantity, Rounding, Unit, units};
+
+/// A value in base units as people read it in `unit`: `3.2 mL/h`.
+pub(crate) fn told(base: &Exact, unit: Unit) -> String {
+    Quantity::from_base(base.clone(), unit).shown()
+}
+
+/// A value beyond a bound, in enough digits to be seen apart from it.
+pub(crate) fn told_apart(base: &Exact, bound: &Exact, unit: Unit) -> String {
+    let everyday = told(base, unit);
+    if everyday == told(bound, unit) && base != bound {
+        Quantity::from_base(base.clone(), unit).to_string()
+    } else {
+        everyday
+    }
+}
+
+/// One patient: `70 kg`, `1.8 m2`.
+pub(crate) fn patient(view: &View, x: &Exact) -> Option<String> {
+    let unit = axis(view)?;
+    Some(format!("{} {unit}", shown(x, unit)))
+}
+
+fn axis(view: &View) -> Option<Unit> {
+    match view.patients.variable {
+        Variable::Weight => Some(units::KG),
+        Variable::Surface => Some(units::M2),
+        Variable::Nothing => None,
+    }
+}
+
+/// The other of weight and surface, where the order ranges over both.
+fn fixed(view: &View) -> Option<String> {
+    let (curve, unit) = match view.patients.variable {
+        Variable::Weight => (view.patients.surface.as_ref()?, units::M2),
+        Variable::Surface => (view.patients.weight.as_ref()?, units::KG),
+        Variable::Nothing => return None,
+    };
+    Some(format!("{} {unit}", shown(curve.is_constant()?, unit)))
+}
+
+/// For which patients something holds, as the start of a sentence: `above
+/// 106.6 kg`, `from 40 to 150 kg`; nothing where no patient is told from
+/// another. Printed thresholds are rounded to the safe side: outwards.
+pub(crate) fn whom(view: &View, regions: &[Region]) -> Option<String> {
+    let unit = axis(view)?;
+    let (lo, hi) = (view.patients.interval.lo(), view.patients.interval.hi());
+    let parts: Vec<_> = regions.iter().map(|region| stretch(region, lo, hi, unit)).collect();
+    let mut told = crate::words::all_of(&parts);
+    if let Some(fixed) = fixed(view) {
+        told.push_str(&format!(" (with {fixed})"));
+    }
+    Some(told)
+}
+
+fn stretch(region: &Region, lo: &Exact, hi: &Exact, unit: Unit) -> String {
+    let down = |x: &Exact| threshold(x, unit, Rounding::Down);
+    let up = |x: &Exact| threshold(x, unit, Rounding::Up);
+    let from_start = region.from.x <= *lo;
+    let to_end = region.to.x >= *hi;
+    match (from_start, to_end) {
+        _ if region.from.x == region.to.x => format!("at {}", down(&region.from.x)),
+        (true, true) => format!("from {} to {}", down(lo), up(hi)),
+        (false, true) if region.from.included => format!("from {} on", down(&region.from.x)),
+        (false, true) => format!("above {}", down(&region.from.x)),
+        (true, false) if region.to.included => format!("up to {}", up(&region.to.x)),
+        (true, false) => format!("below {}", up(&region.to.x)),
+        (false, false) => format!("between {} and {}", down(&region.from.x), up(&region.to.x)),
+    }
+}
+
+/// The first letter as a capital.
+pub(crate) fn sentence(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+/// What a bound allows at most or at least: `2 mcg/kg/min`.
+pub(crate) fn bound_told(bound: &LimitBound) -> String {
+    Quantity::from_base(bound.bound.clone(), bound.unit).to_string()
+}
+
+/// A breach in a sentence: for whom, what, how much, and the bound.
+pub(crate) fn breach(breach: &Breach, values: &Values, subject: &str) -> String {
+    let view = values.views.get(breach.view);
+    let bound = &breach.bound;
+    let passes = match bound.side {
+        Side::High => "more than",
+        Side::Low => "less than",
+    };
+    let limit = bound_told(bound);
+    let over = match &bound.over {
+        gutta_protocol::model::limit::TotalOver::Any(window) if bound.measure == LimitMeasure::Total => {
+            format!(" in {}", gutta_quantity::print::duration(window))
+        }
+        _ => String::new(),
+    };
+    let whom = view.and_then(|view| whom(view, &breach.regions));
+    match (&breach.worst, &breach.reading.value) {
+        (Some((value, x)), Reads::Value(curve)) => {
+            let value = told_apart(value, &bound.bound, bound.unit);
+            match (whom, curve.is_constant()) {
+                (Some(whom), None) => {
+                    let at = view.and_then(|view| patient(view, x)).unwrap_or_default();
+                    format!("{} {subject} is {passes} {limit}{over}: {value} at {at}", sentence(&whom))
+                }
+                _ => format!("{} is {value}{over}, {passes} {limit}", sentence(subject)),
+            }
+        }
+        _ => format!("{} grows without end, and so beyond {limit}{over}", sentence(subject)),
+    }
+}
+
+/// The subject of a breach's sentence.
+pub(crate) fn subject(order: &Order, breach: &Breach) -> String {
+    let name = match breach.bound.measure {
+        LimitMeasure::Dose if breach.reading.load => "the dose of the load",
+        LimitMeasure::Flow if breach.reading.load => "the flow of the load",
+        LimitMeasure::Dose => "the dose",
+        LimitMeasure::Flow => "the flow",
+        LimitMeasure::SingleDose => "the single dose",
+        LimitMeasure::Interval => "the interval",
+        LimitMeasure::Strength => "the strength",
+        LimitMeasure::Osmolarity => "the osmolarity",
+        LimitMeasure::Bolus => "the bolus",
+        LimitMeasure::BolusRate => "the rate of the bolus",
+        LimitMeasure::BolusTime => "the time of the bolus",
+        LimitMeasure::Total => "all the drug given",
+        LimitMeasure::Time => "the time of the run",
+    };
+    match order.phases.get(breach.reading.phase).and_then(|phase| phase.name.as_ref()) {
+        Some(phase) if breach.bound.measure != LimitMeasure::Total => format!("{name} in phase {phase}"),
+        _ => name.to_owned(),
+    }
+}
+
+/// The measures of a view, for questions.
+pub(crate) const fn measures<'a>(order: &'a Order, view: &'a View) -> Measures<'a> {
+    Measures { order, view }
+}
