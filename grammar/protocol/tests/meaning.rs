@@ -1,0 +1,10 @@
+//! What the lines mean, exactly: each sentence of the notation's reference has
+//! its test, on small orders.
+
+mod support;
+mod meaning {
+    mod balance;
+    mod flow;
+    mod pump;
+    mod totals;
+}
