@@ -1,7 +1,7 @@
 //! What a rule is given to look at.
 
 use gutta_notation::{Edit, Mark, Span, Stanza};
-use gutta_protocol::{Place, StanzaId, Workspace};
+use gutta_protocol::{Analysis, Place, StanzaId, Workspace};
 
 use crate::{Finding, Fix, Options, Rule};
 
@@ -36,6 +36,8 @@ pub struct OrderContext<'a> {
     pub stanza: StanzaId,
     /// What was asked.
     pub options: &'a Options,
+    /// What the order says, and what follows from it.
+    pub analysis: &'a Analysis,
 }
 
 macro_rules! in_a_stanza {
@@ -79,6 +81,17 @@ macro_rules! in_a_stanza {
     )*};
 }
 in_a_stanza!(MarkContext, StanzaContext, OrderContext);
+
+impl OrderContext<'_> {
+    /// The line of a span in its file, from 1.
+    #[must_use]
+    pub fn line_number(&self, span: Span) -> usize {
+        let place = self.place(span);
+        let text = &self.workspace.file(place.file).text;
+        let before = text.get(..place.span.start as usize).unwrap_or("");
+        1 + before.bytes().filter(|byte| *byte == b'\n').count()
+    }
+}
 
 impl<'a> MarkContext<'a> {
     /// The text that was marked.

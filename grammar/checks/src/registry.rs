@@ -11,6 +11,7 @@ const FAMILIES: &[&[&Rule]] = &[
     crate::text::RULES,
     crate::name::RULES,
     crate::unit::RULES,
+    crate::limit::RULES,
     crate::expect::RULES,
     crate::review::RULES,
     crate::waive::RULES,

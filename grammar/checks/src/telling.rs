@@ -4,7 +4,6 @@ use gutta_notation::ast::LimitMeasure;
 use gutta_protocol::curve::Region;
 use gutta_protocol::derive::{Values, Variable, View};
 use gutta_protocol::limits::{Breach, Reads};
-use gutta_protocol::measures::Measures;
 use gutta_protocol::model::limit::{LimitBound, Side};
 use gutta_protocol::model::order::Order;
 use gutta_quantity::print::{shown, threshold};
@@ -55,7 +54,10 @@ fn fixed(view: &View) -> Option<String> {
 pub(crate) fn whom(view: &View, regions: &[Region]) -> Option<String> {
     let unit = axis(view)?;
     let (lo, hi) = (view.patients.interval.lo(), view.patients.interval.hi());
-    let parts: Vec<_> = regions.iter().map(|region| stretch(region, lo, hi, unit)).collect();
+    let parts: Vec<_> = regions
+        .iter()
+        .map(|region| stretch(region, lo, hi, unit))
+        .collect();
     let mut told = crate::words::all_of(&parts);
     if let Some(fixed) = fixed(view) {
         told.push_str(&format!(" (with {fixed})"));
@@ -82,7 +84,9 @@ fn stretch(region: &Region, lo: &Exact, hi: &Exact, unit: Unit) -> String {
 /// The first letter as a capital.
 pub(crate) fn sentence(text: &str) -> String {
     let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+    letters.next().map_or_else(String::new, |first| {
+        first.to_uppercase().chain(letters).collect()
+    })
 }
 
 /// What a bound allows at most or at least: `2 mcg/kg/min`.
@@ -100,7 +104,9 @@ pub(crate) fn breach(breach: &Breach, values: &Values, subject: &str) -> String 
     };
     let limit = bound_told(bound);
     let over = match &bound.over {
-        gutta_protocol::model::limit::TotalOver::Any(window) if bound.measure == LimitMeasure::Total => {
+        gutta_protocol::model::limit::TotalOver::Any(window)
+            if bound.measure == LimitMeasure::Total =>
+        {
             format!(" in {}", gutta_quantity::print::duration(window))
         }
         _ => String::new(),
@@ -112,12 +118,18 @@ pub(crate) fn breach(breach: &Breach, values: &Values, subject: &str) -> String 
             match (whom, curve.is_constant()) {
                 (Some(whom), None) => {
                     let at = view.and_then(|view| patient(view, x)).unwrap_or_default();
-                    format!("{} {subject} is {passes} {limit}{over}: {value} at {at}", sentence(&whom))
+                    format!(
+                        "{} {subject} is {passes} {limit}{over}: {value} at {at}",
+                        sentence(&whom)
+                    )
                 }
                 _ => format!("{} is {value}{over}, {passes} {limit}", sentence(subject)),
             }
         }
-        _ => format!("{} grows without end, and so beyond {limit}{over}", sentence(subject)),
+        _ => format!(
+            "{} grows without end, and so beyond {limit}{over}",
+            sentence(subject)
+        ),
     }
 }
 
@@ -138,13 +150,14 @@ pub(crate) fn subject(order: &Order, breach: &Breach) -> String {
         LimitMeasure::Total => "all the drug given",
         LimitMeasure::Time => "the time of the run",
     };
-    match order.phases.get(breach.reading.phase).and_then(|phase| phase.name.as_ref()) {
-        Some(phase) if breach.bound.measure != LimitMeasure::Total => format!("{name} in phase {phase}"),
+    match order
+        .phases
+        .get(breach.reading.phase)
+        .and_then(|phase| phase.name.as_ref())
+    {
+        Some(phase) if breach.bound.measure != LimitMeasure::Total => {
+            format!("{name} in phase {phase}")
+        }
         _ => name.to_owned(),
     }
-}
-
-/// The measures of a view, for questions.
-pub(crate) const fn measures<'a>(order: &'a Order, view: &'a View) -> Measures<'a> {
-    Measures { order, view }
 }

@@ -20,7 +20,9 @@ pub(crate) static RULE: Rule = Rule {
 
 fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     let order = &context.analysis.order;
-    let Ok(values) = &context.analysis.values else { return };
+    let Ok(values) = &context.analysis.values else {
+        return;
+    };
     for expectation in &order.expects {
         let alone;
         let views = if expectation.weight.is_some() || expectation.surface.is_some() {
@@ -29,7 +31,10 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
                 findings.push(context.finding(&RULE, expectation.value_span, outside));
                 continue;
             }
-            let patient = Patient { weight: expectation.weight.clone(), surface: expectation.surface.clone() };
+            let patient = Patient {
+                weight: expectation.weight.clone(),
+                surface: expectation.surface.clone(),
+            };
             match derive(order, &patient) {
                 Ok(values) => {
                     alone = values;
@@ -40,18 +45,32 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         } else {
             &values.views
         };
-        let verdict = views.iter().find_map(|view| judge(order, view, expectation));
-        let answered = views.iter().any(|view| !answers(order, view, expectation).is_empty());
+        let verdict = views
+            .iter()
+            .find_map(|view| judge(order, view, expectation));
+        let answered = views
+            .iter()
+            .any(|view| !answers(order, view, expectation).is_empty());
         if let Some(phase) = &expectation.phase {
-            let known = order.phases.iter().any(|other| other.name.as_ref() == Some(&phase.value));
+            let known = order
+                .phases
+                .iter()
+                .any(|other| other.name.as_ref() == Some(&phase.value));
             if !known {
-                findings.push(context.finding(&RULE, phase.span, format!("The order has no phase `{}`.", phase.value)));
+                findings.push(context.finding(
+                    &RULE,
+                    phase.span,
+                    format!("The order has no phase `{}`.", phase.value),
+                ));
                 continue;
             }
         }
         if !answered {
             let name = measure_name(&expectation.measure.value);
-            let message = format!("Nothing in this order has a {name} that could be counted in {}.", expectation.value.unit);
+            let message = format!(
+                "Nothing in this order has a {name} that could be counted in {}.",
+                expectation.value.unit
+            );
             findings.push(
                 context
                     .finding(&RULE, expectation.value_span, message)
@@ -68,18 +87,31 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
 /// A weight or surface that the order does not cover.
 fn outside(order: &Order, expectation: &Expectation) -> Option<String> {
     let checks = [
-        (&expectation.weight, &order.weight, "weight", gutta_quantity::units::KG),
-        (&expectation.surface, &order.surface, "surface", gutta_quantity::units::M2),
+        (
+            &expectation.weight,
+            &order.weight,
+            "weight",
+            gutta_quantity::units::KG,
+        ),
+        (
+            &expectation.surface,
+            &order.surface,
+            "surface",
+            gutta_quantity::units::M2,
+        ),
     ];
     checks.into_iter().find_map(|(asked, covered, word, unit)| {
         let asked = asked.as_ref()?;
         let told = Quantity::new(asked.clone(), unit);
         let Some(covered) = covered else {
-            return Some(format!("The example is for {told}, and the order states no patient {word}."));
+            return Some(format!(
+                "The example is for {told}, and the order states no patient {word}."
+            ));
         };
         let below = covered.low.as_ref().is_some_and(|low| asked < low);
         let above = covered.high.as_ref().is_some_and(|high| asked > high);
-        (below || above).then(|| format!("The example is for {told}, a {word} that the order does not cover."))
+        (below || above)
+            .then(|| format!("The example is for {told}, a {word} that the order does not cover."))
     })
 }
 
@@ -94,7 +126,10 @@ fn answers(order: &Order, view: &View, expectation: &Expectation) -> Vec<Value> 
     };
     let mut values = measures.answer(&question);
     if let Some(phase) = &expectation.phase {
-        let index = order.phases.iter().position(|other| other.name.as_ref() == Some(&phase.value));
+        let index = order
+            .phases
+            .iter()
+            .position(|other| other.name.as_ref() == Some(&phase.value));
         values.retain(|value| value.phase.is_none() || value.phase == index);
     }
     values
@@ -111,26 +146,39 @@ struct Verdict {
 /// not. Rounding is monotone, so a curve rounds to one number throughout if
 /// its least and its greatest value do.
 fn judge(order: &Order, view: &View, expectation: &Expectation) -> Option<Verdict> {
-    answers(order, view, expectation).into_iter().find_map(|value| {
-        let places = match &value.value {
-            ValueOf::Exact(curve) => {
-                let (least, most) = (curve.min_value()?, curve.max_value()?);
-                vec![(Some(least.value), least.x), (Some(most.value), most.x)]
-            }
-            ValueOf::Pump { flow, .. } => {
-                flow.breaks().into_iter().map(|x| (value.at(&x), x)).collect()
-            }
-            ValueOf::WithoutEnd => vec![(None, view.patients.interval.lo().clone())],
-        };
-        let wrong = places.into_iter().find(|(found, _)| !found.as_ref().is_some_and(|found| holds(found, expectation)))?;
-        let (found, x) = wrong;
-        let steps = Working { order, view, x: &x }.steps(&value);
-        let shown = match &found {
-            Some(found) => shown(found, expectation.value.unit, expectation.decimals),
-            None => "no value (it grows without end, or the pump cannot run it)".to_owned(),
-        };
-        Some(Verdict { value: found, shown, patient: patient(view, &x), steps })
-    })
+    answers(order, view, expectation)
+        .into_iter()
+        .find_map(|value| {
+            let places = match &value.value {
+                ValueOf::Exact(curve) => {
+                    let (least, most) = (curve.min_value()?, curve.max_value()?);
+                    vec![(Some(least.value), least.x), (Some(most.value), most.x)]
+                }
+                ValueOf::Pump { flow, .. } => flow
+                    .breaks()
+                    .into_iter()
+                    .map(|x| (value.at(&x), x))
+                    .collect(),
+                ValueOf::WithoutEnd => vec![(None, view.patients.interval.lo().clone())],
+            };
+            let wrong = places.into_iter().find(|(found, _)| {
+                !found
+                    .as_ref()
+                    .is_some_and(|found| holds(found, expectation))
+            })?;
+            let (found, x) = wrong;
+            let steps = Working { order, view, x: &x }.steps(&value);
+            let shown = match &found {
+                Some(found) => shown(found, expectation.value.unit, expectation.decimals),
+                None => "no value (it grows without end, or the pump cannot run it)".to_owned(),
+            };
+            Some(Verdict {
+                value: found,
+                shown,
+                patient: patient(view, &x),
+                steps,
+            })
+        })
 }
 
 /// Whether a value, rounded half up at the last digit written, is the one
@@ -153,9 +201,14 @@ fn shown(found: &Exact, unit: Unit, decimals: u8) -> String {
 
 fn report(context: &OrderContext<'_>, expectation: &Expectation, verdict: Verdict) -> Finding {
     let name = measure_name(&expectation.measure.value);
-    let at = verdict.patient.map_or_else(String::new, |patient| format!(" at {patient}"));
+    let at = verdict
+        .patient
+        .map_or_else(String::new, |patient| format!(" at {patient}"));
     let written = context.text(expectation.value_span);
-    let message = format!("The example says {name} {written}; the order gives {}{at}.", verdict.shown);
+    let message = format!(
+        "The example says {name} {written}; the order gives {}{at}.",
+        verdict.shown
+    );
     let mut finding = context.finding(&RULE, expectation.value_span, message);
     if !verdict.steps.is_empty() {
         finding = finding.note(format!("Working{at}: {}.", verdict.steps.join("; ")));

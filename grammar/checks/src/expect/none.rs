@@ -12,10 +12,18 @@ pub(crate) static RULE: Rule = Rule {
 
 fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     let order = &context.analysis.order;
-    if order.high_alert && !order.specimen && order.expects.is_empty() && context.analysis.values.is_ok() {
+    if order.high_alert
+        && !order.specimen
+        && order.expects.is_empty()
+        && context.analysis.values.is_ok()
+    {
         findings.push(
             context
-                .finding(&RULE, order.header, "This order of a high-alert drug has no worked example.")
+                .finding(
+                    &RULE,
+                    order.header,
+                    "This order of a high-alert drug has no worked example.",
+                )
                 .note("Reckon one by hand and write it as `expect MEASURE QUANTITY [at WEIGHT]`."),
         );
     }

@@ -45,11 +45,19 @@ mod tests {
     fn what_is_expected_is_consumed() {
         assert_findings(
             r#"
+use "tarnwick.gtt"
+
 specimen saline-late "Not reviewed"
+  hang       1 L of saline
+  run        all over 8 h
+  then       stop
   review by  2025-01-01
   expect finding review.overdue
 
 specimen saline-early "Reviewed"
+  hang       1 L of saline
+  run        all over 8 h
+  then       stop
   review by  2027-01-01
   expect finding review.overdue
                  ^^^^^^^^^^^^^^ expect.not-found: nothing was found
@@ -61,7 +69,12 @@ specimen saline-early "Reviewed"
     fn what_is_not_expected_stays() {
         assert_findings(
             r#"
+use "tarnwick.gtt"
+
 specimen saline-late "Not reviewed"
+  hang       1 L of saline
+  run        all over 8 h
+  then       stop
   review by  2025-01-01
   ^^^^^^^^^^^^^^^^^^^^^ review.overdue
 "#,

@@ -14,12 +14,28 @@ pub(crate) static RULE: Rule = Rule {
 };
 
 fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
-    let Ok(values) = &context.analysis.values else { return };
-    for breach in worst(context, |breach| !breach.bound.usual && breach.reading.at != At::Start) {
-        let end = if breach.reading.at == At::High { "highest" } else { "lowest" };
+    let Ok(values) = &context.analysis.values else {
+        return;
+    };
+    for breach in worst(context, |breach| {
+        !breach.bound.usual && breach.reading.at != At::Start
+    }) {
+        let end = if breach.reading.at == At::High {
+            "highest"
+        } else {
+            "lowest"
+        };
         findings.push(
-            finding(context, &RULE, breach, values, "the limit that the range must not leave")
-                .note(format!("This is at the {end} step that `adjust` allows. Narrow the range.")),
+            finding(
+                context,
+                &RULE,
+                breach,
+                values,
+                "the limit that the range must not leave",
+            )
+            .note(format!(
+                "This is at the {end} step that `adjust` allows. Narrow the range."
+            )),
         );
     }
 }

@@ -13,7 +13,10 @@ use crate::{Finding, OrderContext, Rule};
 /// The breaches that `pick` picks, the worst view of each line and bound. At a
 /// setting that may be reached by adjusting, only where the start itself does
 /// not breach: one slip, one finding.
-pub(super) fn worst<'a>(context: &OrderContext<'a>, pick: impl Fn(&Breach) -> bool) -> Vec<&'a Breach> {
+pub(super) fn worst<'a>(
+    context: &OrderContext<'a>,
+    pick: impl Fn(&Breach) -> bool,
+) -> Vec<&'a Breach> {
     let judgement = context.analysis.judgement();
     let mut worst: Vec<&Breach> = Vec::new();
     for breach in judgement.breaches.iter().filter(|breach| pick(breach)) {
@@ -32,7 +35,9 @@ pub(super) fn worst<'a>(context: &OrderContext<'a>, pick: impl Fn(&Breach) -> bo
         if started {
             continue;
         }
-        let known = worst.iter_mut().find(|other| same(other) && other.reading.span == breach.reading.span);
+        let known = worst
+            .iter_mut()
+            .find(|other| same(other) && other.reading.span == breach.reading.span);
         match known {
             Some(known) if further(breach, known) => *known = breach,
             Some(_) => {}
@@ -65,7 +70,10 @@ pub(super) fn finding(
     let subject = telling::subject(order, breach);
     let message = format!("{}.", telling::breach(breach, values, &subject));
     let place = context.workspace.place(breach.drug, breach.bound.span);
-    let extreme = breach.worst.as_ref().map(|(value, _)| Quantity::from_base(value.clone(), breach.bound.unit));
+    let extreme = breach
+        .worst
+        .as_ref()
+        .map(|(value, _)| Quantity::from_base(value.clone(), breach.bound.unit));
     let (low, high) = match breach.bound.side {
         Side::High => (None, extreme),
         Side::Low => (extreme, None),
@@ -73,5 +81,9 @@ pub(super) fn finding(
     context
         .finding(rule, breach.reading.span, message)
         .related(place, what.to_owned())
-        .extent(Extent { measure: breach.bound.measure, low, high })
+        .extent(Extent {
+            measure: breach.bound.measure,
+            low,
+            high,
+        })
 }

@@ -23,7 +23,8 @@ fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
     let limits = drug(context.stanza()).limits;
     for (index, one) in limits.iter().enumerate() {
         for other in &limits[index + 1..] {
-            let alike = one.measure == other.measure && one.form == other.form && one.over == other.over;
+            let alike =
+                one.measure == other.measure && one.form == other.form && one.over == other.over;
             if !alike || one.span == other.span {
                 continue;
             }
@@ -48,8 +49,11 @@ fn nevers(context: &StanzaContext<'_>, one: &LimitBound, other: &LimitBound) -> 
         (Side::Low, Side::High) => (other, one),
         _ => return None,
     };
-    let nested = above.when == below.when || includes(&above.when, &below.when) || includes(&below.when, &above.when);
-    if !nested || above.bound >= below.bound || !above.except.is_empty() || !below.except.is_empty() {
+    let nested = above.when == below.when
+        || includes(&above.when, &below.when)
+        || includes(&below.when, &above.when);
+    if !nested || above.bound >= below.bound || !above.except.is_empty() || !below.except.is_empty()
+    {
         return None;
     }
     let message = format!(
@@ -68,23 +72,39 @@ fn nevers(context: &StanzaContext<'_>, one: &LimitBound, other: &LimitBound) -> 
 
 /// A `usual` whose whole range lies beyond a `never` that holds wherever the
 /// `usual` does.
-fn beyond(context: &StanzaContext<'_>, never: &LimitBound, usual: &LimitBound, all: &[LimitBound]) -> Option<Finding> {
+fn beyond(
+    context: &StanzaContext<'_>,
+    never: &LimitBound,
+    usual: &LimitBound,
+    all: &[LimitBound],
+) -> Option<Finding> {
     let holds_wherever = never.when == usual.when || includes(&usual.when, &never.when);
     if !holds_wherever || !never.except.is_empty() {
         return None;
     }
     // The end of the usual range that lies nearest to what is allowed.
-    let nearest = all.iter().find(|bound| bound.span == usual.span && bound.usual && bound.side != never.side);
+    let nearest = all
+        .iter()
+        .find(|bound| bound.span == usual.span && bound.usual && bound.side != never.side);
     let beyond = match (never.side, nearest) {
         (Side::High, Some(low)) => low.bound > never.bound,
         (Side::Low, Some(high)) => high.bound < never.bound,
         (_, None) => false,
     };
     // Each usual line is told once, by its bound on the side of the never.
-    if !beyond || (usual.side != never.side && all.iter().any(|bound| bound.span == usual.span && bound.side == never.side)) {
+    if !beyond
+        || (usual.side != never.side
+            && all
+                .iter()
+                .any(|bound| bound.span == usual.span && bound.side == never.side))
+    {
         return None;
     }
-    let side = if never.side == Side::High { "above" } else { "below" };
+    let side = if never.side == Side::High {
+        "above"
+    } else {
+        "below"
+    };
     let message = format!(
         "The usual {} lies wholly {side} what is never to be passed ({}).",
         usual.measure.phrase(),
@@ -93,7 +113,10 @@ fn beyond(context: &StanzaContext<'_>, never: &LimitBound, usual: &LimitBound, a
     Some(
         context
             .finding(&RULE, usual.span, message)
-            .related(context.place(never.span), "the limit that is never to be passed")
+            .related(
+                context.place(never.span),
+                "the limit that is never to be passed",
+            )
             .note("Every order inside the usual range would be refused. Correct one of the two."),
     )
 }

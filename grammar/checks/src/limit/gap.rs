@@ -22,7 +22,11 @@ fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
     }
     let limits = drug(context.stanza()).limits;
     for (of, unit, word) in [
-        (weights as fn(&When) -> Option<&Extent>, units::KG, "weights"),
+        (
+            weights as fn(&When) -> Option<&Extent>,
+            units::KG,
+            "weights",
+        ),
         (surfaces, units::M2, "body surfaces"),
     ] {
         bands(context, &limits, of, unit, word, findings);
@@ -39,7 +43,11 @@ fn surfaces(when: &When) -> Option<&Extent> {
 
 /// The same limit but for its band.
 fn alike(one: &LimitBound, other: &LimitBound) -> bool {
-    let without = |when: &When| When { weights: None, surfaces: None, ..when.clone() };
+    let without = |when: &When| When {
+        weights: None,
+        surfaces: None,
+        ..when.clone()
+    };
     one.measure == other.measure
         && one.form == other.form
         && one.usual == other.usual
@@ -70,7 +78,9 @@ fn bands(
             .collect();
         group.sort_by(|one, other| low(one.1).cmp(&low(other.1)));
         for pair in group.windows(2) {
-            let [(below, lower), (above, upper)] = pair else { continue };
+            let [(below, lower), (above, upper)] = pair else {
+                continue;
+            };
             let Some(end) = &lower.high else {
                 findings.push(overlap(context, below, above, word));
                 continue;
@@ -98,9 +108,16 @@ fn bands(
     findings.dedup_by(|one, other| one.place == other.place && one.message == other.message);
 }
 
-fn overlap(context: &StanzaContext<'_>, below: &LimitBound, above: &LimitBound, word: &str) -> Finding {
-    let message =
-        format!("Two bands of {word} for the {} overlap; both limits hold where they do.", above.measure.phrase());
+fn overlap(
+    context: &StanzaContext<'_>,
+    below: &LimitBound,
+    above: &LimitBound,
+    word: &str,
+) -> Finding {
+    let message = format!(
+        "Two bands of {word} for the {} overlap; both limits hold where they do.",
+        above.measure.phrase()
+    );
     context
         .finding(&RULE, above.span, message)
         .related(context.place(below.span), "the other band")

@@ -14,8 +14,12 @@ pub(crate) static RULE: Rule = Rule {
 };
 
 fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
-    let Ok(values) = &context.analysis.values else { return };
-    for breach in worst(context, |breach| !breach.bound.usual && breach.reading.at == At::Start) {
+    let Ok(values) = &context.analysis.values else {
+        return;
+    };
+    for breach in worst(context, |breach| {
+        !breach.bound.usual && breach.reading.at == At::Start
+    }) {
         findings.push(
             finding(context, &RULE, breach, values, "the limit that is never to be passed")
                 .note("Change the order. If the limit is too narrow for these patients, the drug's own stanza must name the exception (`except`)."),
@@ -40,8 +44,8 @@ order noradrenaline-high "Noradrenaline"
   pump       syringe
   mix        4 mg made up to 50 mL with glucose-5
   run        all at 2.5 mcg/kg/min
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.unusual: `1 mcg/kg/min`
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: `2 mcg/kg/min`
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.unusual: more than 1 mcg/kg/min
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: more than 2 mcg/kg/min
   then       renew
 "#,
         );

@@ -12,15 +12,23 @@ pub(crate) static RULE: Rule = Rule {
 
 fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     let order = &context.analysis.order;
-    let Some(drug) = order.drug.as_ref().filter(|_| order.high_alert && context.analysis.values.is_ok()) else {
+    let Some(drug) = order
+        .drug
+        .as_ref()
+        .filter(|_| order.high_alert && context.analysis.values.is_ok())
+    else {
         return;
     };
     let judgement = context.analysis.judgement();
-    let nothing = judgement.applied == 0 && judgement.unanswered.is_empty() && judgement.unchecked.is_empty();
+    let nothing =
+        judgement.applied == 0 && judgement.unanswered.is_empty() && judgement.unchecked.is_empty();
     if nothing {
         let name = &drug.value.name;
-        let message = format!("{name} is a high-alert drug, and no limit of it applies to this order.");
-        let place = context.workspace.place(drug.id, context.workspace.stanza(drug.id).header);
+        let message =
+            format!("{name} is a high-alert drug, and no limit of it applies to this order.");
+        let place = context
+            .workspace
+            .place(drug.id, context.workspace.stanza(drug.id).header);
         findings.push(
             context
                 .finding(&RULE, drug.span.unwrap_or(order.header), message)

@@ -31,17 +31,31 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
 /// limits were skipped says so, once, at its head.
 fn incomplete_order(context: &OrderContext<'_>, problems: &[Problem]) -> Vec<Finding> {
     let order = &context.analysis.order;
-    let mut findings: Vec<_> = problems.iter().filter_map(|problem| own(context, problem)).collect();
+    let mut findings: Vec<_> = problems
+        .iter()
+        .filter_map(|problem| own(context, problem, problems))
+        .collect();
     if findings.is_empty() && has_limits(order, problems) {
-        let mut reasons: Vec<_> = problems.iter().map(|problem| reason(context, problem)).collect();
+        let mut reasons: Vec<_> = problems
+            .iter()
+            .map(|problem| reason(context, problem))
+            .collect();
         reasons.dedup();
         let shown = reasons.len().min(3);
-        let more = if reasons.len() > shown { " and more" } else { "" };
+        let more = if reasons.len() > shown {
+            " and more"
+        } else {
+            ""
+        };
         let message = format!(
             "No limit of this order was checked, and nothing is derived from it: {}{more}.",
             all_of(&reasons[..shown])
         );
-        findings.push(context.finding(&RULE, order.header, message).note("Mend the lines concerned; then it is checked."));
+        findings.push(
+            context
+                .finding(&RULE, order.header, message)
+                .note("Mend the lines concerned; then it is checked."),
+        );
     }
     findings
 }
@@ -51,33 +65,58 @@ fn incomplete_order(context: &OrderContext<'_>, problems: &[Problem]) -> Vec<Fin
 fn has_limits(order: &Order, problems: &[Problem]) -> bool {
     let of_drug = order.drug.as_ref().is_some_and(|drug| {
         let drug = &drug.value;
-        !drug.whole || !drug.limits.is_empty() || !drug.prohibitions.is_empty() || drug.only_by.is_some()
+        !drug.whole
+            || !drug.limits.is_empty()
+            || !drug.prohibitions.is_empty()
+            || drug.only_by.is_some()
     });
     let unknown_drug = problems.iter().any(|problem| match &problem.kind {
-        ProblemKind::Unresolved { kind, .. } | ProblemKind::LeansOn { kind, .. } => *kind == "drug" || *kind == "area",
+        ProblemKind::Unresolved { kind, .. } | ProblemKind::LeansOn { kind, .. } => {
+            *kind == "drug" || *kind == "area"
+        }
         _ => false,
     });
-    let of_area = gutta_protocol::limits::areas_in_force(order).into_iter().any(|area| {
-        area.value.ceiling.is_some() || area.value.bolus_ceiling.is_some() || area.value.fluid.is_some()
-    });
+    let of_area = gutta_protocol::limits::areas_in_force(order)
+        .into_iter()
+        .any(|area| {
+            area.value.ceiling.is_some()
+                || area.value.bolus_ceiling.is_some()
+                || area.value.fluid.is_some()
+        });
     of_drug || unknown_drug || of_area
 }
 
 /// A problem that no other rule speaks of.
-fn own(context: &OrderContext<'_>, problem: &Problem) -> Option<Finding> {
+fn own(context: &OrderContext<'_>, problem: &Problem, problems: &[Problem]) -> Option<Finding> {
     let message = match &problem.kind {
-        ProblemKind::Missing { what } => format!("The order does not say {}; nothing is derived from it.", article(what)),
-        ProblemKind::NotComputable { what } => format!("{} cannot be computed from these lines.", sentence(what)),
+        ProblemKind::Missing { .. } => {
+            let missing: Vec<_> = problems
+                .iter()
+                .filter_map(|problem| match problem.kind {
+                    ProblemKind::Missing { what } => Some(what),
+                    _ => None,
+                })
+                .collect();
+            format!(
+                "Nothing is derived from this order; missing: {}.",
+                all_of(&missing)
+            )
+        }
+        ProblemKind::NotComputable { what } => {
+            format!("{} cannot be computed from these lines.", sentence(what))
+        }
         ProblemKind::LeansOn { kind, name } => {
-            format!("The {kind} `{name}` has a line that could not be taken; nothing is derived from this order.")
+            format!(
+                "The {kind} `{name}` has a line that could not be taken; nothing is derived from this order."
+            )
         }
         _ => return None,
     };
-    Some(context.finding(&RULE, problem.span, message).note("Until then, no limit of this order is checked."))
-}
-
-fn article(what: &str) -> String {
-    if what.starts_with("how ") || what.starts_with("what ") { what.to_owned() } else { format!("enough: {what} is missing") }
+    Some(
+        context
+            .finding(&RULE, problem.span, message)
+            .note("Until then, no limit of this order is checked."),
+    )
 }
 
 fn sentence(what: &str) -> String {
@@ -94,9 +133,14 @@ fn reason(context: &OrderContext<'_>, problem: &Problem) -> String {
         ProblemKind::NeedsSurface => format!("{} needs the patient's body surface", line()),
         ProblemKind::NeedsStrength => format!("{} needs a drug in the bag", line()),
         ProblemKind::NeedsDrops => format!("{} needs a giving set", line()),
-        ProblemKind::NoEquivalence { .. } => format!("{} counts the drug in a way that nothing ties to the bag", line()),
+        ProblemKind::NoEquivalence { .. } => format!(
+            "{} counts the drug in a way that nothing ties to the bag",
+            line()
+        ),
         ProblemKind::VolumeMissing => format!("the run on {} does not say how much", line()),
-        ProblemKind::LeansOn { kind, name } => format!("the {kind} `{name}` could not be read whole"),
+        ProblemKind::LeansOn { kind, name } => {
+            format!("the {kind} `{name}` could not be read whole")
+        }
         ProblemKind::Missing { what } => format!("{what} is missing"),
         ProblemKind::NotComputable { what } => format!("{what} cannot be computed"),
     }
@@ -113,11 +157,16 @@ fn unchecked(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         let why = match unchecked.why {
             Unknown::Weight => "it is per kg, and the order states no patient weight",
             Unknown::Surface => "it is per m2, and the order states no body surface",
-            Unknown::Equivalence => "it counts the drug in another way than the bag, and no `equals` of the drug ties the two",
+            Unknown::Equivalence => {
+                "it counts the drug in another way than the bag, and no `equals` of the drug ties the two"
+            }
             Unknown::Osmolarity => "the osmolarity of the drug or of the diluent is not stated",
             Unknown::NotComputable => "the value cannot be computed",
         };
-        let message = format!("A limit of {} was not checked here: {why}.", unchecked.measure.phrase());
+        let message = format!(
+            "A limit of {} was not checked here: {why}.",
+            unchecked.measure.phrase()
+        );
         let place = context.workspace.place(unchecked.drug, unchecked.span);
         findings.push(
             context
@@ -133,15 +182,26 @@ fn unweighed(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     use gutta_protocol::limits::Asked;
     let judgement = context.analysis.judgement();
     for (asked, word) in [(Asked::Weight, "weight"), (Asked::Surface, "body surface")] {
-        let mut concerned = judgement.unanswered.iter().filter(|unanswered| unanswered.asked == asked).peekable();
+        let mut concerned = judgement
+            .unanswered
+            .iter()
+            .filter(|unanswered| unanswered.asked == asked)
+            .peekable();
         if concerned.peek().is_none() {
             continue;
         }
-        let message = format!("The order states no patient {word}, and a limit of the drug depends on it.");
+        let message =
+            format!("The order states no patient {word}, and a limit of the drug depends on it.");
         let mut finding = context.finding(&RULE, context.analysis.order.header, message);
         for unanswered in concerned {
-            finding = finding.related(context.workspace.place(unanswered.drug, unanswered.span), "a limit that depends on it");
+            finding = finding.related(
+                context.workspace.place(unanswered.drug, unanswered.span),
+                "a limit that depends on it",
+            );
         }
-        findings.push(finding.note(format!("Add a `patient {word}` line.", word = word.trim_start_matches("body "))));
+        findings.push(finding.note(format!(
+            "Add a `patient {word}` line.",
+            word = word.trim_start_matches("body ")
+        )));
     }
 }

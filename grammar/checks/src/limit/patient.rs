@@ -16,32 +16,71 @@ pub(crate) static RULE: Rule = Rule {
 
 fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     let order = &context.analysis.order;
-    let Some(area) = order.area.named() else { return };
+    let Some(area) = order.area.named() else {
+        return;
+    };
     let concerns = [
-        (order.states.weight, &order.weight, &area.value.weight, units::KG, "weights"),
-        (order.states.surface, &order.surface, &area.value.surface, units::M2, "body surfaces"),
-        (order.states.age, &order.age, &area.value.age, Unit::new(gutta_quantity::Atom::Years), "ages"),
+        (
+            order.states.weight,
+            &order.weight,
+            &area.value.weight,
+            units::KG,
+            "weights",
+        ),
+        (
+            order.states.surface,
+            &order.surface,
+            &area.value.surface,
+            units::M2,
+            "body surfaces",
+        ),
+        (
+            order.states.age,
+            &order.age,
+            &area.value.age,
+            Unit::new(gutta_quantity::Atom::Years),
+            "ages",
+        ),
     ];
     for (stated, own, theirs, unit, word) in concerns {
-        let (Some(span), Some(own), Some(theirs)) = (stated, own, theirs) else { continue };
+        let (Some(span), Some(own), Some(theirs)) = (stated, own, theirs) else {
+            continue;
+        };
         if let Some(beyond) = beyond(own, theirs, unit) {
-            let message = format!("The order covers {word} {beyond}, and {} is for {}.", area.name, range(theirs, unit));
+            let message = format!(
+                "The order covers {word} {beyond}, and {} is for {}.",
+                area.name,
+                range(theirs, unit)
+            );
             findings.push(
                 context
                     .finding(&RULE, span, message)
-                    .related(area_place(context, area.id, theirs.span), "whom the area is for")
-                    .note("Narrow the order's range, or name the area that these patients belong to."),
+                    .related(
+                        area_place(context, area.id, theirs.span),
+                        "whom the area is for",
+                    )
+                    .note(
+                        "Narrow the order's range, or name the area that these patients belong to.",
+                    ),
             );
         }
     }
 }
 
-fn area_place(context: &OrderContext<'_>, id: gutta_protocol::StanzaId, span: Span) -> gutta_protocol::Place {
+fn area_place(
+    context: &OrderContext<'_>,
+    id: gutta_protocol::StanzaId,
+    span: Span,
+) -> gutta_protocol::Place {
     context.workspace.place(id, span)
 }
 
 fn told(value: &Exact, unit: Unit) -> String {
-    let unit = if unit == units::KG && *value < Exact::ONE { units::G } else { unit };
+    let unit = if unit == units::KG && *value < Exact::ONE {
+        units::G
+    } else {
+        unit
+    };
     let base = if unit == units::KG {
         Quantity::new(value.clone(), unit)
     } else if unit == units::G {
@@ -70,8 +109,12 @@ fn beyond(own: &Extent, theirs: &Extent, unit: Unit) -> Option<String> {
         _ => None,
     };
     let above = match (&own.high, &theirs.high) {
-        (Some(own_high), Some(high)) if own_high > high => Some(format!("up to {}", told(own_high, unit))),
-        (Some(own_high), Some(high)) if own_high == high && theirs.high_excluded && !own.high_excluded => {
+        (Some(own_high), Some(high)) if own_high > high => {
+            Some(format!("up to {}", told(own_high, unit)))
+        }
+        (Some(own_high), Some(high))
+            if own_high == high && theirs.high_excluded && !own.high_excluded =>
+        {
             Some(format!("up to {} itself", told(own_high, unit)))
         }
         (None, Some(_)) => Some("without an upper end".to_owned()),

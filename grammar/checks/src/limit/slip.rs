@@ -37,8 +37,10 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
             if !concerned || explained.contains(&slot.size.span) {
                 continue;
             }
-            let fitting: Vec<_> =
-                candidates(&slot).into_iter().filter(|candidate| fits(order, &slot, candidate)).collect();
+            let fitting: Vec<_> = candidates(&slot)
+                .into_iter()
+                .filter(|candidate| fits(order, &slot, candidate))
+                .collect();
             if fitting.is_empty() || fitting.len() > MOST {
                 continue;
             }
@@ -50,20 +52,37 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
 
 /// Whether the order, with this one number set right, breaks no limit at all.
 fn fits(order: &Order, slot: &Slot, candidate: &Candidate) -> bool {
-    let Some(right) = slot.corrected(order, candidate) else { return false };
-    let Ok(values) = derive(&right, &Patient::default()) else { return false };
+    let Some(right) = slot.corrected(order, candidate) else {
+        return false;
+    };
+    let Ok(values) = derive(&right, &Patient::default()) else {
+        return false;
+    };
     let judgement = judge(&right, &values);
-    judgement.breaches.is_empty() && judgement.unchecked.is_empty() && judgement.unanswered.is_empty()
+    judgement.breaches.is_empty()
+        && judgement.unchecked.is_empty()
+        && judgement.unanswered.is_empty()
 }
 
 fn report(context: &OrderContext<'_>, slot: &Slot, fitting: &[Candidate]) -> Finding {
     let written = context.text(slot.size.span);
     let ways: Vec<_> = fitting
         .iter()
-        .map(|candidate| format!("{} ({})", candidate.text(slot).unwrap_or_default(), candidate.slip))
+        .map(|candidate| {
+            format!(
+                "{} ({})",
+                candidate.text(slot).unwrap_or_default(),
+                candidate.slip
+            )
+        })
         .collect();
-    let message = format!("`{written}` would keep every limit as {}.", crate::words::any_of(&ways));
-    let mut finding = context.finding(&RULE, slot.size.span, message).note("Compare with the source before it is changed.");
+    let message = format!(
+        "`{written}` would keep every limit as {}.",
+        crate::words::any_of(&ways)
+    );
+    let mut finding = context
+        .finding(&RULE, slot.size.span, message)
+        .note("Compare with the source before it is changed.");
     for candidate in fitting {
         if let Some(text) = candidate.text(slot) {
             let mut fix = context.replace(slot.size.span, text.clone());
@@ -78,8 +97,13 @@ impl Candidate {
     /// The quantity as it would be written; `None` where its decimals do not
     /// end.
     fn text(&self, slot: &Slot) -> Option<String> {
-        let value = gutta_quantity::Quantity::from_base(slot.size.value.clone(), slot.size.unit).value;
+        let value =
+            gutta_quantity::Quantity::from_base(slot.size.value.clone(), slot.size.unit).value;
         let value = &value * &self.factor;
-        Some(format!("{} {}", decimal_exact(&value)?, self.unit.after(&value)))
+        Some(format!(
+            "{} {}",
+            decimal_exact(&value)?,
+            self.unit.after(&value)
+        ))
     }
 }

@@ -14,7 +14,9 @@ pub(crate) static RULE: Rule = Rule {
 };
 
 fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
-    let Ok(values) = &context.analysis.values else { return };
+    let Ok(values) = &context.analysis.values else {
+        return;
+    };
     for breach in worst(context, |breach| breach.bound.usual) {
         let mut found = finding(context, &RULE, breach, values, "what is usual");
         match breach.reading.at {

@@ -68,11 +68,19 @@ mod tests {
     fn two_orders_of_one_name() {
         assert_findings(
             r#"
+use "tarnwick.gtt"
+
 order saline-litre "By day"
+  hang       1 L of saline
+  run        all over 8 h
+  then       stop
   note       "first"
 
 order saline-litre "By night"
       ^^^^^^^^^^^^ name.twice: second order
+  hang       1 L of saline
+  run        all over 8 h
+  then       stop
   note       "second"
 "#,
         );

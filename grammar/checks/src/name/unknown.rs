@@ -226,6 +226,7 @@ mod tests {
 use "tarnwick.gtt"
 
 order everything-unknown "Unknown"
+^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.not-checked: `noradrenalin` is not known
   drug       noradrenalin
              ^^^^^^^^^^^^ name.unknown: Was `noradrenaline` meant?
   area       theatre
@@ -292,10 +293,18 @@ order water-flush "Water"
     fn a_line_of_a_set_holds_its_members() {
         assert_findings(
             r#"
+use "tarnwick.gtt"
+
 order a "A"
+  hang       1 L of saline
+  run        all over 8 h
+  then       stop
   note       "first"
 
 order b "B"
+  hang       1 L of saline
+  run        all over 8 h
+  then       stop
   note       "second"
 
 set both "Both"
@@ -311,7 +320,12 @@ set both "Both"
     fn names_of_rules() {
         assert_findings(
             r#"
+use "tarnwick.gtt"
+
 order a "A"
+  hang       1 L of saline
+  run        all over 8 h
+  then       stop
   review by  2025-01-01
   ^^^^^^^^^^^^^^^^^^^^^ review.overdue
   waive review.overdu because "after the move"

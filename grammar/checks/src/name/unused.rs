@@ -99,8 +99,13 @@ order saline-litre "Saline"
 solution glucose-5 "Glucose 5 %"
   osmolarity 278 mOsm/L
 
+solution saline "Saline"
+  osmolarity 308 mOsm/L
+
 order a "A"
-  note       "nothing yet"
+  hang       1 L of saline
+  run        all over 8 h
+  then       stop
 "#,
         );
     }

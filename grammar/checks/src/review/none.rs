@@ -44,8 +44,13 @@ mod tests {
     fn an_order_without_a_date() {
         assert_findings(
             r#"
+use "tarnwick.gtt"
+
 order saline-small "Saline"
 ^^^^^^^^^^^^^^^^^^^^^^^^^^^ review.none: This order has no date
+  hang       1 L of saline
+  run        all over 8 h
+  then       stop
   note       "nothing else"
 "#,
         );

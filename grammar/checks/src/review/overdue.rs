@@ -44,10 +44,18 @@ mod tests {
     fn past_its_date_and_on_it() {
         assert_findings(
             r#"
+use "tarnwick.gtt"
+
 order saline-small "Saline"
+  hang       1 L of saline
+  run        all over 8 h
+  then       stop
   review by  2026-11-25
 
 order saline-large "Saline"
+  hang       1 L of saline
+  run        all over 8 h
+  then       stop
   review by  2026-11-24
   ^^^^^^^^^^^^^^^^^^^^^ review.overdue: by 2026-11-24
 "#,

@@ -5,7 +5,8 @@ mod specimens;
 mod waivers;
 
 use gutta_notation::{Fact, MarkKind, StanzaKind};
-use gutta_protocol::{FileId, StanzaId, Workspace};
+use gutta_protocol::model::Library;
+use gutta_protocol::{Analysis, FileId, StanzaId, Workspace};
 use rayon::prelude::*;
 
 use crate::context::{MarkContext, OrderContext, StanzaContext};
@@ -28,11 +29,12 @@ pub fn check(workspace: &Workspace, files: Option<&[FileId]>, options: &Options)
             std::iter::once(Part::File(file)).chain(workspace.stanzas_in(file).map(Part::Stanza))
         })
         .collect();
+    let library = Library::new(workspace);
     let findings: Vec<_> = parts
         .into_par_iter()
         .flat_map_iter(|part| match part {
             Part::File(file) => text::unreadable::file_faults(workspace, file),
-            Part::Stanza(stanza) => check_stanza(workspace, stanza, options),
+            Part::Stanza(stanza) => check_stanza(workspace, &library, stanza, options),
         })
         .collect();
     findings.sorted()
@@ -46,7 +48,12 @@ enum Part {
 /// Checks one stanza. Its findings depend on it and on what its file sees, or
 /// is seen by.
 #[must_use]
-pub fn check_stanza(workspace: &Workspace, stanza: StanzaId, options: &Options) -> Vec<Finding> {
+pub fn check_stanza(
+    workspace: &Workspace,
+    library: &Library,
+    stanza: StanzaId,
+    options: &Options,
+) -> Vec<Finding> {
     let mut findings = Vec::new();
     let read = workspace.stanza(stanza);
     for mark in &read.marks {
@@ -61,6 +68,7 @@ pub fn check_stanza(workspace: &Workspace, stanza: StanzaId, options: &Options) 
         }
     }
     let is_order = matches!(read.kind, StanzaKind::Order | StanzaKind::Specimen);
+    let analysis = is_order.then(|| Analysis::of(workspace, library, stanza));
     for rule in rules() {
         match rule.check {
             Check::Stanza(check) => check(
@@ -71,15 +79,18 @@ pub fn check_stanza(workspace: &Workspace, stanza: StanzaId, options: &Options) 
                 },
                 &mut findings,
             ),
-            Check::Order(check) if is_order => check(
-                &OrderContext {
-                    workspace,
-                    stanza,
-                    options,
-                },
-                &mut findings,
-            ),
-            Check::Order(_) | Check::Mark(_) | Check::Last => {}
+            Check::Order(check) => {
+                if let Some(analysis) = &analysis {
+                    let context = OrderContext {
+                        workspace,
+                        stanza,
+                        options,
+                        analysis,
+                    };
+                    check(&context, &mut findings);
+                }
+            }
+            Check::Mark(_) | Check::Last => {}
         }
     }
     for finding in &mut findings {

@@ -47,7 +47,12 @@ mod tests {
     fn a_reason_is_asked_for() {
         assert_findings(
             r#"
+use "tarnwick.gtt"
+
 order saline-small "Saline"
+  hang       1 L of saline
+  run        all over 8 h
+  then       stop
   note       "nothing else"
   waive review.overdue
   ^^^^^^^^^^^^^^^^^^^^ waive.bare: no reason

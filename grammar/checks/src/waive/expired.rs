@@ -35,11 +35,19 @@ mod tests {
         let before = day - 1;
         assert_findings(&format!(
             r#"
+use "tarnwick.gtt"
+
 order saline-small "Saline"
+  hang       1 L of saline
+  run        all over 8 h
+  then       stop
   review by  2025-01-01
   waive review.overdue because "after the move" until 2026-11-{day}
 
 order saline-large "Saline"
+  hang       1 L of saline
+  run        all over 8 h
+  then       stop
   review by  2025-01-01
   ^^^^^^^^^^^^^^^^^^^^^ review.overdue
   waive review.overdue because "after the move" until 2026-11-{before}

@@ -36,7 +36,12 @@ mod tests {
     fn a_never_is_not_waived() {
         assert_findings(
             r#"
+use "tarnwick.gtt"
+
 order saline-small "Saline"
+  hang       1 L of saline
+  run        all over 8 h
+  then       stop
   note       "nothing else"
   waive text.unreadable because "we know"
   ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ waive.locked: `text.unreadable` cannot be waived

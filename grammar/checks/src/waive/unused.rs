@@ -50,7 +50,12 @@ mod tests {
     fn nothing_to_silence() {
         assert_findings(
             r#"
+use "tarnwick.gtt"
+
 order saline-small "Saline"
+  hang       1 L of saline
+  run        all over 8 h
+  then       stop
   review by  2027-01-01
   waive review.overdue because "after the move"
   ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ waive.unused: finds nothing here
@@ -62,7 +67,12 @@ order saline-small "Saline"
     fn a_stanza_that_is_not_whole_is_not_judged() {
         assert_findings(
             r#"
+use "tarnwick.gtt"
+
 order saline-small "Saline"
+  hang       1 L of saline
+  run        all over 8 h
+  then       stop
   revew by   2025-01-01
   ^^^^^ text.unreadable
   waive review.overdue because "after the move"

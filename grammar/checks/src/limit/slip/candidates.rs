@@ -32,7 +32,13 @@ pub(super) struct Candidate {
 pub(super) fn slots(order: &Order) -> Vec<Slot> {
     let mut order = order.clone();
     let mut slots = Vec::new();
-    each(&mut order, &mut |size, line, of_bag| slots.push(Slot { size: size.clone(), line, of_bag }));
+    each(&mut order, &mut |size, line, of_bag| {
+        slots.push(Slot {
+            size: size.clone(),
+            line,
+            of_bag,
+        })
+    });
     slots
 }
 
@@ -42,7 +48,8 @@ fn each(order: &mut Order, visit: &mut dyn FnMut(&mut Size, Span, bool)) {
         if let Some(bag) = &mut phase.bag {
             let line = bag.span;
             match &mut bag.how {
-                Preparation::MadeUpTo { drug, volume, .. } | Preparation::AddedTo { drug, volume, .. } => {
+                Preparation::MadeUpTo { drug, volume, .. }
+                | Preparation::AddedTo { drug, volume, .. } => {
                     visit(drug, line, true);
                     visit(volume, line, true);
                 }
@@ -113,14 +120,25 @@ pub(super) fn candidates(slot: &Slot) -> Vec<Candidate> {
         (Exact::ten_to(-2), "the point two places to the left"),
         (Exact::int(100), "the point two places to the right"),
     ] {
-        candidates.push(Candidate { slip: slip.to_owned(), factor, unit });
+        candidates.push(Candidate {
+            slip: slip.to_owned(),
+            factor,
+            unit,
+        });
     }
     let mut in_unit = |other: Unit| {
         let slip = format!("{other} for {unit}");
-        candidates.push(Candidate { slip, factor: Exact::ONE, unit: other });
+        candidates.push(Candidate {
+            slip,
+            factor: Exact::ONE,
+            unit: other,
+        });
     };
     for atom in neighbours(unit.top) {
-        in_unit(Unit { top: Some(atom), ..unit });
+        in_unit(Unit {
+            top: Some(atom),
+            ..unit
+        });
     }
     for (place, below) in unit.per.into_iter().enumerate() {
         for atom in times(below) {
@@ -130,13 +148,21 @@ pub(super) fn candidates(slot: &Slot) -> Vec<Candidate> {
         }
     }
     if let [Some(Atom::Kg), second] = unit.per {
-        in_unit(Unit { per: [second, None], ..unit });
+        in_unit(Unit {
+            per: [second, None],
+            ..unit
+        });
     }
     if let [first @ Some(Atom::Min | Atom::H | Atom::Days), None] = unit.per {
-        in_unit(Unit { per: [Some(Atom::Kg), first], ..unit });
+        in_unit(Unit {
+            per: [Some(Atom::Kg), first],
+            ..unit
+        });
     }
     for parts in [2, 3, 4, 6] {
-        if let Some(factor) = Exact::ratio(1, parts).filter(|_| slot.size.form.drug().is_some() && !slot.size.form.rate) {
+        if let Some(factor) = Exact::ratio(1, parts)
+            .filter(|_| slot.size.form.drug().is_some() && !slot.size.form.rate)
+        {
             let slip = format!("the day's dose, for one of {parts}");
             candidates.push(Candidate { slip, factor, unit });
         }
