@@ -78,6 +78,48 @@ pub enum MarkKind {
     },
 }
 
+impl MarkKind {
+    /// The rule that the mark belongs to.
+    #[must_use]
+    pub const fn rule(&self) -> &'static str {
+        match self {
+            Self::Unreadable(_) => "text.unreadable",
+            Self::TrailingZero => "text.trailing-zero",
+            Self::BarePoint => "text.bare-point",
+            Self::NoSpace => "text.no-space",
+            Self::Thousands => "text.thousands",
+            Self::DecimalComma => "text.decimal-comma",
+            Self::RiskyUnit { .. } => "text.risky-unit",
+            Self::Twice { .. } => "text.twice",
+            Self::OddCharacter { .. } => "text.odd-character",
+            Self::Pounds => "text.pounds",
+            Self::RiskyName { .. } => "text.risky-name",
+            Self::RatioStrength => "text.ratio-strength",
+            Self::MixedScripts => "text.look-alike",
+            Self::Phrase(_) => "text.phrase",
+            Self::NoValue(_) => "text.no-value",
+            Self::UnknownUnit => "unit.unknown",
+            Self::MissingUnit { .. } => "unit.missing",
+        }
+    }
+
+    /// Whether the mark's one fix changes the spelling alone: value, size of
+    /// the unit and name stay what they were.
+    #[must_use]
+    pub const fn is_spelling(&self) -> bool {
+        matches!(
+            self,
+            Self::TrailingZero
+                | Self::BarePoint
+                | Self::NoSpace
+                | Self::Thousands
+                | Self::RiskyUnit { .. }
+                | Self::OddCharacter { .. }
+                | Self::Phrase(_)
+        )
+    }
+}
+
 /// Why a line could not be read.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Unreadable {

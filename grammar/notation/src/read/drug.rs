@@ -312,8 +312,8 @@ impl Reader<'_> {
             match token.rule {
                 Rule::by => conditions.routes = self.take_routes(),
                 Rule::in_ => conditions.areas = self.take_names(Self::name),
-                Rule::for_ => conditions.patients = Some(self.range(Place::PATIENT, false)?),
-                Rule::aged => conditions.aged = Some(self.range(Place::AGE, false)?),
+                Rule::for_ => conditions.patients = Some(self.range(Place::PATIENT.band(), false)?),
+                Rule::aged => conditions.aged = Some(self.range(Place::AGE.band(), false)?),
                 Rule::as_ => conditions.purposes = self.take_names(Self::name),
                 _ => conditions.after_first = Some(self.take_quantity(Place::TIME)?),
             }

@@ -201,7 +201,9 @@ impl<'a> Reader<'a> {
     fn elsewhere(&mut self, text: &str, word: &str) -> bool {
         let mut homes: Vec<&LineWord> = LINES
             .iter()
-            .filter(|line| matches_words(line.words, text, word, str::eq).is_some())
+            .filter(|line| {
+                matches_words(line.words, text, word, str::eq_ignore_ascii_case).is_some()
+            })
             .collect();
         let stanza = STANZAS.iter().find(|stanza| stanza.word == word);
         let keyword = match (homes.first(), stanza) {

@@ -92,12 +92,12 @@ impl Reader<'_> {
                 None,
                 Vec::new(),
             );
-        } else if is_taken(&lower) {
+        } else if is_taken(&name) || is_taken(&lower) {
             self.unreadable(
                 span,
                 vec!["a name".to_owned()],
                 Some(Why::Other(format!(
-                    "`{lower}` is a word of the notation and cannot be a name"
+                    "`{name}` is a word of the notation and cannot be a name"
                 ))),
                 Vec::new(),
             );

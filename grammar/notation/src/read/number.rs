@@ -147,10 +147,10 @@ fn plain_number(text: &str, grouped: Option<bool>, groups: DigitGroups) -> Verdi
     if value.is_none() {
         return no(NoValue::Malformed);
     }
-    let trailing_from = fraction.ends_with('0').then(|| {
-        let kept = fraction.trim_end_matches('0').len();
-        whole.len() + if kept == 0 { 0 } else { kept + 1 }
-    });
+    let kept = fraction.trim_end_matches('0').len();
+    // Of `.0` nothing would be left.
+    let trailing = kept < fraction.len() && !(bare_point && kept == 0);
+    let trailing_from = trailing.then(|| whole.len() + if kept == 0 { 0 } else { kept + 1 });
     let regrouped = match grouped {
         Some(true) => None,
         Some(false) => Some(group(text, groups)),

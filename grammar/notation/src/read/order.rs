@@ -212,7 +212,7 @@ impl Reader<'_> {
 
     fn mix(&mut self) -> Option<Fact> {
         let amount = self.take_quantity(Place::AMOUNT)?;
-        let mut lids = self.lids();
+        let mut lids = self.lids(true);
         let after = self.tokens.get(self.next)?.start;
         let made_up = self.skip(Rule::made_up_to);
         if !made_up {
@@ -232,7 +232,7 @@ impl Reader<'_> {
             }
             None
         };
-        let late = self.lids();
+        let late = self.lids(false);
         for lid in late {
             self.move_lid(&lid, after, ", ");
             lids.push(lid);
@@ -254,7 +254,8 @@ impl Reader<'_> {
     }
 
     /// The lids that stand next, each with its comma marked where missing.
-    pub(super) fn lids(&mut self) -> Vec<Lid> {
+    /// Inside a line (`inner`) a comma stands after each too.
+    pub(super) fn lids(&mut self, inner: bool) -> Vec<Lid> {
         let mut lids = Vec::new();
         loop {
             let comma = self.peek(Rule::comma);
@@ -276,7 +277,16 @@ impl Reader<'_> {
                 self.no_comma(word);
             }
             // A comma after it, before what the line goes on with.
-            self.skip_spare_comma();
+            if inner && self.peek(Rule::comma).is_none() {
+                let fix = Edit {
+                    span: self.at(token.end, token.end),
+                    text: ",".to_owned(),
+                };
+                self.mark(MarkKind::Phrase(Phrase::Lid), written.span, vec![fix]);
+            }
+            if inner {
+                self.skip_spare_comma();
+            }
             lids.push(Lid {
                 written,
                 text: (comma.map_or(word.start, |comma| comma.start), token.end),
@@ -321,6 +331,7 @@ impl Reader<'_> {
             .trim_end()
             .to_owned();
         let between = text.get(to..spot).unwrap_or("").trim_end();
+        let between = between.trim();
         let joint = if between.is_empty() { "" } else { then };
         let fixed = format!(", {words}{joint}{between}");
         let fix = Edit {
@@ -372,17 +383,17 @@ impl Reader<'_> {
         } else if self.peek(Rule::amount).is_some() {
             amount = Some(self.take_quantity(Place::AMOUNT)?);
         }
-        let early = self.lids();
+        let early = self.lids(true);
         let way_start = self.tokens.get(self.next)?.start;
         let mut ways = Vec::new();
         let mut late: Vec<Lid> = Vec::new();
         while let Some(way) = self.way() {
             ways.push(way);
-            late.extend(self.lids());
+            late.extend(self.lids(false));
         }
         let ways_end = self.end_of_ways(&late);
         let every = self.every()?;
-        let last = self.lids();
+        let last = self.lids(false);
         let mut amount_lids = Vec::new();
         let mut dose_lids = Vec::new();
         let on_dose = |lid: &Lid| {
@@ -528,9 +539,9 @@ impl Reader<'_> {
 
     fn bolus(&mut self) -> Option<Fact> {
         let amount = self.take_quantity(Place::AMOUNT)?;
-        let mut lids = self.lids();
+        let mut lids = self.lids(true);
         let way = self.way()?;
-        lids.extend(self.lids());
+        lids.extend(self.lids(false));
         self.skip(Rule::comma);
         let each = self.next_if(Rule::each_time);
         if let Some(word) = each {
@@ -541,7 +552,7 @@ impl Reader<'_> {
         } else if self.next > 0 && self.tokens[self.next - 1].rule == Rule::comma {
             self.next -= 1;
         }
-        let last = self.lids();
+        let last = self.lids(false);
         for lid in last {
             if let Some(each) = each {
                 let stop = self.source.text[..each.start]
@@ -572,7 +583,12 @@ impl Reader<'_> {
             while self.skip(Rule::comma) {
                 tokens.push(self.advance()?);
             }
-            Steps::List(self.steps(&tokens))
+            let steps = self.steps(&tokens);
+            if let ([only], true) = (steps.as_slice(), self.whole) {
+                let expected = vec!["`to`".to_owned(), "a comma and the next step".to_owned()];
+                self.unreadable(only.span, expected, Some(Why::RangeWanted), Vec::new());
+            }
+            Steps::List(steps)
         };
         self.skip(Rule::every);
         let every = self.take_quantity(Place::TIME)?;
@@ -651,7 +667,7 @@ impl Reader<'_> {
             match token.rule {
                 Rule::per_day => expect.per_day = true,
                 Rule::at => {
-                    let at = self.take_quantity(Place::PATIENT)?;
+                    let at = self.take_quantity(Place::PATIENT.expected())?;
                     expect.at.push(at);
                 }
                 Rule::in_ => {

@@ -15,6 +15,8 @@ pub(super) struct Place {
     pub(super) age: bool,
     /// Whether the unit may be left out here.
     pub(super) bare: bool,
+    /// Whether `below Q` is a range here.
+    pub(super) below: bool,
 }
 
 /// What `%` means at a place.
@@ -37,6 +39,7 @@ impl Place {
             percent: Percent::No,
             age: false,
             bare: false,
+            below: false,
         }
     }
     pub(super) const VOLUME: Self = Self::of(&["mL", "L"]);
@@ -80,6 +83,14 @@ impl Place {
     pub(super) const fn expected(self) -> Self {
         Self {
             zeros: true,
+            ..self
+        }
+    }
+
+    /// The same, as a condition's band.
+    pub(super) const fn band(self) -> Self {
+        Self {
+            below: true,
             ..self
         }
     }

@@ -96,6 +96,7 @@ impl Reader<'_> {
                 number::Fault::Comma => self.mark(MarkKind::DecimalComma, span, Vec::new()),
                 number::Fault::Dash => {
                     let (low, high) = text.split_once('-').unwrap_or((text, ""));
+                    let (low, high) = (low.trim(), high.trim());
                     let fixes = [low, high]
                         .iter()
                         .all(|end| number::judge(end, self.style.digit_groups).value.is_some())
@@ -427,7 +428,7 @@ impl Reader<'_> {
 
     /// A range, from the tokens that follow.
     pub(super) fn range(&mut self, place: Place, single: bool) -> Option<Range> {
-        let start = self.tokens.get(self.next)?;
+        let start = self.tokens.get(self.next).copied()?;
         let begin = self.source.span(start.start, start.end);
         let one_sided = |reader: &mut Self, excluded| {
             let high = reader.take_quantity(place)?;
@@ -442,7 +443,16 @@ impl Reader<'_> {
             return one_sided(self, false);
         }
         if self.skip(Rule::below) {
-            return one_sided(self, true);
+            let range = one_sided(self, true);
+            if !place.below {
+                let word = self.place(start);
+                let fix = Edit {
+                    span: word,
+                    text: "up to".to_owned(),
+                };
+                self.unreadable(word, vec!["`up to`".to_owned()], None, vec![fix]);
+            }
+            return range;
         }
         let first = self.advance()?;
         if self.skip(Rule::to) {
@@ -488,6 +498,9 @@ impl Reader<'_> {
         let between = self.marks.len();
         let high = self.quantity(second, place);
         let span = low.span.to(high.span);
+        if let (WrittenUnit::Known(unit), WrittenUnit::Missing) = (low.unit, high.unit) {
+            self.fits_alone(unit);
+        }
         if low.unit == WrittenUnit::Missing {
             let pounds = self
                 .marks
@@ -544,6 +557,20 @@ impl Reader<'_> {
         })
     }
 
+    /// Of the units that the last mark says are missing, this one alone fits.
+    fn fits_alone(&mut self, unit: Unit) {
+        let unit = unit::spell(unit, self.style);
+        if let Some(mark) = self.marks.last_mut()
+            && let MarkKind::MissingUnit { fits } = &mut mark.kind
+        {
+            mark.fixes.truncate(1);
+            for fix in &mut mark.fixes {
+                fix.text = format!(" {unit}");
+            }
+            *fits = vec![unit];
+        }
+    }
+
     /// The text of a unit at the end of its token.
     fn text_at(&self, token: Token, unit: Span) -> String {
         let text = &self.source.text[token.start..token.end];
@@ -588,6 +615,9 @@ fn decimal(value: &Exact) -> Option<String> {
 /// 0.45359237 kg, the ounce a sixteenth of it (agreement of 1959, from
 /// memory).
 fn kilograms(unit: &str) -> Option<Exact> {
+    if unit.contains('/') {
+        return None;
+    }
     let pound = Exact::ratio(45_359_237, 100_000_000)?;
     if unit.to_ascii_lowercase().starts_with('o') {
         Some(pound * Exact::ratio(1, 16)?)

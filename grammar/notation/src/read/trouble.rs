@@ -91,7 +91,7 @@ pub(super) fn lowered(text: &str, start: usize) -> Option<(String, Vec<(usize, u
             at += 1 + quoted.find('"').map_or(quoted.len(), |end| end + 1);
             continue;
         }
-        let first = rest.chars().next().map_or(0, char::len_utf8);
+        let first = rest.chars().next().map_or(1, char::len_utf8);
         let length = rest[first..]
             .find([' ', ',', ':', '"'])
             .map_or(rest.len(), |end| end + first);
@@ -133,15 +133,19 @@ impl Reader<'_> {
             }
             literal.extend_from_slice(words);
         }
+        let before_lid = ["`at most`", "`each time`", "`counted as`"]
+            .iter()
+            .any(|lid| expected.iter().any(|one| one == lid));
         if expected.len() > 1 {
-            expected.retain(|one| one != "the end of the line");
+            expected
+                .retain(|one| one != "the end of the line" && !(before_lid && one == "a comma"));
         }
         let mut span = self.at(at, at + length);
-        let why = self.why(&text, at, kind);
+        let why = self.why(&text, at, kind, &stuck.tried);
         let fixes = match &why {
             Some((_, fixes)) => fixes.clone(),
             None => near::nearest(found, literal.iter().copied())
-                .filter(|near| *near != found)
+                .filter(|near| *near != found && !WORDS.contains(&found))
                 .map(|near| Edit {
                     span,
                     text: near.to_owned(),
@@ -157,7 +161,13 @@ impl Reader<'_> {
     }
 
     /// The known ways in which a line goes wrong.
-    fn why(&self, text: &str, at: usize, kind: Option<LineKind>) -> Option<(Why, Vec<Edit>)> {
+    fn why(
+        &self,
+        text: &str,
+        at: usize,
+        kind: Option<LineKind>,
+        tried: &[Rule],
+    ) -> Option<(Why, Vec<Edit>)> {
         let rest = text.get(at..).unwrap_or("");
         if let Some(quoted) = rest.strip_prefix('"')
             && !quoted.contains('"')
@@ -168,11 +178,28 @@ impl Reader<'_> {
         if rest.starts_with('-') {
             return Some((Why::Dash, Vec::new()));
         }
-        if rest.is_empty()
-            && matches!(kind, LineKind::Run | LineKind::Bolus)
-            && self.says_how_much(text)
-        {
-            return Some((Why::How, Vec::new()));
+        if rest.starts_with('/') {
+            let gap = text[..at].trim_end().len();
+            let fix = Edit {
+                span: self.at(gap, at),
+                text: String::new(),
+            };
+            let why = Why::Other("a unit is written without blanks".to_owned());
+            return Some((why, vec![fix]));
+        }
+        if matches!(kind, LineKind::Run | LineKind::Bolus) {
+            let no_way_yet = tried.contains(&Rule::over) && !tried.contains(&Rule::every);
+            let ends = rest.is_empty() || rest.starts_with("every ") || rest.starts_with("for ");
+            if no_way_yet && ends && self.says_how_much(text) {
+                return Some((Why::How, Vec::new()));
+            }
+            let banded = rest
+                .split(' ')
+                .any(|word| matches!(word, "kg" | "g" | "m2"));
+            if rest.starts_with("for ") && !banded {
+                let why = "`for` says how often, or how long, after `every TIME`";
+                return Some((Why::Other(why.to_owned()), Vec::new()));
+            }
         }
         if kind == LineKind::Mix
             && let Some(fixes) = self.made_up_or_added(text, at)
@@ -244,6 +271,9 @@ impl Reader<'_> {
 
 /// What of the notation's second part the text begins with.
 fn second_part(rest: &str) -> Option<&'static str> {
+    if rest.starts_with("of maintenance") {
+        return Some("a share of maintenance");
+    }
     let word = rest.split([' ', ',']).next().unwrap_or("");
     Some(match word {
         "climbing" => "`climbing`",
