@@ -684,9 +684,7 @@ impl Reader<'_> {
     /// `expect total 2 g/day`: read as `2 g per day`.
     fn total_per_day(&mut self, expect: &mut Expect) {
         let day = match (&expect.measure.value, expect.value.unit) {
-            (ExpectMeasure::Total | ExpectMeasure::Fluid, WrittenUnit::Known(unit)) => {
-                super::unit::without_day(unit)
-            }
+            (ExpectMeasure::Total, WrittenUnit::Known(unit)) => super::unit::without_day(unit),
             _ => None,
         };
         if let Some(unit) = day {
