@@ -12,6 +12,8 @@ pub(crate) mod route;
 pub(crate) mod slip;
 pub(crate) mod unanswered;
 pub(crate) mod unusual;
+#[cfg(test)]
+mod which_holds;
 
 use crate::Rule;
 

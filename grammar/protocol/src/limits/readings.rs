@@ -161,7 +161,12 @@ impl Reader<'_> {
                     Some(flow) => self.rate(phase, &flow, bound),
                     None => Reads::Unknown(Unknown::NotComputable),
                 };
-                let ends = self.ends(phase, run);
+                // Only a limit that begins later asks when the run ends.
+                let ends = bound
+                    .when
+                    .after_first
+                    .as_ref()
+                    .and_then(|_| self.ends(phase, run));
                 readings.push(Reading {
                     phase,
                     load,
