@@ -3,7 +3,8 @@
 mod candidates;
 
 use gutta_protocol::derive::{Patient, derive};
-use gutta_protocol::limits::judge;
+use gutta_protocol::limits::{Breach, judge};
+use gutta_protocol::model::limit::Side;
 use gutta_protocol::model::order::Order;
 use gutta_quantity::print::decimal_exact;
 
@@ -30,24 +31,42 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         return;
     }
     let mut explained = Vec::new();
+    let slots = slots(order);
     for breach in worst(context, |_| true) {
+        if !has_usual(order, breach) {
+            continue;
+        }
         let span = breach.reading.span;
-        for slot in slots(order) {
+        for slot in &slots {
             let concerned = slot.line == span || slot.of_bag;
             if !concerned || explained.contains(&slot.size.span) {
                 continue;
             }
-            let fitting: Vec<_> = candidates(&slot)
+            let fitting: Vec<_> = candidates(slot)
                 .into_iter()
-                .filter(|candidate| fits(order, &slot, candidate))
+                .filter(|candidate| fits(order, slot, candidate))
                 .collect();
             if fitting.is_empty() || fitting.len() > MOST {
                 continue;
             }
             explained.push(slot.size.span);
-            findings.push(report(context, &slot, &fitting));
+            findings.push(report(context, slot, &fitting));
         }
     }
+}
+
+/// Only a `usual` with two ends can be fitted exactly: anything small enough
+/// fits under a bound.
+fn has_usual(order: &Order, breach: &Breach) -> bool {
+    let Some(drug) = &order.drug else {
+        return false;
+    };
+    let usual = |side| {
+        drug.value.limits.iter().filter(move |bound| {
+            bound.usual && bound.measure == breach.bound.measure && bound.side == side
+        })
+    };
+    usual(Side::Low).any(|low| usual(Side::High).any(|high| high.span == low.span))
 }
 
 /// Whether the order, with this one number set right, breaks no limit at all.

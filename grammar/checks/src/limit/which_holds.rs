@@ -194,8 +194,8 @@ fn adjust_counts_as_doses() {
   mix        40 mg made up to 40 mL with saline
   run        all at 2 mg/h
   adjust     1 to 10 mg/h by 1 mg/h every 30 min
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.adjust-escapes: The dose is 10 mg/h, more than 8 mg/h
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.unusual: The dose is 10 mg/h, more than 5 mg/h
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.adjust-escapes: The dose is 10 mg/h, more than 8 mg/h
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.unusual: The dose is 10 mg/h, more than 5 mg/h
   then       renew
 "#,
     ));
@@ -215,19 +215,19 @@ fn totals_single_doses_and_intervals() {
     assert_findings(&order(
         "  never total above 120 mg per day",
         &format!(
-            "{body}  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: All the drug given is 160 mg in\n"
+            "{body}  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: All the drug given is 160 mg in\n"
         ),
     ));
     assert_findings(&order(
         "  never single dose above 30 mg",
         &format!(
-            "{body}  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: The single dose is 40 mg, more than 30 mg\n"
+            "{body}  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: The single dose is 40 mg, more than 30 mg\n"
         ),
     ));
     assert_findings(&order(
         "  never interval below 8 h",
         &format!(
-            "{body}                              ^^^^^^^^^ limit.never: The interval is 6 h, less than 8 h\n"
+            "{body}                          ^^^^^^^^^ limit.never: The interval is 6 h, less than 8 h\n"
         ),
     ));
     assert_findings(&order(
@@ -253,7 +253,7 @@ fn after_the_first_time() {
     assert_findings(&order(
         limits,
         &format!(
-            "{start}  run        4 mL over 31 min\n  ^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: more than 5 mg/h\n  then       stop\n"
+            "{start}  run        4 mL over 31 min\n  ^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: more than 5 mg/h\n  then       stop\n"
         ),
     ));
 }

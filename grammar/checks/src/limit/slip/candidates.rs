@@ -2,7 +2,9 @@
 //! may have gone wrong.
 
 use gutta_notation::Span;
-use gutta_protocol::model::order::{BolusWay, Order, Preparation, StepsSpec, WaySpec, WhatSpec};
+use gutta_protocol::model::order::{
+    BolusWay, Order, Phase, Preparation, StepsSpec, WaySpec, WhatSpec,
+};
 use gutta_protocol::model::size::{Form, Size};
 use gutta_quantity::{Atom, Exact, Unit};
 
@@ -106,7 +108,16 @@ impl Slot {
                 size.unit = candidate.unit;
             }
         });
-        Some(right)
+        right.phases.iter().all(rises).then_some(right)
+    }
+}
+
+/// Whether an adjust still goes from low to high.
+fn rises(phase: &Phase) -> bool {
+    match phase.adjust.as_ref().map(|adjust| &adjust.steps) {
+        Some(StepsSpec::By { low, high, .. }) => low.value < high.value,
+        Some(StepsSpec::List(list)) => list.is_sorted_by(|one, other| one.value < other.value),
+        None => true,
     }
 }
 
