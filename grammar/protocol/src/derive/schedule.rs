@@ -68,6 +68,19 @@ impl Schedule {
     /// The schedule; `None` where a value cannot be computed.
     #[must_use]
     pub fn of(order: &Order, view: &View, at: At) -> Option<Self> {
+        Self::with(order, view, |phase, run| {
+            super::setting::flow(order, view, phase, run, at)
+        })
+    }
+
+    /// The schedule with the flow of each run, by its phase and place there,
+    /// as `flow` says; `None` where a value cannot be computed.
+    #[must_use]
+    pub fn with(
+        order: &Order,
+        view: &View,
+        flow: impl Fn(usize, usize) -> Option<Curve>,
+    ) -> Option<Self> {
         let patients = &view.patients;
         let mut given = Vec::new();
         let mut flushes = Vec::new();
@@ -99,7 +112,7 @@ impl Schedule {
                     }
                     Action::Run(at_run) => {
                         let run = phase.runs.get(at_run)?;
-                        let flow = super::setting::flow(order, view, index, at_run, at)?;
+                        let flow = flow(index, at_run)?;
                         let time = run.volume.div(&flow)?;
                         every = spec
                             .runs

@@ -3,12 +3,12 @@
 use gutta_quantity::Exact;
 use smol_str::SmolStr;
 
-use super::View;
 use super::schedule::{At, Endless, Given, GivenWhat, Schedule};
+use super::{Setting, View};
 use crate::curve::Curve;
 use crate::model::order::{Named, Order, ThenSpec};
 use crate::model::reference::Solution;
-use crate::model::size::DrugKind;
+use crate::model::size::{DrugKind, Size};
 
 /// A substance in a bag, per volume.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -38,6 +38,21 @@ impl View {
     pub fn totals(&self, order: &Order, at: At) -> Option<Totals> {
         Some(Totals {
             schedule: Schedule::of(order, self, at)?,
+        })
+    }
+
+    /// The order's totals with every run at the setting given, where it can be.
+    #[must_use]
+    pub fn totals_at(&self, order: &Order, setting: &Size) -> Option<Totals> {
+        let flow = |phase: usize, run: usize| {
+            let derived = self.phases.get(phase)?.runs.get(run)?;
+            match derived.setting {
+                Setting::Rate(_) => self.flow_at(order, phase, derived, setting),
+                Setting::Time => Some(derived.flow.clone()),
+            }
+        };
+        Some(Totals {
+            schedule: Schedule::with(order, self, flow)?,
         })
     }
 

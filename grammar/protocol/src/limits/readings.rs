@@ -69,6 +69,16 @@ impl Reader<'_> {
     /// judges loads as well.
     #[must_use]
     pub fn readings(&self, bound: &LimitBound, loads_too: bool) -> Vec<Reading> {
+        let mut readings = self.of_measure(bound, loads_too);
+        // A phase that runs a plain fluid gives no drug to be judged.
+        readings.retain(|reading| {
+            let phase = self.view.phases.get(reading.phase);
+            phase.is_some_and(|phase| phase.bag.drug.is_some())
+        });
+        readings
+    }
+
+    fn of_measure(&self, bound: &LimitBound, loads_too: bool) -> Vec<Reading> {
         let loads = loads_too && !bound.usual
             || bound
                 .when

@@ -4,7 +4,7 @@ use gutta_quantity::{Dimension, Unit};
 
 use super::{Measures, Question, Value, ValueOf, amount_unit, day};
 use crate::curve::Curve;
-use crate::derive::{At, Endless};
+use crate::derive::Endless;
 use crate::model::size::{DrugKind, Form, Stuff};
 
 impl Measures<'_> {
@@ -76,7 +76,7 @@ impl Measures<'_> {
                 }
                 continue;
             }
-            let Some(totals) = self.view.totals(self.order, At::Start) else {
+            let Some(totals) = self.totals_of(question) else {
                 continue;
             };
             let sum = if question.per_day {

@@ -3,10 +3,18 @@
 use gutta_quantity::{Unit, units};
 
 use super::{Measures, Question, Value, ValueOf, amount_unit, day};
-use crate::derive::{At, Endless};
+use crate::derive::{At, Endless, Totals};
 use crate::model::size::{Form, Stuff};
 
 impl Measures<'_> {
+    /// The totals at the setting that is asked for.
+    pub(super) fn totals_of(&self, question: &Question<'_>) -> Option<Totals> {
+        match question.dose {
+            None => self.view.totals(self.order, At::Start),
+            Some(setting) => self.view.totals_at(self.order, setting),
+        }
+    }
+
     /// The value of the whole order: at the first setting.
     pub(super) fn whole(
         &self,
@@ -29,7 +37,7 @@ impl Measures<'_> {
 
     /// A total over the order or in a day; a unit per time asks for the day's.
     pub(super) fn total(&self, question: &Question<'_>) -> Option<Value> {
-        let totals = self.view.totals(self.order, At::Start)?;
+        let totals = self.totals_of(question)?;
         let first = self
             .view
             .phases
@@ -59,7 +67,7 @@ impl Measures<'_> {
     }
 
     pub(super) fn fluid(&self, question: &Question<'_>) -> Option<Value> {
-        let totals = self.view.totals(self.order, At::Start)?;
+        let totals = self.totals_of(question)?;
         let unit = question.unit.unwrap_or(units::ML);
         let form = Form::of(unit.dimension()).filter(|form| form.stuff == Stuff::Volume)?;
         let per_day = question.per_day || form.rate;
