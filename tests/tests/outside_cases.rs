@@ -181,3 +181,21 @@ fn every_figure_printed_wrong_is_told_from_what_the_tool_derives() {
     // The two that hold are ratio strengths: a slip of writing, not of number.
     assert_eq!((right, wrong), (2, 17));
 }
+
+/// Right orders are left in peace, and the specimens' findings are the ones
+/// they expect: what was printed wrong is caught.
+#[test]
+fn nothing_above_information_is_found() {
+    let workspace = workspace();
+    let found = gutta_checks::check(&workspace, None, &gutta_checks::Options::default());
+    let told: Vec<String> = found
+        .iter()
+        .filter(|finding| finding.severity > gutta_checks::Severity::Information)
+        .map(|finding| {
+            let file = &workspace.file(finding.place.file).path;
+            let at = workspace.text_at(finding.place);
+            format!("{file}: {}: {at:?}: {}", finding.rule.name, finding.message)
+        })
+        .collect();
+    assert!(told.is_empty(), "{}", told.join("\n"));
+}
