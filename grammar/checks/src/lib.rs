@@ -10,6 +10,7 @@ mod finding;
 pub mod fixes;
 mod house;
 mod limit;
+mod mix;
 mod name;
 mod page;
 mod registry;

@@ -12,6 +12,7 @@ const FAMILIES: &[&[&Rule]] = &[
     crate::name::RULES,
     crate::unit::RULES,
     crate::limit::RULES,
+    crate::mix::RULES,
     crate::expect::RULES,
     crate::review::RULES,
     crate::waive::RULES,

@@ -1,0 +1,62 @@
+#![doc = include_str!("by_weight.md")]
+
+use gutta_protocol::model::order::Preparation;
+use gutta_protocol::model::size::Per;
+
+use crate::{Check, Finding, OrderContext, Rule, Severity};
+
+pub(crate) static RULE: Rule = Rule {
+    name: "mix.by-weight",
+    severity: Severity::Information,
+    locked: false,
+    page: include_str!("by_weight.md"),
+    check: Check::Order(check),
+};
+
+fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
+    for bag in context
+        .analysis
+        .order
+        .phases
+        .iter()
+        .filter_map(|phase| phase.bag.as_ref())
+    {
+        let (Preparation::MadeUpTo { drug, .. } | Preparation::AddedTo { drug, .. }) = &bag.how
+        else {
+            continue;
+        };
+        let of = match drug.form.per {
+            Per::Patient => continue,
+            Per::Weight => "weight",
+            Per::Surface => "body surface",
+        };
+        findings.push(
+            context
+                .finding(&RULE, bag.span, format!("The bag depends on the {of}: every patient's has another strength."))
+                .note("Where you can, keep one strength for all, and let the run depend on the patient."),
+        );
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::harness::assert_findings;
+
+    #[test]
+    fn by_surface_too() {
+        assert_findings(
+            r#"
+use "tarnwick.gtt"
+
+order cefuroxime-surface "Cefuroxime"
+  drug       cefuroxime
+  patient    surface 1 to 2 m2
+  route      central vein
+  mix        500 mg/m2 made up to 50 mL with saline
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ mix.by-weight: on the body surface
+  run        all over 30 min
+  then       stop
+"#,
+        );
+    }
+}

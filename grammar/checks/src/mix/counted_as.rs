@@ -1,0 +1,89 @@
+#![doc = include_str!("counted_as.md")]
+
+use gutta_protocol::measures::strength_unit;
+use gutta_protocol::model::order::Preparation;
+use gutta_quantity::Exact;
+
+use crate::telling::told_apart;
+use crate::{Check, Finding, OrderContext, Rule, Severity};
+
+pub(crate) static RULE: Rule = Rule {
+    name: "mix.counted-as",
+    severity: Severity::Warning,
+    locked: false,
+    page: include_str!("counted_as.md"),
+    check: Check::Order(check),
+};
+
+fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
+    let Ok(values) = &context.analysis.values else {
+        return;
+    };
+    let tolerance = &context.workspace.house.counted_as_tolerance;
+    for (index, spec) in context.analysis.order.phases.iter().enumerate() {
+        let Some(bag) = &spec.bag else { continue };
+        let Preparation::AddedTo {
+            counted_as: Some(counted_as),
+            drug: amount,
+            lid,
+            ..
+        } = &bag.how
+        else {
+            continue;
+        };
+        // The view in which the two strengths lie furthest apart.
+        let furthest = values.views.iter().filter_map(|view| {
+            let drug = view.phases.get(index)?.bag.drug.as_ref()?;
+            let share = drug.strength.div(&drug.true_strength)?;
+            let one = view.patients.constant(Exact::ONE);
+            let apart = share.sub(&one)?;
+            let apart = apart.max(&apart.neg())?;
+            let most = apart.max_value()?;
+            Some((
+                most.value,
+                drug.strength.at(&most.x)?,
+                drug.true_strength.at(&most.x)?,
+                drug,
+            ))
+        });
+        let Some((apart, nominal, truly, drug)) = furthest.max_by(|one, other| one.0.cmp(&other.0))
+        else {
+            continue;
+        };
+        if apart <= *tolerance {
+            continue;
+        }
+        let unit = strength_unit(drug.kind, &drug.strength);
+        let percent = |share: &Exact| {
+            gutta_quantity::print::decimal(
+                &(share * &Exact::int(100)),
+                1,
+                gutta_quantity::Rounding::HalfUp,
+            )
+        };
+        let message = format!(
+            "Counted as {}, the strength is {} by name and {} in truth: {} % apart, and the house allows {} %.",
+            counted_as.quantity(),
+            told_apart(&nominal, &truly, unit),
+            told_apart(&truly, &nominal, unit),
+            percent(&apart),
+            percent(tolerance),
+        );
+        let mut finding = context
+            .finding(&RULE, bag.span, message)
+            .note("Make the bag up to the volume, so that the name is the truth.");
+        if let Some(solution) = &bag.solution {
+            let lid = lid.as_ref().map_or_else(String::new, |lid| {
+                format!(", at most {},", context.text(lid.span))
+            });
+            let drug = context.text(amount.span);
+            let text = format!(
+                "mix        {drug}{lid} made up to {} with {}",
+                counted_as.quantity(),
+                solution.name
+            );
+            finding = finding.fix(context.replace(bag.span, text));
+        }
+        findings.push(finding);
+    }
+}

@@ -1,0 +1,20 @@
+//! Preparing it.
+
+pub(crate) mod by_weight;
+pub(crate) mod counted_as;
+pub(crate) mod hang_time;
+pub(crate) mod hard_to_draw;
+pub(crate) mod not_with;
+pub(crate) mod osmolarity;
+
+use crate::Rule;
+
+/// The rules of this family, by name.
+pub(crate) const RULES: &[&Rule] = &[
+    &by_weight::RULE,
+    &counted_as::RULE,
+    &hang_time::RULE,
+    &hard_to_draw::RULE,
+    &not_with::RULE,
+    &osmolarity::RULE,
+];
