@@ -74,6 +74,7 @@ mod tests {
     #[test]
     fn severities_are_of_rules_that_are_not_locked() {
         let text = r#"
+[default]
 pump = "syringe"
 
 [severity]
@@ -90,10 +91,10 @@ pump = "syringe"
         assert_eq!(
             faults,
             [
-                "line 2, column 1: no pump `syringe` is declared in the workspace",
-                "line 6, column 1: `text.unreadable` is locked: its severity cannot be set",
-                "line 7, column 1: `text.trailing-nought` is the name of no rule",
-                "line 8, column 1: `text.trailing-zeros` is the name of no rule: was `text.trailing-zero` meant?",
+                "line 3, column 1: no pump `syringe` is declared in the workspace",
+                "line 7, column 1: `text.unreadable` is locked: its severity cannot be set",
+                "line 8, column 1: `text.trailing-nought` is the name of no rule",
+                "line 9, column 1: `text.trailing-zeros` is the name of no rule: was `text.trailing-zero` meant?",
             ]
         );
     }

@@ -10,30 +10,55 @@ use gutta_notation::{DigitGroups, Micro};
 use gutta_quantity::{Atom, Dimension, Exact, Quantity, Unit};
 use smol_str::SmolStr;
 use toml::Spanned;
-use toml::de::{DeTable, DeValue};
+use toml::de::{DeString, DeTable, DeValue};
 
 use super::{House, Level, SeveritySetting};
 use crate::names::nearest;
 
-/// The keys of `gutta.toml`, each with an example.
-pub const KEYS: [(&str, &str); 16] = [
-    ("area", "\"adult-icu\""),
-    ("countable-drops", "\"5 to 150 drops/min\""),
-    ("counted-as-tolerance", "\"5 %\""),
-    ("digit-groups", "\"comma\" or \"space\""),
-    ("exclude", "[\"old/**\"]"),
-    ("giving-set", "\"macro\""),
-    ("hang-time", "\"24 h\""),
-    ("left-in-line", "\"10 %\""),
-    ("left-over", "\"50 %\""),
-    ("line-delay", "\"30 min\""),
-    ("micrograms", "\"mcg\" or \"micrograms\""),
-    ("peripheral-osmolarity", "\"900 mOsm/L\""),
-    ("pump", "\"syringe\""),
-    ("rounding-tolerance", "\"10 %\""),
-    ("severity", "a table: \"flow.no-pump\" = \"warning\""),
-    ("syringe-marks", "[\"0.1 mL to 5 mL\", \"0.2 mL to 10 mL\"]"),
+/// A key of `gutta.toml`.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Key {
+    /// The table it stands in; empty for the top of the file.
+    pub table: &'static str,
+    /// The key.
+    pub name: &'static str,
+    /// How a value of it is written.
+    pub example: &'static str,
+}
+
+const fn key(table: &'static str, name: &'static str, example: &'static str) -> Key {
+    Key {
+        table,
+        name,
+        example,
+    }
+}
+
+/// The keys of `gutta.toml`, each with an example. The table `[severity]` holds
+/// names of rules instead.
+pub const KEYS: [Key; 15] = [
+    key("", "digit-groups", "\"comma\" or \"space\""),
+    key("", "micrograms", "\"mcg\" or \"micrograms\""),
+    key("", "exclude", "[\"old/**\"]"),
+    key("default", "pump", "\"syringe\""),
+    key("default", "area", "\"adult-icu\""),
+    key("default", "giving-set", "\"macro\""),
+    key("house", "rounding-tolerance", "\"10 %\""),
+    key("house", "counted-as-tolerance", "\"5 %\""),
+    key("house", "peripheral-osmolarity", "\"900 mOsm/L\""),
+    key("house", "left-over", "\"50 %\""),
+    key("house", "countable-drops", "\"5 to 150 drops/min\""),
+    key("house", "line-delay", "\"30 min\""),
+    key("house", "left-in-line", "\"10 %\""),
+    key(
+        "house",
+        "syringe-marks",
+        "[\"0.1 mL to 5 mL\", \"0.2 mL to 10 mL\"]",
+    ),
+    key("house", "hang-time", "\"24 h\""),
 ];
+
+const TABLES: [&str; 3] = ["default", "house", "severity"];
 
 /// What is wrong with a house's settings, and where.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -100,24 +125,20 @@ fn read(text: &str) -> Result<House, Fault> {
     let mut house = House::default();
     for (key, value) in document.get_ref() {
         let name: &str = key.get_ref();
-        let Some((known, example)) = KEYS.iter().find(|(known, _)| *known == name) else {
-            return Err(unknown_key(name, key.span()));
+        if !TABLES.contains(&name) {
+            read_key(&mut house, "", key, value, text)?;
+            continue;
+        }
+        let Some(table) = value.get_ref().as_table() else {
+            return Err(Fault::at(value.span(), format!("`[{name}]` is a table")));
         };
-        house
-            .positions
-            .push((known, position(text, key.span().start)));
-        set(&mut house, known, value, text)
-            .map_err(|fault| Fault {
-                message: format!("{known}: {}", fault.message),
-                ..fault
-            })?
-            .then_some(())
-            .ok_or_else(|| {
-                Fault::at(
-                    value.span(),
-                    format!("{known} takes a value such as {example}"),
-                )
-            })?;
+        if name == "severity" {
+            severities(&mut house.severity, "", table, text)?;
+            continue;
+        }
+        for (key, value) in table {
+            read_key(&mut house, name, key, value, text)?;
+        }
     }
     house
         .severity
@@ -125,17 +146,58 @@ fn read(text: &str) -> Result<House, Fault> {
     Ok(house)
 }
 
-fn unknown_key(name: &str, span: Range<usize>) -> Fault {
-    let near = nearest(name, KEYS.map(|(known, _)| known));
-    let help = match near.first() {
-        Some(near) => format!("was `{near}` meant?"),
-        None => format!("the keys are {}", KEYS.map(|(known, _)| known).join(", ")),
+fn read_key(
+    house: &mut House,
+    table: &str,
+    key: &Spanned<DeString<'_>>,
+    value: &Value<'_>,
+    text: &str,
+) -> Result<(), Fault> {
+    let name: &str = key.get_ref();
+    let known = KEYS
+        .iter()
+        .find(|known| known.table == table && known.name == name);
+    let Some(known) = known else {
+        return Err(unknown_key(table, name, key.span()));
     };
-    Fault::at(span, format!("`{name}` is no key of a house: {help}"))
+    let position = position(text, key.span().start);
+    house.positions.push((known.name, position));
+    let fault = |message: &str| format!("{name} {message}");
+    match set(house, known.name, value) {
+        Ok(true) => Ok(()),
+        Ok(false) => {
+            let message = fault(&format!("is written as {}", known.example));
+            Err(Fault::at(value.span(), message))
+        }
+        Err(Fault { message, span }) => Err(Fault::at(span, fault(&message))),
+    }
+}
+
+fn unknown_key(table: &str, name: &str, span: Range<usize>) -> Fault {
+    // A key in the wrong table is known, and so is its home.
+    let home = KEYS.iter().find(|key| key.name == name);
+    let here = KEYS.iter().filter(|key| key.table == table);
+    let names: Vec<_> = here
+        .map(|key| key.name)
+        .chain(TABLES.into_iter().filter(|_| table.is_empty()))
+        .collect();
+    let near = nearest(name, names.iter().copied());
+    let help = match (home, near.first()) {
+        (Some(Key { table: "", .. }), _) => "it stands above the tables".to_owned(),
+        (Some(Key { table, .. }), _) => format!("it stands in `[{table}]`"),
+        (None, Some(near)) => format!("was `{near}` meant?"),
+        (None, None) => format!("here stand {}", names.join(", ")),
+    };
+    let of = if table.is_empty() {
+        String::new()
+    } else {
+        format!(" of `[{table}]`")
+    };
+    Fault::at(span, format!("`{name}` is no key{of}: {help}"))
 }
 
 /// Sets one key; `false` where the value is not of its form.
-fn set(house: &mut House, key: &str, value: &Value<'_>, text: &str) -> Result<bool, Fault> {
+fn set(house: &mut House, key: &str, value: &Value<'_>) -> Result<bool, Fault> {
     let words = value.get_ref().as_str();
     let name = || {
         let name = words?.trim();
@@ -183,13 +245,6 @@ fn set(house: &mut House, key: &str, value: &Value<'_>, text: &str) -> Result<bo
                 globs.map(|globs| globs.iter().map(|(glob, _)| (*glob).to_owned()).collect());
             put(&mut house.exclude, globs)
         }
-        "severity" => match value.get_ref().as_table() {
-            Some(table) => {
-                severities(&mut house.severity, "", table, text)?;
-                true
-            }
-            None => false,
-        },
         _ => false,
     })
 }
@@ -247,7 +302,10 @@ fn texts<'a>(value: &'a Value<'_>) -> Result<Option<Vec<Item<'a>>>, Fault> {
         .iter()
         .map(|item| match item.get_ref().as_str() {
             Some(text) => Ok((text, item.span())),
-            None => Err(Fault::at(item.span(), "each stands in quotes")),
+            None => Err(Fault::at(
+                item.span(),
+                "is a list whose members stand in quotes",
+            )),
         })
         .collect::<Result<_, _>>()
         .map(Some)
@@ -267,9 +325,14 @@ fn syringe_marks(value: &Value<'_>) -> Result<Option<Vec<(Exact, Exact)>>, Fault
         });
         match pair {
             Some(pair) if marks.last().is_none_or(|last| *last < pair) => marks.push(pair),
-            Some(_) => return Err(Fault::at(span, "the sizes rise from one to the next")),
+            Some(_) => {
+                return Err(Fault::at(
+                    span,
+                    "is a list whose sizes rise from one to the next",
+                ));
+            }
             None => {
-                let message = "each is written so: \"0.1 mL to 5 mL\", from mark to mark and up to which size";
+                let message = "is a list of marks and sizes: \"0.1 mL to 5 mL\" is from mark to mark, and up to which size";
                 return Err(Fault::at(span, message));
             }
         }

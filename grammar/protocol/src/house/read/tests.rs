@@ -20,9 +20,14 @@ fn every_key_is_read() {
     let text = r#"
 digit-groups = "space"
 micrograms = "micrograms"
+exclude = ["old/**", "drafts/*.gtt"]
+
+[default]
 pump = "syringe"
 area = "adult-icu"
 giving-set = "macro"
+
+[house]
 rounding-tolerance = "7.5 %"
 counted-as-tolerance = "0.02"
 peripheral-osmolarity = "0.8 mOsm/mL"
@@ -32,7 +37,6 @@ countable-drops = "10 to 120 drops/min"
 line-delay = "0.5 h"
 hang-time = "1 day"
 syringe-marks = ["0.1 mL to 5 mL", "1 mL to 50 mL"]
-exclude = ["old/**", "drafts/*.gtt"]
 
 [severity]
 "flow.no-pump" = "warning"
@@ -66,7 +70,7 @@ review.none = "information"
     assert_eq!(house.severity_of("flow.no-pump"), Some(Level::Warning));
     assert_eq!(house.severity_of("review.none"), Some(Level::Information));
     assert_eq!(house.severity_of("review.overdue"), None);
-    assert_eq!(house.position("pump"), (4, 1));
+    assert_eq!(house.position("pump"), (7, 1));
     assert_eq!(house.positions.len(), KEYS.len());
 }
 
@@ -78,21 +82,33 @@ fn fault(text: &str) -> String {
 #[test]
 fn an_unknown_key_is_refused_with_the_nearest() {
     assert_eq!(
-        fault("pump = \"syringe\"\nhangtime = \"24 h\"\n"),
-        "line 2, column 1: `hangtime` is no key of a house: was `hang-time` meant?"
+        fault("[house]\nhangtime = \"24 h\"\n"),
+        "line 2, column 1: `hangtime` is no key of `[house]`: was `hang-time` meant?"
     );
-    assert!(fault("colour = \"red\"").contains("the keys are area, countable-drops"));
+    assert_eq!(
+        fault("pump = \"syringe\"\n"),
+        "line 1, column 1: `pump` is no key: it stands in `[default]`"
+    );
+    assert_eq!(
+        fault("[hous]\nhang-time = \"24 h\"\n"),
+        "line 1, column 2: `hous` is no key: was `house` meant?"
+    );
+    assert_eq!(
+        fault("[default]\ncolour = \"red\""),
+        "line 2, column 1: `colour` is no key of `[default]`: here stand pump, area, giving-set"
+    );
+    assert_eq!(fault("house = 3"), "line 1, column 9: `[house]` is a table");
 }
 
 #[test]
 fn a_number_stands_in_quotes_with_its_unit() {
     assert_eq!(
-        fault("rounding-tolerance = 0.1"),
-        "line 1, column 22: rounding-tolerance takes a value such as \"10 %\""
+        fault("[house]\nrounding-tolerance = 0.1"),
+        "line 2, column 22: rounding-tolerance is written as \"10 %\""
     );
     assert_eq!(
-        fault("hang-time = \"24\""),
-        "line 1, column 13: hang-time takes a value such as \"24 h\""
+        fault("[house]\nhang-time = \"24\""),
+        "line 2, column 13: hang-time is written as \"24 h\""
     );
     for wrong in [
         "\"0 h\"",
@@ -102,10 +118,20 @@ fn a_number_stands_in_quotes_with_its_unit() {
         "\"1,000 h\"",
         "24",
     ] {
-        fault(&format!("hang-time = {wrong}"));
+        fault(&format!("[house]\nhang-time = {wrong}"));
     }
-    for wrong in ["\"0 %\"", "\"101 %\"", "\"1.5\"", "\"ten\"", "true"] {
-        fault(&format!("left-over = {wrong}"));
+    for wrong in [
+        "\"0 %\"",
+        "\"101 %\"",
+        "\"1.5\"",
+        "\"ten\"",
+        "\"1e3 %\"",
+        "true",
+    ] {
+        fault(&format!("[house]\nleft-over = {wrong}"));
+    }
+    for wrong in ["\"150 to 5 drops/min\"", "\"5 drops/min\"", "\"5 to 150\""] {
+        fault(&format!("[house]\ncountable-drops = {wrong}"));
     }
 }
 
@@ -113,20 +139,20 @@ fn a_number_stands_in_quotes_with_its_unit() {
 fn lists_and_severities_say_which_member_is_wrong() {
     assert_eq!(
         fault("exclude = [\"old/**\", 3]"),
-        "line 1, column 22: exclude: each stands in quotes"
+        "line 1, column 22: exclude is a list whose members stand in quotes"
     );
     assert_eq!(
-        fault("syringe-marks = [\"1 mL to 50 mL\", \"0.1 mL to 5 mL\"]"),
-        "line 1, column 35: syringe-marks: the sizes rise from one to the next"
+        fault("[house]\nsyringe-marks = [\"1 mL to 50 mL\", \"0.1 mL to 5 mL\"]"),
+        "line 2, column 35: syringe-marks is a list whose sizes rise from one to the next"
     );
     assert_eq!(
         fault("[severity]\n\"flow.no-pump\" = \"off\"\n"),
-        "line 2, column 18: severity: `flow.no-pump` takes \"error\", \"warning\", \"information\" or \"hint\""
+        "line 2, column 18: `flow.no-pump` takes \"error\", \"warning\", \"information\" or \"hint\""
     );
 }
 
 #[test]
 fn what_is_not_toml_is_a_fault_with_its_place() {
-    assert!(fault("pump = \"syringe\"\narea = \n").starts_with("line 2, "));
-    assert!(fault("pump = \"a\"\npump = \"b\"\n").starts_with("line 2, "));
+    assert!(fault("exclude = []\nmicrograms = \n").starts_with("line 2, "));
+    assert!(fault("exclude = []\nexclude = []\n").starts_with("line 2, "));
 }
