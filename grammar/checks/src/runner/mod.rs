@@ -187,3 +187,6 @@ impl Sorted for Vec<Finding> {
         self
     }
 }
+
+#[cfg(test)]
+mod tests;

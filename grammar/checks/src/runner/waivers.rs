@@ -142,3 +142,6 @@ fn within(value: &Quantity, bound: &WaiveBound) -> bool {
         None => false,
     }
 }
+
+#[cfg(test)]
+mod tests;

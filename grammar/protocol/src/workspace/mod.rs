@@ -161,3 +161,6 @@ impl Workspace {
             .filter(move |id| self.stanza(*id).kind == kind)
     }
 }
+
+#[cfg(test)]
+mod tests;
