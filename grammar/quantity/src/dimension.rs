@@ -171,6 +171,8 @@ impl Dimension {
             kind if kind.is_strength() => "a strength",
             kind if kind == Self::OSMOLES.minus(Self::VOLUME) => "an osmolarity",
             kind if kind == Self::DROPS.minus(Self::VOLUME) => "drops per volume",
+            kind if kind == Self::OSMOLES.minus(Self::TIME) => "osmoles per time",
+            kind if kind == Self::ENERGY.minus(Self::TIME) => "an energy per time",
             _ => "a quantity of another kind",
         };
         format!("{plain}{by}")

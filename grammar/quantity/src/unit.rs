@@ -63,13 +63,15 @@ impl Unit {
         }
     }
 
-    /// The unit that the notation spells so.
+    /// The unit that the notation spells so: above the line singular or
+    /// plural, below it the singular alone (`mL/day`).
     #[must_use]
     pub fn parse(text: &str) -> Option<Self> {
         let mut parts = text.split('/');
         let mut unit = Self::new(Atom::from_symbol(parts.next()?)?);
         for part in parts {
-            unit = unit.per(Atom::from_symbol(part)?)?;
+            let atom = Atom::from_symbol(part).filter(|atom| atom.singular() == part)?;
+            unit = unit.per(atom)?;
         }
         Some(unit)
     }
