@@ -7,7 +7,7 @@ use crate::{MarkKind, Span, Style};
 /// Where the words after a keyword begin, counted from the indent of a
 /// stanza's lines.
 const COLUMN: usize = 11;
-/// The same for a drug's limits, where their keywords are long.
+/// The same for a drug's limits, whose keywords are longer by a measure.
 const LIMIT_COLUMN: usize = 17;
 /// The least number of blanks before a comment.
 const BEFORE_COMMENT: usize = 2;
@@ -44,47 +44,25 @@ pub(super) struct Context<'a, 'b> {
     pub(super) style: Style,
 }
 
-/// Where the words after the keywords of a stanza begin.
-pub(super) struct Columns {
-    limits: usize,
-}
-
-impl Columns {
-    /// A drug whose limits have short names needs one column for all lines.
-    pub(super) fn of(stanza: &Stanza, text: &str, start: u32) -> Self {
-        // `never undiluted` has nothing to align.
-        let aligned = |line: &&Line| match &line.fact {
-            Fact::Never(never) => never.what != NeverWhat::Undiluted,
-            fact => matches!(fact, Fact::Usual(_)),
-        };
-        let long = stanza.lines.iter().filter(aligned).any(|line| {
-            let words: Vec<_> = words(line.span.shifted(start).text(text));
-            keyword(line, &words, 1).len() >= COLUMN
-        });
-        Self {
-            limits: if long { LIMIT_COLUMN } else { COLUMN },
-        }
-    }
-}
-
 /// A header: its words, one blank apart, in the first column.
 pub(super) fn header<'a>(context: &Context<'a, '_>) -> Option<Code<'a>> {
     let (text, comment) = context.parts(context.stanza.header)?;
-    Some(Code::settled(words(&text).join(" "), comment))
+    Some(Code::settled(words(&text, &[]).join(" "), comment))
 }
 
 /// A stanza's line: indented, its words after the keyword aligned.
-pub(super) fn line<'a>(
-    context: &Context<'a, '_>,
-    line: &Line,
-    indent: usize,
-    columns: &Columns,
-) -> Option<Code<'a>> {
+pub(super) fn line<'a>(context: &Context<'a, '_>, line: &Line, indent: usize) -> Option<Code<'a>> {
     let (text, keyword_words, comment) = context.parts_of_line(line)?;
-    let words = words(&text);
+    let stops: &[char] = match line.fact {
+        Fact::LineMembers { .. } => &[',', ':'],
+        // The name of a rule may hold anything but a blank.
+        Fact::Waive(_) | Fact::ExpectFinding(_) => &[],
+        _ => &[','],
+    };
+    let words = words(&text, stops);
     let keyword = keyword(line, &words, keyword_words);
-    let column = if is_limit(line) {
-        columns.limits
+    let column = if has_measure(line) {
+        LIMIT_COLUMN
     } else {
         COLUMN
     };
@@ -162,7 +140,7 @@ impl<'a> Context<'a, '_> {
         // What follows a keyword without a blank is not its next word.
         let parted = self.row.get(end..)?.starts_with([' ', '\t', '#']);
         let ends = end - start == (line.span.end - line.span.start) as usize;
-        (parted || ends).then(|| (text, words(keyword).len(), comment))
+        (parted || ends).then(|| (text, words(keyword, &[]).len(), comment))
     }
 }
 
@@ -185,30 +163,32 @@ pub(super) fn column(text: &str) -> usize {
     })
 }
 
-fn is_limit(line: &Line) -> bool {
-    matches!(line.fact, Fact::Usual(_) | Fact::Never(_))
+/// Whether the keyword is followed by a measure, as in `never bolus rate`.
+fn has_measure(line: &Line) -> bool {
+    match &line.fact {
+        Fact::Usual(_) => true,
+        Fact::Never(never) => matches!(never.what, NeverWhat::Limit(_)),
+        _ => false,
+    }
 }
 
-/// What the words after are aligned to: the keyword, and for a limit its
-/// measure, its words one blank apart.
+/// What the words after are aligned to: the keyword, and what belongs to it
+/// (`never dose`, `never by`), its words one blank apart.
 fn keyword(line: &Line, words: &[String], keyword_words: usize) -> String {
-    let measure = if is_limit(line) {
-        let rest = words.get(keyword_words..).unwrap_or_default();
-        let pair = rest
-            .iter()
-            .take(2)
-            .map(String::as_str)
-            .collect::<Vec<_>>()
-            .join(" ");
-        let is_pair = LimitMeasure::ALL
-            .iter()
-            .any(|measure| measure.phrase() == pair);
-        if is_pair { pair.split(' ').count() } else { 1 }
-    } else {
-        0
+    let more = match &line.fact {
+        Fact::Usual(usual) => measure_words(usual.limit.measure.value),
+        Fact::Never(never) => match &never.what {
+            NeverWhat::Limit(limit) => measure_words(limit.measure.value),
+            NeverWhat::By(_) | NeverWhat::In(_) | NeverWhat::Undiluted => 1,
+        },
+        _ => 0,
     };
-    let count = (keyword_words + measure).min(words.len());
+    let count = (keyword_words + more).min(words.len());
     words.get(..count).unwrap_or_default().join(" ")
+}
+
+fn measure_words(measure: LimitMeasure) -> usize {
+    measure.phrase().split(' ').count()
 }
 
 /// Whether two numbers stand more than one blank apart: with one blank they
@@ -236,9 +216,9 @@ fn wide_digits(text: &str) -> bool {
 }
 
 /// The words of a line. A quoted text is part of one word, whatever it holds;
-/// a comma or colon belongs to the word before it and ends it, unless a digit
+/// one of the `stops` belongs to the word before it and ends it, unless a digit
 /// follows.
-fn words(text: &str) -> Vec<String> {
+fn words(text: &str, stops: &[char]) -> Vec<String> {
     let mut words: Vec<String> = Vec::new();
     let mut open = false;
     let mut quoted = false;
@@ -246,7 +226,7 @@ fn words(text: &str) -> Vec<String> {
     while let Some(c) = chars.next() {
         match c {
             ' ' | '\t' if !quoted => open = false,
-            ',' | ':' if !quoted => {
+            c if !quoted && stops.contains(&c) => {
                 let ends = chars.peek().is_none_or(|next| !next.is_ascii_digit());
                 match words.last_mut() {
                     Some(word) if open || ends => word.push(c),

@@ -91,7 +91,6 @@ fn stanza_rows<'a>(
     let stanza = &*placed.stanza;
     let first = rows.len();
     let indents = indents(stanza);
-    let columns = code::Columns::of(stanza, text, placed.start);
     let has_header = stanza.kind != StanzaKind::Preamble;
     let mut lines = stanza.lines.iter().zip(indents).peekable();
     let mut at = range.start;
@@ -134,7 +133,7 @@ fn stanza_rows<'a>(
             }
         } else if let Some((line, indent)) = lines.next_if(|(line, _)| holds(line.span)) {
             let code = is_readable(line)
-                .then(|| code::line(&context, line, indent, &columns))
+                .then(|| code::line(&context, line, indent))
                 .flatten();
             let part = match stanza.kind {
                 StanzaKind::Preamble => Part::Loose,

@@ -70,6 +70,15 @@ impl Reader<'_> {
         }
         if number.end == unit.start {
             let gap = Span::new(number_span.end, number_span.end);
+            // Grouped by blanks, `10000mL` would be 10 and `000mL`.
+            if let Some(mark) = self.marks.last_mut()
+                && mark.kind == MarkKind::Thousands
+                && mark.span == number_span
+            {
+                for fix in &mut mark.fixes {
+                    fix.text.push(' ');
+                }
+            }
             self.mark(
                 MarkKind::NoSpace,
                 written.span,
