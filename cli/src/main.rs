@@ -1,3 +1,29 @@
 //! `gutta`: write, derive and check infusion orders in plain text.
 
-fn main() {}
+mod commands;
+mod correct;
+mod failure;
+mod files;
+mod progress;
+mod prose;
+mod report;
+mod terminal;
+
+use std::process::ExitCode;
+
+use clap::Parser;
+
+use commands::Cli;
+use failure::Outcome;
+
+fn main() -> ExitCode {
+    let cli = match Cli::try_parse() {
+        Ok(cli) => cli,
+        Err(error) => return failure::of_arguments(&error),
+    };
+    match cli.run() {
+        Ok(Outcome::Clean) => ExitCode::SUCCESS,
+        Ok(Outcome::Found) => ExitCode::from(1),
+        Err(failure) => failure.report(),
+    }
+}

@@ -11,12 +11,10 @@ pub mod measures;
 pub mod model;
 pub mod names;
 pub mod pump;
-pub mod settings;
 pub mod working;
 pub mod workspace;
 
 pub use analysis::Analysis;
 pub use house::House;
 pub use names::{Reference, Resolved, Space, Use, UseFault, nearest};
-pub use settings::{Settings, SettingsFault};
 pub use workspace::{Content, FileFault, FileId, Place, SourceFile, StanzaId, Workspace};

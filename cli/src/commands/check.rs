@@ -1,0 +1,194 @@
+//! `gutta check`: the findings.
+
+use std::path::PathBuf;
+
+use clap::ValueEnum;
+use gutta_checks::{Finding, Options, Severity, check};
+use gutta_notation::ast::Date;
+
+use crate::correct::{Changed, correct};
+use crate::failure::{Failure, Outcome};
+use crate::files::{Asked, Loaded};
+use crate::progress::Progress;
+use crate::prose::Prose;
+use crate::report::{Report, counted, is_loud};
+use crate::terminal::{self, Colour};
+
+/// Check orders, and what they refer to
+#[derive(Debug, clap::Args)]
+pub(crate) struct Args {
+    /// Files and folders; `-` for standard input [default: the workspace]
+    #[arg(value_name = "PATH")]
+    paths: Vec<PathBuf>,
+
+    /// The form of the findings
+    #[arg(long, value_enum, default_value_t)]
+    format: Format,
+
+    /// Show information and hints too
+    #[arg(long)]
+    all: bool,
+
+    /// Correct the spelling (never a number, a drug or a route)
+    #[arg(long)]
+    fix: bool,
+
+    /// Show what --fix would change, and change nothing
+    #[arg(long)]
+    diff: bool,
+
+    /// The least severity for which the exit code is 1
+    #[arg(long, value_enum, value_name = "LEVEL", default_value_t)]
+    fail_on: Level,
+
+    /// The day on which reviews and waivers are judged [default: today]
+    #[arg(long, value_name = "YYYY-MM-DD", value_parser = date)]
+    today: Option<Date>,
+
+    /// The file that standard input stands for
+    #[arg(long, value_name = "PATH")]
+    stdin_name: Option<PathBuf>,
+}
+
+#[derive(Clone, Copy, Debug, Default, ValueEnum)]
+enum Format {
+    /// For people, with the lines they are about
+    #[default]
+    Text,
+    /// One line a finding
+    Concise,
+    /// One document
+    Json,
+    /// One document a finding, and one for the counts
+    Jsonl,
+}
+
+#[derive(Clone, Copy, Debug, Default, ValueEnum)]
+enum Level {
+    #[default]
+    Error,
+    Warning,
+    Information,
+    Hint,
+}
+
+impl Level {
+    const fn severity(self) -> Severity {
+        match self {
+            Self::Error => Severity::Error,
+            Self::Warning => Severity::Warning,
+            Self::Information => Severity::Information,
+            Self::Hint => Severity::Hint,
+        }
+    }
+}
+
+impl Args {
+    pub(crate) fn run(self, colour: Colour) -> Result<Outcome, Failure> {
+        let options = Options {
+            today: self.today.or_else(today),
+        };
+        let asked = Asked {
+            paths: self.paths.clone(),
+            stdin_name: self.stdin_name.clone(),
+        };
+        let progress = Progress::begin("Checking");
+        let mut loaded = asked.find()?.load()?;
+        let corrected = (self.fix || self.diff).then(|| {
+            let original = check(&loaded.workspace, Some(&loaded.asked), &options);
+            (original, correct(&mut loaded, &options))
+        });
+        let findings = match corrected {
+            None => check(&loaded.workspace, Some(&loaded.asked), &options),
+            Some((original, (changed, _))) if self.diff => {
+                progress.end();
+                return self.show_diff(&changed, &original);
+            }
+            Some((_, (changed, after))) => {
+                self.write(&loaded, &changed, asked.stdin())?;
+                if asked.stdin() {
+                    progress.end();
+                    return Ok(self.outcome(&after));
+                }
+                after
+            }
+        };
+        progress.end();
+        self.show(&loaded, &findings, colour)?;
+        Ok(self.outcome(&findings))
+    }
+
+    fn show(&self, loaded: &Loaded, findings: &[Finding], colour: Colour) -> Result<(), Failure> {
+        let report = Report::new(&loaded.workspace, &loaded.root, &loaded.asked, findings);
+        let width = terminal::width();
+        let prose = Prose::new(colour.on(), width);
+        let chosen = |finding: &Finding| self.all || is_loud(finding) || self.fails(finding);
+        match self.format {
+            Format::Text => terminal::print(report.text(prose, width, chosen)),
+            Format::Concise => {
+                let mut lines = report.concise(prose, chosen);
+                lines.push_str(&report.closing(prose, width, chosen));
+                terminal::print(lines)
+            }
+            Format::Json => terminal::print_json(&report.document()),
+            Format::Jsonl => terminal::print_jsonl(report.found(), &report.summary),
+        }
+    }
+
+    fn fails(&self, finding: &Finding) -> bool {
+        finding.severity >= self.fail_on.severity()
+    }
+
+    fn outcome(&self, findings: &[Finding]) -> Outcome {
+        Outcome::found(findings.iter().any(|finding| self.fails(finding)))
+    }
+
+    fn show_diff(&self, changed: &[Changed], findings: &[Finding]) -> Result<Outcome, Failure> {
+        let diffs: String = changed.iter().map(Changed::diff).collect();
+        terminal::print(diffs)?;
+        Ok(self.outcome(findings))
+    }
+
+    /// Writes the corrected files; standard input goes to standard output.
+    fn write(&self, loaded: &Loaded, changed: &[Changed], stdin: bool) -> Result<(), Failure> {
+        if stdin {
+            let file = loaded.asked.first().map(|id| loaded.workspace.file(*id));
+            return terminal::print(file.map_or("", |file| &file.text));
+        }
+        for change in changed {
+            change.write(&loaded.root)?;
+        }
+        if !changed.is_empty() {
+            let files = counted(changed.len(), "file");
+            terminal::tell(&format!("gutta: corrected {files}"));
+        }
+        Ok(())
+    }
+}
+
+/// The system's date.
+fn today() -> Option<Date> {
+    let today = jiff::Zoned::now().date();
+    Some(Date {
+        year: u16::try_from(today.year()).ok()?,
+        month: u8::try_from(today.month()).ok()?,
+        day: u8::try_from(today.day()).ok()?,
+    })
+}
+
+fn date(text: &str) -> Result<Date, String> {
+    let wrong = || "a date is written 2026-11-25".to_owned();
+    let plain = text.len() == 10
+        && text
+            .bytes()
+            .all(|byte| byte.is_ascii_digit() || byte == b'-');
+    let date: jiff::civil::Date = text.parse().map_err(|_| wrong())?;
+    let date = (|| {
+        Some(Date {
+            year: u16::try_from(date.year()).ok()?,
+            month: u8::try_from(date.month()).ok()?,
+            day: u8::try_from(date.day()).ok()?,
+        })
+    })();
+    date.filter(|_| plain).ok_or_else(wrong)
+}

@@ -1,0 +1,36 @@
+//! `gutta explain`: a rule's page.
+
+use gutta_checks::{Rule, rules};
+use gutta_protocol::nearest;
+
+use crate::failure::{Failure, Outcome};
+use crate::prose::Prose;
+use crate::terminal::{self, Colour};
+
+/// Explain a rule: what it finds, why it matters, and what to write instead
+#[derive(Debug, clap::Args)]
+pub(crate) struct Args {
+    /// The rule, such as limit.unusual
+    rule: String,
+}
+
+impl Args {
+    pub(crate) fn run(self, colour: Colour) -> Result<Outcome, Failure> {
+        let rule = find(&self.rule)?;
+        let prose = Prose::new(colour.on(), terminal::width());
+        terminal::print(prose.page(rule.page))?;
+        Ok(Outcome::Clean)
+    }
+}
+
+fn find(name: &str) -> Result<&'static Rule, Failure> {
+    if let Some(rule) = rules().iter().find(|rule| rule.name == name) {
+        return Ok(rule);
+    }
+    let near = nearest(name, rules().iter().map(|rule| rule.name));
+    let hint = match near.as_slice() {
+        [] => "`gutta rules` lists them".to_owned(),
+        near => format!("did you mean {}?", near.join(" or ")),
+    };
+    Err(Failure::new(format!("there is no rule `{name}`; {hint}")))
+}

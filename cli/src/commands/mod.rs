@@ -1,0 +1,63 @@
+//! The command line: one file a subcommand.
+
+mod check;
+mod completions;
+mod explain;
+mod fmt;
+mod init;
+mod man;
+mod rules;
+mod serve;
+
+use clap::{Parser, Subcommand};
+
+use crate::failure::{Failure, Outcome};
+use crate::terminal::Colour;
+
+/// Write, derive and check infusion orders in plain text.
+///
+/// Orders stand in files that end in .gtt; a gutta.toml marks the folder where
+/// the workspace begins. Exit codes: 0 nothing wrong, 1 something found, 2
+/// could not run.
+#[derive(Debug, Parser)]
+#[command(name = "gutta", version, about, long_about, max_term_width = 100)]
+#[command(propagate_version = true, arg_required_else_help = true)]
+#[command(disable_help_subcommand = true)]
+pub(crate) struct Cli {
+    #[command(subcommand)]
+    command: Command,
+
+    /// When to colour the output
+    #[arg(long, global = true, value_enum, value_name = "WHEN", default_value_t)]
+    #[arg(hide_possible_values = true, help = "Colour: auto, always or never")]
+    color: Colour,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    Check(check::Args),
+    Fmt(fmt::Args),
+    Explain(explain::Args),
+    Rules(rules::Args),
+    Init(init::Args),
+    Serve(serve::Args),
+    Completions(completions::Args),
+    Man(man::Args),
+}
+
+impl Cli {
+    /// Runs the subcommand.
+    pub(crate) fn run(self) -> Result<Outcome, Failure> {
+        let colour = self.color;
+        match self.command {
+            Command::Check(args) => args.run(colour),
+            Command::Fmt(args) => args.run(),
+            Command::Explain(args) => args.run(colour),
+            Command::Rules(args) => args.run(colour),
+            Command::Init(args) => args.run(),
+            Command::Serve(args) => args.run(),
+            Command::Completions(args) => args.run(),
+            Command::Man(args) => args.run(),
+        }
+    }
+}

@@ -1,0 +1,89 @@
+//! `gutta rules`: all rules.
+
+use std::fmt::Write;
+
+use clap::ValueEnum;
+use gutta_checks::{Rule, rules};
+use serde::Serialize;
+
+use crate::failure::{Failure, Outcome};
+use crate::prose::Prose;
+use crate::terminal::{self, Colour};
+
+/// List the rules
+#[derive(Debug, clap::Args)]
+pub(crate) struct Args {
+    /// The form of the list
+    #[arg(long, value_enum, default_value_t)]
+    format: Format,
+}
+
+#[derive(Clone, Copy, Debug, Default, ValueEnum)]
+enum Format {
+    /// For people
+    #[default]
+    Text,
+    /// For programs
+    Json,
+}
+
+#[derive(Serialize)]
+struct Listed {
+    rule: &'static str,
+    family: &'static str,
+    severity: &'static str,
+    locked: bool,
+    summary: &'static str,
+}
+
+impl From<&&'static Rule> for Listed {
+    fn from(rule: &&'static Rule) -> Self {
+        Self {
+            rule: rule.name,
+            family: rule.family(),
+            severity: rule.severity.word(),
+            locked: rule.locked,
+            summary: rule.summary(),
+        }
+    }
+}
+
+impl Args {
+    pub(crate) fn run(self, colour: Colour) -> Result<Outcome, Failure> {
+        let listed: Vec<_> = rules().iter().map(Listed::from).collect();
+        match self.format {
+            Format::Json => terminal::print_json(&listed)?,
+            Format::Text => terminal::print(text(&listed, colour.on()))?,
+        }
+        Ok(Outcome::Clean)
+    }
+}
+
+fn text(rules: &[Listed], colour: bool) -> String {
+    let prose = Prose::new(colour, terminal::width());
+    let mut out = String::new();
+    let mut family = "";
+    for rule in rules {
+        if rule.family != family {
+            if !family.is_empty() {
+                out.push('\n');
+            }
+            family = rule.family;
+        }
+        let locked = if rule.locked { ", locked" } else { "" };
+        let _ = writeln!(
+            out,
+            "{}  {}{locked}",
+            prose.strong(rule.rule),
+            prose.severity(rule.severity)
+        );
+        out.push_str(&prose.paragraph(rule.summary, "    "));
+    }
+    let _ = write!(
+        out,
+        "\n{} rules. `gutta explain RULE` shows a rule's page; a locked one can be\n\
+         neither waived nor lowered.\n",
+        rules.len()
+    );
+    out
+}

@@ -1,0 +1,93 @@
+//! What a run comes to: the three exit codes, and the one line that says why
+//! a run could not be.
+
+use std::fmt::Display;
+use std::io::Write;
+use std::process::ExitCode;
+
+use clap::error::ErrorKind;
+
+/// A run that could be.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Outcome {
+    /// Nothing of the severity asked about: exit code 0.
+    Clean,
+    /// There is something: exit code 1.
+    Found,
+}
+
+impl Outcome {
+    /// [`Outcome::Found`] if `found`.
+    pub(crate) fn found(found: bool) -> Self {
+        if found { Self::Found } else { Self::Clean }
+    }
+}
+
+/// A run that could not be: exit code 2, and why, in one line.
+#[derive(Debug)]
+pub(crate) struct Failure(String);
+
+impl Failure {
+    /// Why, without a full stop.
+    pub(crate) fn new(why: impl Into<String>) -> Self {
+        Self(why.into())
+    }
+
+    /// What could not be done, and what the system says.
+    pub(crate) fn system(what: impl Display, error: &std::io::Error) -> Self {
+        use std::io::ErrorKind;
+        let why = match error.kind() {
+            ErrorKind::NotFound => "there is no such file or folder".to_owned(),
+            ErrorKind::PermissionDenied => "the permission is missing".to_owned(),
+            ErrorKind::IsADirectory => "it is a folder".to_owned(),
+            ErrorKind::StorageFull => "the disk is full".to_owned(),
+            ErrorKind::ReadOnlyFilesystem => "the disk can only be read".to_owned(),
+            _ => error.to_string(),
+        };
+        Self(format!("{what}: {why}"))
+    }
+
+    /// Says why on standard error.
+    pub(crate) fn report(&self) -> ExitCode {
+        // A closed standard error leaves nobody to tell.
+        let _ = writeln!(std::io::stderr(), "gutta: {}", one_line(&self.0));
+        ExitCode::from(2)
+    }
+}
+
+/// The text with every run of blanks, line ends and control characters made
+/// one blank.
+fn one_line(text: &str) -> String {
+    let words = text.split(|c: char| c.is_whitespace() || c.is_control());
+    words
+        .filter(|word| !word.is_empty())
+        .collect::<Vec<_>>()
+        .join(" ")
+}
+
+/// Help and version go to standard output; a wrong argument is said in one
+/// line.
+pub(crate) fn of_arguments(error: &clap::Error) -> ExitCode {
+    match error.kind() {
+        ErrorKind::DisplayHelp | ErrorKind::DisplayVersion => {
+            let _ = error.print();
+            ExitCode::SUCCESS
+        }
+        ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand => {
+            let _ = error.print();
+            ExitCode::from(2)
+        }
+        _ => {
+            let text = error.render().to_string();
+            let said = text.split("\n\nUsage:").next().unwrap_or(&text);
+            let said = said
+                .split("\n\nFor more information")
+                .next()
+                .unwrap_or(said);
+            let said = said
+                .trim_start_matches("error: ")
+                .replace("\n\n  tip:", ";");
+            Failure(format!("{}; see gutta --help", one_line(&said))).report()
+        }
+    }
+}

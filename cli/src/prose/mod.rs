@@ -1,0 +1,184 @@
+//! Running text for the terminal: wrapped to its width, in its colours, and
+//! never with a number parted from its unit.
+
+mod page;
+
+use textwrap::{Options, WordSeparator, WordSplitter};
+
+/// Stands for a blank at which no line may end; of the private-use area, so
+/// that it stands for nothing else.
+const BOUND: char = '\u{f8ff}';
+
+/// How running text is set.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Prose {
+    colour: bool,
+    width: usize,
+}
+
+impl Prose {
+    /// Text in `width` columns.
+    pub(crate) const fn new(colour: bool, width: usize) -> Self {
+        Self { colour, width }
+    }
+
+    /// Whether it is coloured.
+    pub(crate) const fn coloured(&self) -> bool {
+        self.colour
+    }
+
+    /// The text made bold.
+    pub(crate) fn strong(&self, text: &str) -> String {
+        self.styled("1", text)
+    }
+
+    /// The text made faint.
+    pub(crate) fn faint(&self, text: &str) -> String {
+        self.styled("2", text)
+    }
+
+    /// The word of a severity, in its colour.
+    pub(crate) fn severity(&self, word: &str) -> String {
+        let style = match word {
+            "error" => "31",
+            "warning" => "33",
+            "information" => "36",
+            _ => "2",
+        };
+        self.styled(style, word)
+    }
+
+    fn styled(&self, style: &str, text: &str) -> String {
+        if self.colour {
+            format!("\x1b[{style}m{text}\x1b[0m")
+        } else {
+            text.to_owned()
+        }
+    }
+
+    /// A paragraph, each line indented, with its line end.
+    pub(crate) fn paragraph(&self, text: &str, indent: &str) -> String {
+        self.hanging(text, indent, indent)
+    }
+
+    /// A paragraph whose first line is indented otherwise than the rest.
+    pub(crate) fn hanging(&self, text: &str, first: &str, rest: &str) -> String {
+        let mut set = wrap(text, self.width, first, rest);
+        set.push('\n');
+        set
+    }
+}
+
+/// The text in lines of at most `width` columns, parted by line feeds.
+pub(crate) fn wrap(text: &str, width: usize, first: &str, rest: &str) -> String {
+    let options = Options::new(width)
+        .initial_indent(first)
+        .subsequent_indent(rest)
+        .word_separator(WordSeparator::AsciiSpace)
+        .word_splitter(WordSplitter::NoHyphenation)
+        .break_words(true);
+    let bound = bind(text);
+    textwrap::fill(&bound, options).replace(BOUND, " ")
+}
+
+/// The text with every blank between a number and its unit bound.
+fn bind(text: &str) -> String {
+    let words: Vec<&str> = text.split(' ').collect();
+    let mut bound = String::with_capacity(text.len() + 16);
+    for (index, word) in words.iter().enumerate() {
+        if let Some(before) = index.checked_sub(1).and_then(|before| words.get(before)) {
+            let number = before.ends_with(|c: char| c.is_ascii_digit());
+            bound.push(if number && is_unit(word) { BOUND } else { ' ' });
+        }
+        bound.push_str(word);
+    }
+    bound
+}
+
+fn is_unit(word: &str) -> bool {
+    const UNITS: [&str; 28] = [
+        "kg",
+        "g",
+        "mg",
+        "mcg",
+        "ng",
+        "mol",
+        "mmol",
+        "micromol",
+        "mEq",
+        "units",
+        "unit",
+        "milliunits",
+        "L",
+        "mL",
+        "drops",
+        "drop",
+        "min",
+        "h",
+        "s",
+        "days",
+        "day",
+        "m2",
+        "mOsm",
+        "kcal",
+        "%",
+        "micrograms",
+        "weeks",
+        "months",
+    ];
+    let atom = word
+        .split('/')
+        .next()
+        .unwrap_or(word)
+        .trim_end_matches(|c: char| c.is_ascii_punctuation() && c != '%');
+    UNITS.contains(&atom)
+}
+
+/// The text without control characters and characters that turn the direction
+/// of writing: what a file holds must not steer the terminal. Every character
+/// is replaced by one of the same length in bytes, so that places stay.
+pub(crate) fn tame(text: &str) -> std::borrow::Cow<'_, str> {
+    if !text.contains(is_wild) {
+        return text.into();
+    }
+    text.chars()
+        .map(|c| match c.len_utf8() {
+            _ if !is_wild(c) => c,
+            1 => '?',
+            2 => '\u{b7}',
+            _ => '\u{fffd}',
+        })
+        .collect::<String>()
+        .into()
+}
+
+fn is_wild(c: char) -> bool {
+    (c.is_control() && !matches!(c, '\t' | '\n' | '\r'))
+        || matches!(c, '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{tame, wrap};
+
+    #[test]
+    fn a_number_keeps_its_unit() {
+        let text = "the dose is 2.4 mcg/kg/min, above 2 mcg/kg/min";
+        for width in 12..60 {
+            for line in wrap(text, width, "", "").lines() {
+                assert!(!line.ends_with("2.4"), "{width}: {line}");
+                assert!(!line.starts_with("mcg"), "{width}: {line}");
+            }
+        }
+    }
+
+    #[test]
+    fn nothing_steers_the_terminal() {
+        assert_eq!(
+            tame("a\u{1b}[31mb\u{202e}c\u{9b}d\te"),
+            "a?[31mb\u{fffd}c\u{b7}d\te"
+        );
+        let wild = "x\u{7}\u{85}\u{2066}";
+        assert_eq!(tame(wild).len(), wild.len());
+    }
+}

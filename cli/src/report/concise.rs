@@ -1,0 +1,30 @@
+//! One line a finding: `orders/a.gtt:3:5: error limit.never: …`.
+
+use std::fmt::Write;
+
+use gutta_checks::Finding;
+
+use super::Report;
+use crate::prose::{Prose, tame};
+
+impl Report<'_> {
+    /// The findings chosen, one line each.
+    pub(crate) fn concise(&self, prose: Prose, chosen: impl Fn(&Finding) -> bool) -> String {
+        let mut out = String::new();
+        for finding in self.findings.iter().filter(|found| chosen(found)) {
+            let (start, _) = self.positions(finding.place);
+            let message: Vec<_> = finding.message.split_whitespace().collect();
+            let _ = writeln!(
+                out,
+                "{}:{}:{}: {} {}: {}",
+                self.shown(finding.place.file),
+                start.line,
+                start.column,
+                prose.severity(finding.severity.word()),
+                finding.rule.name,
+                tame(&message.join(" ")),
+            );
+        }
+        out
+    }
+}

@@ -1,0 +1,117 @@
+//! Findings for programs. Lines and columns count from 1, columns in
+//! characters; an end is the place after the last character.
+
+use gutta_checks::{Finding, Fix};
+use gutta_protocol::Place;
+use serde::Serialize;
+
+use super::{Position, Report, Summary};
+
+/// All findings, of every severity, and the counts.
+#[derive(Serialize)]
+pub(crate) struct Document<'a> {
+    findings: Vec<Found<'a>>,
+    summary: Summary,
+}
+
+/// A finding.
+#[derive(Serialize)]
+pub(crate) struct Found<'a> {
+    rule: &'a str,
+    severity: &'a str,
+    message: &'a str,
+    #[serde(flatten)]
+    place: Stretch<'a>,
+    /// The stanza's name.
+    stanza: Option<&'a str>,
+    related: Vec<Other<'a>>,
+    notes: &'a [String],
+    fixes: Vec<Correction<'a>>,
+}
+
+#[derive(Serialize)]
+struct Stretch<'a> {
+    file: &'a str,
+    start: Position,
+    end: Position,
+}
+
+#[derive(Serialize)]
+struct Other<'a> {
+    message: &'a str,
+    #[serde(flatten)]
+    place: Stretch<'a>,
+}
+
+#[derive(Serialize)]
+struct Correction<'a> {
+    title: &'a str,
+    /// Whether it changes spelling only.
+    spelling: bool,
+    edits: Vec<Replacement<'a>>,
+}
+
+#[derive(Serialize)]
+struct Replacement<'a> {
+    #[serde(flatten)]
+    place: Stretch<'a>,
+    text: &'a str,
+}
+
+impl Report<'_> {
+    /// All of it.
+    pub(crate) fn document(&self) -> Document<'_> {
+        Document {
+            findings: self.found().collect(),
+            summary: self.summary,
+        }
+    }
+
+    /// The findings alone.
+    pub(crate) fn found(&self) -> impl Iterator<Item = Found<'_>> {
+        self.findings.iter().map(|finding| self.one(finding))
+    }
+
+    fn one<'b>(&'b self, finding: &'b Finding) -> Found<'b> {
+        let stanza = finding.stanza.map(|id| self.workspace.stanza(id));
+        let related = finding.related.iter().map(|other| Other {
+            message: &other.message,
+            place: self.stretch(other.place),
+        });
+        Found {
+            rule: finding.rule.name,
+            severity: finding.severity.word(),
+            message: &finding.message,
+            place: self.stretch(finding.place),
+            stanza: stanza.and_then(|stanza| stanza.name.as_ref().map(|name| name.value.as_str())),
+            related: related.collect(),
+            notes: &finding.notes,
+            fixes: finding
+                .fixes
+                .iter()
+                .map(|fix| self.replacement(fix))
+                .collect(),
+        }
+    }
+
+    fn replacement<'b>(&'b self, fix: &'b Fix) -> Correction<'b> {
+        let edits = fix.edits.iter().map(|edit| Replacement {
+            place: self.stretch(edit.place),
+            text: &edit.text,
+        });
+        Correction {
+            title: &fix.title,
+            spelling: fix.spelling,
+            edits: edits.collect(),
+        }
+    }
+
+    fn stretch(&self, place: Place) -> Stretch<'_> {
+        let (start, end) = self.positions(place);
+        Stretch {
+            file: &self.workspace.file(place.file).path,
+            start,
+            end,
+        }
+    }
+}

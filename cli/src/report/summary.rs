@@ -1,0 +1,86 @@
+//! The counts at the end.
+
+use gutta_checks::{Finding, Severity};
+use gutta_notation::StanzaKind;
+use gutta_protocol::{FileId, Workspace};
+use serde::Serialize;
+
+/// How much was looked at, and how many findings of each severity there are.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
+pub(crate) struct Summary {
+    /// Files.
+    pub(crate) files: usize,
+    /// Stanzas, without comments and what belongs to nothing.
+    pub(crate) stanzas: usize,
+    /// Findings of severity error.
+    pub(crate) errors: usize,
+    /// Findings of severity warning.
+    pub(crate) warnings: usize,
+    /// Findings of severity information.
+    pub(crate) information: usize,
+    /// Findings of severity hint.
+    pub(crate) hints: usize,
+}
+
+impl Summary {
+    /// Counts.
+    pub(crate) fn of(workspace: &Workspace, asked: &[FileId], findings: &[Finding]) -> Self {
+        let count = |severity| {
+            let those = findings.iter().filter(|found| found.severity == severity);
+            those.count()
+        };
+        let stanzas = asked
+            .iter()
+            .flat_map(|file| &workspace.file(*file).ast.stanzas)
+            .filter(|placed| {
+                !matches!(
+                    placed.stanza.kind,
+                    StanzaKind::Preamble | StanzaKind::Unknown
+                )
+            });
+        Self {
+            files: asked.len(),
+            stanzas: stanzas.count(),
+            errors: count(Severity::Error),
+            warnings: count(Severity::Warning),
+            information: count(Severity::Information),
+            hints: count(Severity::Hint),
+        }
+    }
+
+    /// `3 errors, 1 warning in 12 files (57 stanzas)`, or that there is
+    /// nothing wrong.
+    pub(crate) fn line(&self) -> String {
+        let place = format!(
+            "in {} ({})",
+            counted(self.files, "file"),
+            counted(self.stanzas, "stanza")
+        );
+        let said: Vec<_> = [(self.errors, "error"), (self.warnings, "warning")]
+            .into_iter()
+            .filter(|(count, _)| *count > 0)
+            .map(|(count, word)| counted(count, word))
+            .collect();
+        if said.is_empty() {
+            return format!("Nothing wrong {place}");
+        }
+        format!("{} {place}", said.join(", "))
+    }
+
+    /// What the line does not count: `2 notes of information and 1 hint`.
+    pub(crate) fn quiet(&self) -> Option<String> {
+        let information = (self.information > 0)
+            .then(|| format!("{} of information", counted(self.information, "note")));
+        let hints = (self.hints > 0).then(|| counted(self.hints, "hint"));
+        match (information, hints) {
+            (Some(information), Some(hints)) => Some(format!("{information} and {hints}")),
+            (one, other) => one.or(other),
+        }
+    }
+}
+
+/// `1 file`, `2 files`.
+pub(crate) fn counted(count: usize, word: &str) -> String {
+    let plural = if count == 1 { "" } else { "s" };
+    format!("{count} {word}{plural}")
+}

@@ -1,0 +1,167 @@
+//! Findings for people.
+
+use std::io::Write;
+
+use codespan_reporting::diagnostic::{Diagnostic, LabelStyle};
+use codespan_reporting::term::{Config, emit_to_write_style};
+use gutta_checks::{Finding, Fix, Severity};
+
+use super::paint::Paint;
+use super::snippet::{Marked, Snippet, TAB, shortened};
+use super::summary::counted;
+use super::{Report, paint};
+use crate::prose::{Prose, tame, wrap};
+
+/// How many corrections of one finding are shown.
+const FIXES: usize = 3;
+/// The longest stretch of text that is shown corrected, in bytes.
+const LONGEST: usize = 2_000;
+
+impl Report<'_> {
+    /// The findings chosen, each with the lines it is about, and the counts.
+    pub(crate) fn text(
+        &self,
+        prose: Prose,
+        width: usize,
+        chosen: impl Fn(&Finding) -> bool,
+    ) -> Vec<u8> {
+        let mut out = Paint::new(prose.coloured());
+        let config = Config {
+            tab_width: TAB,
+            ..Config::default()
+        };
+        for finding in self.findings.iter().filter(|found| chosen(found)) {
+            let (snippet, diagnostic) = self.diagnostic(finding, width);
+            if emit_to_write_style(&mut out, &config, &snippet, &diagnostic).is_err() {
+                // Only a place that is in no file could bring this about; the
+                // finding is said all the same.
+                let _ = writeln!(out, "{}\n", diagnostic.message);
+            }
+        }
+        let mut bytes = out.into_bytes();
+        bytes.extend(self.closing(prose, width, chosen).into_bytes());
+        bytes
+    }
+
+    /// The line that counts, last, below what it does not say.
+    pub(crate) fn closing(
+        &self,
+        prose: Prose,
+        width: usize,
+        chosen: impl Fn(&Finding) -> bool,
+    ) -> String {
+        let mut said = Vec::new();
+        let hidden = self.findings.iter().any(|finding| !chosen(finding));
+        if let Some(quiet) = self.summary.quiet().filter(|_| hidden) {
+            said.push(format!("{quiet}: shown with --all."));
+        }
+        let spellings = self
+            .findings
+            .iter()
+            .filter(|found| found.fixes.iter().any(|fix| fix.spelling));
+        match spellings.count() {
+            0 => {}
+            count => said.push(format!(
+                "{} can be put right by `gutta check --fix`.",
+                counted(count, "spelling")
+            )),
+        }
+        let mut out = String::new();
+        if !said.is_empty() {
+            let lines = wrap(&said.join(" "), width, "", "");
+            out.push_str(&prose.faint(&lines));
+            out.push('\n');
+        }
+        out.push_str(&prose.strong(&self.summary.line()));
+        out.push('\n');
+        out
+    }
+
+    fn diagnostic(&self, finding: &Finding, width: usize) -> (Snippet, Diagnostic<usize>) {
+        let mut marked = vec![Marked {
+            style: LabelStyle::Primary,
+            place: finding.place,
+            message: "",
+        }];
+        marked.extend(finding.related.iter().map(|other| Marked {
+            style: LabelStyle::Secondary,
+            place: other.place,
+            message: &other.message,
+        }));
+        let (snippet, mut labels, beside) = Snippet::of(self, &marked, width);
+        for label in &mut labels {
+            label.message = tame(&label.message).into_owned();
+        }
+        let room = width.saturating_sub(7);
+        let said = beside.iter().chain(&finding.notes);
+        let mut notes: Vec<_> = said.map(|note| wrap(&tame(note), room, "", "")).collect();
+        let more = finding.fixes.len().saturating_sub(FIXES);
+        for fix in finding.fixes.iter().take(FIXES) {
+            notes.push(self.correction(fix, room));
+        }
+        if more > 0 {
+            notes.push(format!(
+                "and {} more in an editor",
+                counted(more, "correction")
+            ));
+        }
+        let severity = paint::severity(finding.severity);
+        let word = finding.severity.word();
+        let before = word.len() + finding.rule.name.len() + 4;
+        let message = wrap(&tame(&finding.message), width, &" ".repeat(before), "  ");
+        let diagnostic = Diagnostic::new(severity)
+            .with_code(finding.rule.name)
+            .with_message(message.trim_start())
+            .with_labels(labels)
+            .with_notes(notes);
+        (snippet, diagnostic)
+    }
+
+    /// What a correction does, and the text corrected.
+    fn correction(&self, fix: &Fix, room: usize) -> String {
+        let word = if fix.spelling { "fix" } else { "perhaps" };
+        let mut note = wrap(&tame(&format!("{word}: {}", fix.title)), room, "", "  ");
+        for line in self.corrected(fix).unwrap_or_default() {
+            note.push_str("\n    ");
+            note.push_str(&shortened(&tame(&line), room.saturating_sub(4)));
+        }
+        note
+    }
+
+    /// The lines that a correction touches, as they then read.
+    fn corrected(&self, fix: &Fix) -> Option<Vec<String>> {
+        let first = fix.edits.first()?;
+        let file = first.place.file;
+        let text = &self.workspace.file(file).text;
+        let start = fix.edits.iter().map(|edit| edit.place.span.start).min()?;
+        let end = fix.edits.iter().map(|edit| edit.place.span.end).max()?;
+        let line = |offset| {
+            let at = self.lines.position(file, offset);
+            self.lines.range(file, at.line - 1)
+        };
+        let (from, to) = (line(start).start, line(end).end);
+        if to.saturating_sub(from) > LONGEST || fix.edits.iter().any(|edit| edit.place.file != file)
+        {
+            return None;
+        }
+        let before = text.get(from..to)?;
+        let mut after = before.to_owned();
+        let mut edits: Vec<_> = fix.edits.iter().collect();
+        edits.sort_by_key(|edit| std::cmp::Reverse(edit.place.span.start));
+        for edit in edits {
+            let span = edit.place.span;
+            let range =
+                (span.start as usize).checked_sub(from)?..(span.end as usize).checked_sub(from)?;
+            after.get(range.clone())?;
+            after.replace_range(range, &edit.text);
+        }
+        let kept: Vec<_> = before.lines().collect();
+        let changed = after.lines().filter(|line| !kept.contains(line));
+        Some(changed.map(|line| line.trim().to_owned()).collect())
+    }
+}
+
+/// Whether a finding is shown unasked.
+pub(crate) fn is_loud(finding: &Finding) -> bool {
+    finding.severity >= Severity::Warning
+}
