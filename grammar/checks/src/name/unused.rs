@@ -24,7 +24,10 @@ fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
             | StanzaKind::Solution
             | StanzaKind::Drug
     );
-    if !declares || !holds_orders(context) || is_default(context) {
+    // A file of reference stanzas alone is there for others, and may be ahead
+    // of them.
+    let beside_orders = context.workspace.holds_orders(context.stanza.file);
+    if !declares || !beside_orders || is_default(context) {
         return;
     }
     if context.workspace.referrers(context.stanza).is_empty() {
@@ -38,17 +41,6 @@ fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
                 .note("It may be left over, or what should use it names another. Use it, or take it out."),
         );
     }
-}
-
-/// A file of reference stanzas alone is there for others, and may be ahead of
-/// them.
-fn holds_orders(context: &StanzaContext<'_>) -> bool {
-    context.workspace.stanzas_in(context.stanza.file).any(|id| {
-        matches!(
-            context.workspace.stanza(id).kind,
-            StanzaKind::Order | StanzaKind::Specimen | StanzaKind::Set
-        )
-    })
 }
 
 /// Whether the house names it as what holds where nothing is said.

@@ -24,7 +24,11 @@ pub(crate) struct Names {
 struct FileNames {
     /// Whether the file was read, so that it can be used.
     is_read: bool,
+    /// Whether it holds an order, a specimen or a set.
+    holds_orders: bool,
     declared: FxHashMap<SmolStr, SmallVec<[(Space, u32); 1]>>,
+    /// The same by space, in the order of the text.
+    by_space: FxHashMap<Space, Vec<(SmolStr, u32)>>,
     references: Vec<Reference>,
     /// The places in `references` of each name.
     mentioned: FxHashMap<SmolStr, SmallVec<[u32; 2]>>,
@@ -58,6 +62,10 @@ impl FileNames {
         for (index, placed) in file.ast.stanzas.iter().enumerate() {
             let index = u32::try_from(index).unwrap_or(u32::MAX);
             let stanza = &*placed.stanza;
+            names.holds_orders |= matches!(
+                stanza.kind,
+                StanzaKind::Order | StanzaKind::Specimen | StanzaKind::Set
+            );
             if !matches!(
                 stanza.kind,
                 StanzaKind::Preamble | StanzaKind::Unknown | StanzaKind::Use
@@ -88,6 +96,8 @@ impl FileNames {
         // A drug that repeats its name as `also` declares it once.
         if !declared.contains(&(space, stanza)) {
             declared.push((space, stanza));
+            let named = self.by_space.entry(space).or_default();
+            named.push((name.clone(), stanza));
         }
     }
 }
@@ -222,22 +232,26 @@ impl Names {
             .collect()
     }
 
-    /// Every declaration of the space in one file, in no order.
+    /// Every declaration of the space in one file, in the order of its text.
     pub(super) fn declared(
         &self,
         file: FileId,
         space: Space,
-    ) -> impl Iterator<Item = (SmolStr, StanzaId)> + '_ {
-        let declared = self.file(file).map(|names| &names.declared);
-        declared
-            .into_iter()
-            .flatten()
-            .flat_map(move |(name, declared)| {
-                declared
-                    .iter()
-                    .filter(move |(other, _)| *other == space)
-                    .map(move |&(_, index)| (name.clone(), StanzaId { file, index }))
-            })
+    ) -> impl Iterator<Item = (&SmolStr, StanzaId)> + '_ {
+        let named = self.file(file).and_then(|names| names.by_space.get(&space));
+        named.into_iter().flatten().map(move |(name, index)| {
+            (
+                name,
+                StanzaId {
+                    file,
+                    index: *index,
+                },
+            )
+        })
+    }
+
+    pub(super) fn holds_orders(&self, file: FileId) -> bool {
+        self.file(file).is_some_and(|names| names.holds_orders)
     }
 
     pub(super) fn mentions(

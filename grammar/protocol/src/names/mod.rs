@@ -200,12 +200,27 @@ impl Workspace {
     /// Every name of the space that `file` sees, with what it means, sorted.
     #[must_use]
     pub fn names_in_sight(&self, file: FileId, space: Space) -> Vec<(SmolStr, StanzaId)> {
-        let mut names: Vec<_> = self
-            .sees(file)
-            .iter()
-            .flat_map(|seen| self.names.declared(*seen, space))
-            .collect();
-        names.sort();
+        let names = self.each_in_sight(file, space);
+        let mut names: Vec<_> = names.map(|(name, id)| (name.clone(), id)).collect();
+        names.sort_unstable();
         names
+    }
+
+    /// The same without a copy: by file, and in each in the order of its text.
+    pub fn each_in_sight(
+        &self,
+        file: FileId,
+        space: Space,
+    ) -> impl Iterator<Item = (&SmolStr, StanzaId)> + '_ {
+        self.sees(file)
+            .iter()
+            .flat_map(move |seen| self.names.declared(*seen, space))
+    }
+
+    /// Whether the file holds an order, a specimen or a set, and not only what
+    /// others lean on.
+    #[must_use]
+    pub fn holds_orders(&self, file: FileId) -> bool {
+        self.names.holds_orders(file)
     }
 }

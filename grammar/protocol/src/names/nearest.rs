@@ -30,11 +30,11 @@ impl Workspace {
     /// spaces, the nearest first.
     #[must_use]
     pub fn nearest_names(&self, file: FileId, spaces: &[Space], name: &str) -> Vec<SmolStr> {
-        let names: Vec<_> = spaces
+        let names = spaces
             .iter()
-            .flat_map(|space| self.names_in_sight(file, *space))
-            .collect();
-        nearest(name, names.iter().map(|(name, _)| name.as_str()))
+            .flat_map(|space| self.each_in_sight(file, *space))
+            .map(|(name, _)| name.as_str());
+        nearest(name, names)
             .into_iter()
             .map(SmolStr::from)
             .collect()
