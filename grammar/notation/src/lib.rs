@@ -7,6 +7,8 @@
 extern crate alloc;
 
 pub mod ast;
+#[doc(hidden)]
+pub mod bench;
 mod format;
 mod mark;
 mod parse;

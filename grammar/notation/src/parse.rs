@@ -64,3 +64,8 @@ pub(crate) fn parse(
         }
     }
 }
+
+/// For the bench: whether the text is parsed; nothing is kept.
+pub(crate) fn bare(rule: Rule, text: &str) -> bool {
+    Notation::parse(rule, text).is_ok()
+}

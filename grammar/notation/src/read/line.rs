@@ -9,10 +9,10 @@ use crate::words::{LINES, LineKind, LineWord, SECOND_PART_STANZAS, STANZAS, firs
 use crate::{Edit, MarkKind, Phrase, Span, Why};
 
 /// A line's keyword, found.
-struct Found {
-    kind: LineKind,
+pub(super) struct Found {
+    pub(super) kind: LineKind,
     /// Where the keyword ends in the line's text.
-    end: usize,
+    pub(super) end: usize,
 }
 
 impl<'a> Reader<'a> {
@@ -275,7 +275,7 @@ impl<'a> Reader<'a> {
 }
 
 /// The line of the stanza whose keyword the text begins with.
-fn lookup(
+pub(super) fn lookup(
     text: &str,
     word: &str,
     stanza: StanzaKind,
@@ -317,7 +317,7 @@ fn matches_words(
 }
 
 /// The rule of the grammar for what follows the keyword.
-const fn rule_of(kind: LineKind) -> Rule {
+pub(crate) const fn rule_of(kind: LineKind) -> Rule {
     use LineKind as K;
     match kind {
         K::PumpFlow => Rule::flow_line,

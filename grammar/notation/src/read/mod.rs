@@ -274,3 +274,11 @@ fn unreadable_mark(span: Span, expected: Vec<String>, why: Option<Why>, fixes: V
         fixes,
     }
 }
+
+/// For the bench: the rule by which the line is parsed, and what is parsed.
+pub(crate) fn bare_line(text: &str, stanza: StanzaKind) -> Option<(Rule, &str)> {
+    let word_end = text.find(' ').unwrap_or(text.len());
+    let found = line::lookup(text, &text[..word_end], stanza, str::eq)?;
+    let rest = text[found.end..].trim_start_matches(' ');
+    Some((line::rule_of(found.kind), rest))
+}

@@ -221,7 +221,7 @@ impl Reader<'_> {
         let volume = self.take_quantity(Place::VOLUME)?;
         let with = self.advance()?;
         debug_assert!(matches!(with.rule, Rule::with | Rule::of));
-        let solution = self.take_name()?;
+        let solution = self.take_drug_name()?;
         self.skip(Rule::comma);
         let counted_as = if self.skip(Rule::counted_as) {
             Some(self.take_quantity(Place::VOLUME)?)

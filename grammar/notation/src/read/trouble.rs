@@ -126,7 +126,8 @@ impl Reader<'_> {
         let found = &rest[..length];
         let mut expected = Vec::new();
         let mut literal = Vec::new();
-        for rule in &stuck.tried {
+        // What is only read to be put right is not offered.
+        for rule in stuck.tried.iter().filter(|rule| **rule != Rule::daily) {
             let (said, words) = phrase(*rule);
             if !expected.iter().any(|one| one == said) {
                 expected.push(said.to_owned());
