@@ -58,90 +58,49 @@ pub enum Atom {
     Percent,
 }
 
+/// How each is spelt, and after 1 and below the line where that differs.
+macro_rules! spellings {
+    ($($atom:ident $symbol:literal $(or $singular:literal)?),* $(,)?) => {
+        /// Every unit, in the order of the notation's table.
+        pub const ALL: &'static [Self] = &[$(Self::$atom),*];
+
+        /// As the notation writes it, in the plural where it has one.
+        #[must_use]
+        pub const fn symbol(self) -> &'static str {
+            match self {
+                $(Self::$atom => $symbol,)*
+            }
+        }
+
+        /// As the notation writes it after 1 and below the line.
+        #[must_use]
+        pub const fn singular(self) -> &'static str {
+            match self {
+                $($(Self::$atom => $singular,)?)*
+                other => other.symbol(),
+            }
+        }
+
+        /// The unit that the notation writes so, in either number.
+        #[must_use]
+        pub fn from_symbol(text: &str) -> Option<Self> {
+            Some(match text {
+                $($symbol $(| $singular)? => Self::$atom,)*
+                _ => return None,
+            })
+        }
+    };
+}
+
 impl Atom {
-    /// Every unit, in the order of the notation's table.
-    pub const ALL: &'static [Self] = &[
-        Self::Kg,
-        Self::G,
-        Self::Mg,
-        Self::Mcg,
-        Self::Ng,
-        Self::Mol,
-        Self::Mmol,
-        Self::Micromol,
-        Self::MEq,
-        Self::Units,
-        Self::Milliunits,
-        Self::L,
-        Self::ML,
-        Self::Drops,
-        Self::S,
-        Self::Min,
-        Self::H,
-        Self::Days,
-        Self::Weeks,
-        Self::Months,
-        Self::Years,
-        Self::M2,
-        Self::MOsm,
-        Self::Kcal,
-        Self::Percent,
-    ];
-
-    /// As the notation writes it, in the plural where it has one.
-    #[must_use]
-    pub const fn symbol(self) -> &'static str {
-        match self {
-            Self::Kg => "kg",
-            Self::G => "g",
-            Self::Mg => "mg",
-            Self::Mcg => "mcg",
-            Self::Ng => "ng",
-            Self::Mol => "mol",
-            Self::Mmol => "mmol",
-            Self::Micromol => "micromol",
-            Self::MEq => "mEq",
-            Self::Units => "units",
-            Self::Milliunits => "milliunits",
-            Self::L => "L",
-            Self::ML => "mL",
-            Self::Drops => "drops",
-            Self::S => "s",
-            Self::Min => "min",
-            Self::H => "h",
-            Self::Days => "days",
-            Self::Weeks => "weeks",
-            Self::Months => "months",
-            Self::Years => "years",
-            Self::M2 => "m2",
-            Self::MOsm => "mOsm",
-            Self::Kcal => "kcal",
-            Self::Percent => "%",
-        }
-    }
-
-    /// As the notation writes it after 1 and below the line.
-    #[must_use]
-    pub const fn singular(self) -> &'static str {
-        match self {
-            Self::Units => "unit",
-            Self::Milliunits => "milliunit",
-            Self::Drops => "drop",
-            Self::Days => "day",
-            Self::Weeks => "week",
-            Self::Months => "month",
-            Self::Years => "year",
-            other => other.symbol(),
-        }
-    }
-
-    /// The unit that the notation writes so, in either number.
-    #[must_use]
-    pub fn from_symbol(text: &str) -> Option<Self> {
-        Self::ALL
-            .iter()
-            .copied()
-            .find(|atom| atom.symbol() == text || atom.singular() == text)
+    spellings! {
+        Kg "kg", G "g", Mg "mg", Mcg "mcg", Ng "ng",
+        Mol "mol", Mmol "mmol", Micromol "micromol", MEq "mEq",
+        Units "units" or "unit", Milliunits "milliunits" or "milliunit",
+        L "L", ML "mL", Drops "drops" or "drop",
+        S "s", Min "min", H "h", Days "days" or "day",
+        Weeks "weeks" or "week", Months "months" or "month", Years "years" or "year",
+        M2 "m2", MOsm "mOsm", Kcal "kcal", Percent "%",
     }
 
     /// The unit that is also read when spelt out so.

@@ -44,6 +44,9 @@ impl Quantity {
     /// The value counted in another unit of the same kind.
     #[must_use]
     pub fn to(&self, unit: Unit) -> Option<Exact> {
+        if self.unit == unit {
+            return Some(self.value.clone());
+        }
         (self.unit.commensurable(unit)).then(|| Self::from_base(self.base(), unit).value)
     }
 

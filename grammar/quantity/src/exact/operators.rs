@@ -48,7 +48,10 @@ fn sum(a: i64, b: i64, c: i64, d: i64) -> Exact {
         };
     }
     let common = shared(b, d);
-    let (left, right) = (b / common, d / common);
+    let (left, right) = match common {
+        1 => (b, d),
+        _ => (b / common, d / common),
+    };
     let num = a
         .checked_mul(right)
         .zip(c.checked_mul(left))
