@@ -2,6 +2,7 @@
 
 mod commands;
 mod correct;
+mod derived;
 mod failure;
 mod files;
 mod progress;

@@ -2,6 +2,7 @@
 
 mod check;
 mod completions;
+mod derive;
 mod explain;
 mod fmt;
 mod init;
@@ -36,6 +37,7 @@ pub(crate) struct Cli {
 #[derive(Debug, Subcommand)]
 enum Command {
     Check(check::Args),
+    Derive(derive::Args),
     Fmt(fmt::Args),
     Explain(explain::Args),
     Rules(rules::Args),
@@ -51,6 +53,7 @@ impl Cli {
         let colour = self.color;
         match self.command {
             Command::Check(args) => args.run(colour),
+            Command::Derive(args) => args.run(colour),
             Command::Fmt(args) => args.run(),
             Command::Explain(args) => args.run(colour),
             Command::Rules(args) => args.run(colour),

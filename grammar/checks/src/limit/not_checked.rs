@@ -124,26 +124,7 @@ fn sentence(what: &str) -> String {
 }
 
 fn reason(context: &OrderContext<'_>, problem: &Problem) -> String {
-    let line = || format!("line {}", context.line_number(problem.span));
-    match &problem.kind {
-        ProblemKind::Unread => format!("{} could not be read", line()),
-        ProblemKind::Unresolved { kind, name } => format!("the {kind} `{name}` is not known"),
-        ProblemKind::WrongKind { .. } => format!("a quantity on {} is of the wrong kind", line()),
-        ProblemKind::NeedsWeight => format!("{} needs the patient's weight", line()),
-        ProblemKind::NeedsSurface => format!("{} needs the patient's body surface", line()),
-        ProblemKind::NeedsStrength => format!("{} needs a drug in the bag", line()),
-        ProblemKind::NeedsDrops => format!("{} needs a giving set", line()),
-        ProblemKind::NoEquivalence { .. } => format!(
-            "{} counts the drug in a way that nothing ties to the bag",
-            line()
-        ),
-        ProblemKind::VolumeMissing => format!("the run on {} does not say how much", line()),
-        ProblemKind::LeansOn { kind, name } => {
-            format!("the {kind} `{name}` could not be read whole")
-        }
-        ProblemKind::Missing { what } => format!("{what} is missing"),
-        ProblemKind::NotComputable { what } => format!("{what} cannot be computed"),
-    }
+    problem.kind.told(context.line_number(problem.span))
 }
 
 /// Limits of a complete order that could not be compared.

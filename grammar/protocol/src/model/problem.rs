@@ -69,3 +69,27 @@ pub enum ProblemKind {
         what: &'static str,
     },
 }
+
+impl ProblemKind {
+    /// What stands in the way, as part of a sentence; `line` is its line's
+    /// number in the file.
+    #[must_use]
+    pub fn told(&self, line: usize) -> String {
+        match self {
+            Self::Unread => format!("line {line} could not be read"),
+            Self::Unresolved { kind, name } => format!("the {kind} `{name}` is not known"),
+            Self::WrongKind { .. } => format!("a quantity on line {line} is of the wrong kind"),
+            Self::NeedsWeight => format!("line {line} needs the patient's weight"),
+            Self::NeedsSurface => format!("line {line} needs the patient's body surface"),
+            Self::NeedsStrength => format!("line {line} needs a drug in the bag"),
+            Self::NeedsDrops => format!("line {line} needs a giving set"),
+            Self::NoEquivalence { .. } => {
+                format!("line {line} counts the drug in a way that nothing ties to the bag")
+            }
+            Self::VolumeMissing => format!("the run on line {line} does not say how much"),
+            Self::LeansOn { kind, name } => format!("the {kind} `{name}` could not be read whole"),
+            Self::Missing { what } => format!("{what} is missing"),
+            Self::NotComputable { what } => format!("{what} cannot be computed"),
+        }
+    }
+}

@@ -1,0 +1,104 @@
+//! All that follows from orders, as it is shown: gathered once, and written
+//! in the form asked for.
+
+mod csv;
+mod gather;
+mod json;
+mod markdown;
+mod text;
+
+pub(crate) use gather::{Asked, gather};
+
+/// Goes with every derived value, in every form.
+pub(crate) const CAUTION: &str = "A checking aid, not a medical device. Local policy, the \
+     manufacturer's information and licensed practice decide; check independently.";
+
+/// What follows from the orders.
+#[derive(Debug)]
+pub(crate) struct Derived {
+    /// In the order of files and text.
+    pub(crate) orders: Vec<DerivedOrder>,
+}
+
+/// What follows from one order.
+#[derive(Debug)]
+pub(crate) struct DerivedOrder {
+    /// Its name.
+    pub(crate) name: String,
+    /// Its title.
+    pub(crate) title: Option<String>,
+    /// Its file, from the root.
+    pub(crate) file: String,
+    /// The line of its header.
+    pub(crate) line: usize,
+    /// Its phases; the values of the whole order stand last, in one without a
+    /// name. None where anything stands in the way.
+    pub(crate) phases: Vec<DerivedPhase>,
+    /// What stands in the way: then there is no number.
+    pub(crate) obstacles: Vec<String>,
+    /// Patients asked about that the order does not cover.
+    pub(crate) outside: Vec<String>,
+}
+
+/// The values of a phase.
+#[derive(Debug, Default)]
+pub(crate) struct DerivedPhase {
+    /// `None`: the order has no phases, or the values are the whole order's.
+    pub(crate) name: Option<String>,
+    /// In the order in which an author meets them.
+    pub(crate) values: Vec<DerivedValue>,
+}
+
+/// A value, for one patient and setting.
+#[derive(Debug)]
+pub(crate) struct DerivedValue {
+    /// As `expect` writes it.
+    pub(crate) measure: String,
+    /// For whom, and at which setting.
+    pub(crate) at: At,
+    /// Whether it is the same for every patient.
+    pub(crate) constant: bool,
+    /// The number; `None` where the pump cannot run it.
+    pub(crate) number: Option<Number>,
+    /// Its unit.
+    pub(crate) unit: String,
+    /// How it comes about.
+    pub(crate) working: Vec<String>,
+}
+
+/// The patient and the setting of a value.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub(crate) struct At {
+    /// `70 kg`.
+    pub(crate) weight: Option<String>,
+    /// `1.8 m2`.
+    pub(crate) surface: Option<String>,
+    /// `5 mcg/kg/min`, where another than the order's was asked for.
+    pub(crate) dose: Option<String>,
+}
+
+impl At {
+    /// `70 kg, 1.8 m2`.
+    pub(crate) fn patient(&self) -> String {
+        let parts = [&self.weight, &self.surface];
+        parts
+            .into_iter()
+            .flatten()
+            .cloned()
+            .collect::<Vec<_>>()
+            .join(", ")
+    }
+}
+
+/// A number, as far as it can be written.
+#[derive(Clone, Debug)]
+pub(crate) struct Number {
+    /// The fraction: `21/8`.
+    pub(crate) exact: String,
+    /// Its decimal form, to twelve decimals if it does not end before.
+    pub(crate) decimal: String,
+    /// At everyday precision: `2.6`.
+    pub(crate) shown: String,
+    /// The same with its unit, a time by the clock: `5 h 57 min`.
+    pub(crate) told: String,
+}

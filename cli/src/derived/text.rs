@@ -1,0 +1,238 @@
+//! Derived values for people: for each order a table with a column a patient.
+
+use std::fmt::Write;
+
+use unicode_width::UnicodeWidthStr;
+
+use super::{At, CAUTION, Derived, DerivedOrder, DerivedPhase, DerivedValue};
+use crate::files::Root;
+use crate::prose::{Prose, tame};
+
+/// What stands where there is no number.
+const NOTHING: &str = "\u{2014}";
+/// Between columns.
+const GAP: usize = 3;
+
+/// A line of the table: a measure and its value in each column.
+pub(super) struct Line<'a> {
+    pub(super) measure: String,
+    pub(super) cells: Vec<Option<&'a DerivedValue>>,
+}
+
+/// A phase's values by patient.
+pub(super) struct Table<'a> {
+    pub(super) patients: Vec<String>,
+    pub(super) lines: Vec<Line<'a>>,
+}
+
+impl Derived {
+    /// Aligned tables, with the steps to each value where they are asked for.
+    pub(crate) fn text(&self, root: &Root, prose: Prose, width: usize, working: bool) -> String {
+        let mut out = String::new();
+        for order in &self.orders {
+            let title = order.title.as_deref().unwrap_or("");
+            let place = format!("{}:{}", root.shown(&order.file), order.line);
+            let _ = writeln!(out, "{}  {}", prose.strong(&order.name), tame(title).trim());
+            let _ = writeln!(out, "{}", prose.faint(&tame(&place)));
+            if !order.obstacles.is_empty() {
+                let why = format!("Nothing is derived: {}.", order.obstacles.join("; "));
+                out.push_str(&prose.hanging(&tame(&why), "  ", "  "));
+            }
+            for patient in &order.outside {
+                let said = format!("{patient} is not a patient of this order: no value.");
+                out.push_str(&prose.hanging(&said, "  ", "  "));
+            }
+            out.push_str(&self::order(order, prose, width, working));
+            out.push('\n');
+        }
+        out.push_str(&prose.faint(prose.paragraph(CAUTION, "").trim_end()));
+        out.push('\n');
+        out
+    }
+}
+
+fn order(order: &DerivedOrder, prose: Prose, width: usize, working: bool) -> String {
+    let named = order.phases.iter().any(|phase| phase.name.is_some());
+    let tables: Vec<_> = order.phases.iter().map(Table::of).collect();
+    let all = tables.iter().flat_map(|table| &table.lines);
+    let measure = all.map(|line| line.measure.width()).max().unwrap_or(0);
+    let mut out = String::new();
+    for (phase, table) in order.phases.iter().zip(&tables) {
+        if named && !table.lines.is_empty() {
+            let name = phase.name.as_deref().unwrap_or("the whole order");
+            let _ = writeln!(out, "\n  {}", prose.strong(name));
+        } else {
+            out.push('\n');
+        }
+        table.write(&mut out, measure, prose, width);
+        if phase.values.iter().any(|value| value.number.is_none()) {
+            let _ = writeln!(
+                out,
+                "  {NOTHING} the pump cannot run this flow, or there is no end"
+            );
+        }
+        if working {
+            steps(phase, &mut out, prose);
+        }
+    }
+    out
+}
+
+fn steps(phase: &DerivedPhase, out: &mut String, prose: Prose) {
+    for value in &phase.values {
+        if value.working.is_empty() {
+            continue;
+        }
+        let mut head = value.measure.clone();
+        for part in [&value.at.weight, &value.at.surface, &value.at.dose] {
+            if let Some(part) = part {
+                let _ = write!(head, " at {part}");
+            }
+        }
+        let _ = writeln!(out, "\n  {}", prose.strong(&head));
+        for step in &value.working {
+            out.push_str(&prose.hanging(&tame(step), "    ", "      "));
+        }
+    }
+}
+
+impl Line<'_> {
+    /// Whether the same value stands here, the same for everybody.
+    fn holds(&self, measure: &str, value: &DerivedValue) -> bool {
+        let exact = |value: &DerivedValue| value.number.as_ref().map(|number| number.exact.clone());
+        self.measure == measure
+            && self.cells.iter().flatten().any(|other| {
+                other.constant && other.unit == value.unit && exact(other) == exact(value)
+            })
+    }
+
+    /// Whether the value of another patient belongs here.
+    fn takes(&self, measure: &str, column: usize, value: &DerivedValue) -> bool {
+        let like = |other: &&DerivedValue| !other.constant && other.unit == value.unit;
+        self.measure == measure
+            && self.cells.get(column).is_some_and(Option::is_none)
+            && self.cells.iter().flatten().all(like)
+    }
+}
+
+impl<'a> Table<'a> {
+    /// Gathers a phase's values by measure and patient. A value that is the
+    /// same for everybody stands in every column: a gap could be misread.
+    pub(super) fn of(phase: &'a DerivedPhase) -> Self {
+        let mut patients: Vec<(&At, String)> = Vec::new();
+        let varying = phase.values.iter().filter(|value| !value.constant);
+        for value in varying {
+            let patient = value.at.patient();
+            if !patients.iter().any(|(_, known)| *known == patient) {
+                patients.push((&value.at, patient));
+            }
+        }
+        patients.sort_by_cached_key(|(at, _)| order_of(at));
+        let patients: Vec<_> = patients.into_iter().map(|(_, patient)| patient).collect();
+        let columns = patients.len().max(1);
+        let mut lines: Vec<Line<'a>> = Vec::new();
+        for value in &phase.values {
+            let mut measure = value.measure.clone();
+            if let Some(dose) = &value.at.dose {
+                let _ = write!(measure, " at {dose}");
+            }
+            if value.constant {
+                if !lines.iter().any(|line| line.holds(&measure, value)) {
+                    let cells = vec![Some(value); columns];
+                    lines.push(Line { measure, cells });
+                }
+                continue;
+            }
+            let patient = value.at.patient();
+            let column = patients.iter().position(|known| *known == patient);
+            let column = column.unwrap_or(0);
+            // Two values of one measure (two runs, or a bolus by volume and by
+            // amount) take a line each.
+            match lines
+                .iter_mut()
+                .find(|line| line.takes(&measure, column, value))
+            {
+                Some(line) => line.cells[column] = Some(value),
+                None => {
+                    let mut cells = vec![None; columns];
+                    cells[column] = Some(value);
+                    lines.push(Line { measure, cells });
+                }
+            }
+        }
+        Self { patients, lines }
+    }
+
+    fn write(&self, out: &mut String, measure: usize, prose: Prose, width: usize) {
+        let columns = self.patients.len().max(1);
+        let widths: Vec<_> = (0..columns)
+            .map(|column| {
+                let head = self.patients.get(column).map_or(0, |head| head.width());
+                let cells = self
+                    .lines
+                    .iter()
+                    .map(|line| told(line.cells[column]).width());
+                cells.max().unwrap_or(0).max(head)
+            })
+            .collect();
+        let mut from = 0;
+        while from < columns {
+            let mut to = from;
+            let mut used = 2 + measure;
+            while to < columns && (to == from || used + GAP + widths[to] <= width) {
+                used += GAP + widths[to];
+                to += 1;
+            }
+            if from > 0 {
+                out.push('\n');
+            }
+            if !self.patients.is_empty() {
+                let mut head = " ".repeat(2 + measure);
+                for column in from..to {
+                    pad(&mut head, &self.patients[column], widths[column]);
+                }
+                let _ = writeln!(out, "{}", prose.faint(head.trim_end()));
+            }
+            for line in &self.lines {
+                if line.cells[from..to].iter().all(Option::is_none) {
+                    continue;
+                }
+                let mut row = format!("  {}", line.measure);
+                let padding = measure.saturating_sub(line.measure.width());
+                row.extend(std::iter::repeat_n(' ', padding));
+                for column in from..to {
+                    pad(&mut row, &told(line.cells[column]), widths[column]);
+                }
+                let _ = writeln!(out, "{}", row.trim_end());
+            }
+            from = to;
+        }
+    }
+}
+
+fn pad(row: &mut String, cell: &str, width: usize) {
+    row.extend(std::iter::repeat_n(' ', GAP));
+    row.push_str(cell);
+    row.extend(std::iter::repeat_n(' ', width.saturating_sub(cell.width())));
+}
+
+/// A cell: the value as people read it; a dash where the pump cannot run it.
+pub(super) fn told(value: Option<&DerivedValue>) -> String {
+    match value {
+        None => String::new(),
+        Some(DerivedValue {
+            number: Some(number),
+            ..
+        }) => number.told.clone(),
+        Some(_) => NOTHING.to_owned(),
+    }
+}
+
+/// Patients rise by weight, then by surface.
+fn order_of(at: &At) -> (Option<gutta_quantity::Exact>, Option<gutta_quantity::Exact>) {
+    let number = |part: &Option<String>| {
+        let text = part.as_ref()?.split(' ').next()?.replace(',', "");
+        gutta_quantity::Exact::parse_decimal(&text)
+    };
+    (number(&at.weight), number(&at.surface))
+}
