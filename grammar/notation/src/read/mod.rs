@@ -1,14 +1,20 @@
 //! Reading: from a stanza's text to its typed lines, with what was noticed.
 
+mod compound;
 mod drug;
+mod expect;
 mod header;
+mod lid;
 mod line;
 mod name;
 mod near;
 mod number;
 mod order;
 mod places;
+mod pounds;
 mod quantity;
+mod range;
+mod run;
 mod source;
 mod trouble;
 mod twice;

@@ -1,20 +1,18 @@
 //! Judging quantities and ranges: a number and its unit, as one token.
 
-use std::cmp::Ordering;
-
-use gutta_quantity::{Atom, Dimension, Exact, Quantity, Unit, units};
+use gutta_quantity::{Atom, Exact, Unit, units};
 
 use super::places::{Percent, Place};
+use super::pounds::decimal;
 use super::{Reader, number, unit};
-use crate::ast::Range;
-use crate::parse::{Rule, Token};
-use crate::{DigitGroups, Edit, MarkKind, NoValue, Phrase, Span, Why, Written, WrittenUnit};
+use crate::parse::Token;
+use crate::{Edit, MarkKind, NoValue, Phrase, Span, Why, Written, WrittenUnit};
 
 /// A part of a quantity's token: a number, or a unit.
 #[derive(Clone, Copy, Debug)]
-struct Part {
-    start: usize,
-    end: usize,
+pub(super) struct Part {
+    pub(super) start: usize,
+    pub(super) end: usize,
 }
 
 impl Reader<'_> {
@@ -26,7 +24,7 @@ impl Reader<'_> {
         written
     }
 
-    fn judge_quantity(
+    pub(super) fn judge_quantity(
         &mut self,
         source: &super::source::Source<'_>,
         token: Token,
@@ -297,298 +295,6 @@ impl Reader<'_> {
         verdict.unit
     }
 
-    /// Pounds and ounces have no value; what they are in kg is exact.
-    fn pounds(&mut self, written: &mut Written, unit: &str) {
-        self.whole = false;
-        let fix = written
-            .value
-            .take()
-            .and_then(|value| decimal(&(value * kilograms(unit)?)))
-            .map(|value| Edit {
-                span: written.span,
-                text: format!("{value} kg"),
-            });
-        written.unit = WrittenUnit::Unknown;
-        self.mark(MarkKind::Pounds, written.span, fix.into_iter().collect());
-    }
-
-    /// A compound time: whole parts in falling units, counted in the last.
-    fn compound(
-        &mut self,
-        source: &super::source::Source<'_>,
-        token: Token,
-        place: Place,
-    ) -> Written {
-        let text = source.text.get(token.start..token.end).unwrap_or("");
-        let whole = source.span(token.start, token.end);
-        let mut offset = 0;
-        let mut total: Option<(Exact, Unit)> = None;
-        let mut sound = true;
-        let mut pounds = Some(Exact::ZERO);
-        let mut last: Option<Written> = None;
-        while offset < text.len() {
-            let rest = &text[offset..];
-            let blanks = rest.len() - rest.trim_start_matches(' ').len();
-            let start = offset + blanks;
-            let (_, unit, _) = split(&text[start..]);
-            if unit.end == 0 || start + unit.end > text.len() {
-                break;
-            }
-            let part = Token {
-                rule: token.rule,
-                start: token.start + start,
-                end: token.start + start + unit.end,
-            };
-            if last.is_some() && text[start..].starts_with('-') {
-                self.dash(source, token, start);
-                sound = false;
-                break;
-            }
-            let marks = self.marks.len();
-            let written = self.judge_quantity(source, part, place);
-            let weighed = &text[start + unit.start..start + unit.end];
-            match (pounds.take(), self.marks.last()) {
-                (Some(sum), Some(mark)) if mark.kind == MarkKind::Pounds => {
-                    let number = &text[start..start + unit.start];
-                    let number = number::judge(number.trim_end(), self.style.digit_groups);
-                    pounds = number
-                        .value
-                        .and_then(|value| Some(sum + value * kilograms(weighed)?));
-                    self.marks.truncate(marks);
-                }
-                _ => {}
-            }
-            if pounds.is_none() {
-                sound &= self.add_part(&mut total, &written);
-            }
-            offset = start + unit.end;
-            last = Some(written);
-        }
-        let unit_span = last.as_ref().map_or(whole, |last| last.unit_span);
-        let mut written = Written {
-            value: None,
-            decimals: 0,
-            unit: last.map_or(WrittenUnit::Missing, |last| last.unit),
-            span: whole,
-            unit_span,
-        };
-        if let Some(sum) = pounds {
-            self.whole = false;
-            written.unit = WrittenUnit::Unknown;
-            let fix = decimal(&sum).map(|value| Edit {
-                span: whole,
-                text: format!("{value} kg"),
-            });
-            self.mark(MarkKind::Pounds, whole, fix.into_iter().collect());
-            return written;
-        }
-        match total {
-            Some((value, unit)) if sound => {
-                written.value = Some(value);
-                written.unit = WrittenUnit::Known(unit);
-            }
-            _ if self.whole => self.no_value(NoValue::CompoundTime, whole),
-            _ => {}
-        }
-        written
-    }
-
-    /// Adds a part of a compound time; whether it is one.
-    fn add_part(&mut self, total: &mut Option<(Exact, Unit)>, part: &Written) -> bool {
-        let Some(Quantity { value, unit }) = part.quantity() else {
-            return false;
-        };
-        if unit.dimension() != Dimension::TIME {
-            return false;
-        }
-        if !value.is_whole() {
-            return false;
-        }
-        match total.take() {
-            None => *total = Some((value, unit)),
-            Some((sum, above)) => {
-                let Some(ratio) = above.factor().checked_div(&unit.factor()) else {
-                    return false;
-                };
-                if ratio <= Exact::ONE || value >= ratio {
-                    return false;
-                }
-                *total = Some((sum * ratio + value, unit));
-            }
-        }
-        true
-    }
-
-    fn dash(&mut self, source: &super::source::Source<'_>, token: Token, start: usize) {
-        let text = source.text.get(token.start..token.end).unwrap_or("");
-        let low = text[..start].trim_end();
-        let high = text[start..].trim_start_matches(['-', ' ']);
-        let span = source.span(token.start + start, token.start + start + 1);
-        let fixes = if high.is_empty() {
-            Vec::new()
-        } else {
-            vec![Edit {
-                span: source.span(token.start, token.end),
-                text: format!("{low} to {high}"),
-            }]
-        };
-        self.unreadable(span, vec!["`to`".to_owned()], Some(Why::Dash), fixes);
-    }
-
-    /// A range, from the tokens that follow.
-    pub(super) fn range(&mut self, place: Place, single: bool) -> Option<Range> {
-        let start = self.tokens.get(self.next).copied()?;
-        let begin = self.source.span(start.start, start.end);
-        let one_sided = |reader: &mut Self, excluded| {
-            let high = reader.take_quantity(place)?;
-            Some(Range {
-                span: begin.to(high.span),
-                low: None,
-                high: Some(high),
-                high_excluded: excluded,
-            })
-        };
-        if self.skip(Rule::up_to) {
-            return one_sided(self, false);
-        }
-        if self.skip(Rule::below) {
-            let range = one_sided(self, true);
-            if !place.below {
-                let word = self.place(start);
-                let fix = Edit {
-                    span: word,
-                    text: "up to".to_owned(),
-                };
-                self.unreadable(word, vec!["`up to`".to_owned()], None, vec![fix]);
-            }
-            return range;
-        }
-        let first = self.advance()?;
-        if self.skip(Rule::to) {
-            return self.two_sided(first, place);
-        }
-        let low = self.quantity(first, place);
-        let or_more = self.peek(Rule::or_more);
-        if let Some(token) = or_more {
-            self.next += 1;
-            let text = self.source.text[token.start..token.end].trim_end().len();
-            let end = self.source.span(token.start, token.start + text);
-            return Some(Range {
-                span: low.span.to(end),
-                low: Some(low),
-                high: None,
-                high_excluded: false,
-            });
-        }
-        if !single && self.whole {
-            let insert = Span::new(low.span.start, low.span.start);
-            self.unreadable(
-                low.span,
-                vec!["a range".to_owned()],
-                Some(Why::RangeWanted),
-                vec![Edit {
-                    span: insert,
-                    text: "up to ".to_owned(),
-                }],
-            );
-        }
-        Some(Range {
-            span: low.span,
-            high: Some(low.clone()),
-            low: Some(low),
-            high_excluded: false,
-        })
-    }
-
-    fn two_sided(&mut self, first: Token, place: Place) -> Option<Range> {
-        let second = self.advance()?;
-        let marks = self.marks.len();
-        let mut low = self.quantity(first, place.low());
-        let between = self.marks.len();
-        let high = self.quantity(second, place);
-        let span = low.span.to(high.span);
-        if let (WrittenUnit::Known(unit), WrittenUnit::Missing) = (low.unit, high.unit) {
-            self.fits_alone(unit);
-        }
-        if low.unit == WrittenUnit::Missing {
-            let pounds = self
-                .marks
-                .get(between)
-                .filter(|mark| mark.kind == MarkKind::Pounds);
-            if let Some(mark) = pounds {
-                // Both ends are in pounds: one fix for both.
-                let unit = high.unit_span;
-                let fix = mark.fixes.first().map(|fix| fix.text.clone());
-                let unit = self.text_at(second, unit);
-                let low = low
-                    .value
-                    .take()
-                    .and_then(|value| decimal(&(value * kilograms(&unit)?)));
-                let fixes = match (low, fix) {
-                    (Some(low), Some(high)) => vec![Edit {
-                        span,
-                        text: format!("{low} to {high}"),
-                    }],
-                    _ => Vec::new(),
-                };
-                self.marks.truncate(marks);
-                self.mark(MarkKind::Pounds, span, fixes);
-            }
-            low.unit = high.unit;
-            let compound = high.span.start != high.unit_span.start
-                && self.source.text[second.start..second.end]
-                    .split(' ')
-                    .filter(|part| !part.is_empty())
-                    .count()
-                    > 2
-                && self.style.digit_groups == DigitGroups::Comma;
-            if compound && self.whole && high.value.is_some() && is_time(high.unit) {
-                self.missing_unit(low.span, place);
-            }
-        }
-        if let (Some(a), Some(b)) = (low.quantity(), high.quantity())
-            && self.whole
-        {
-            match a.compare(&b) {
-                None => self.no_value(NoValue::MixedRange, span),
-                Some(Ordering::Greater) => self.no_value(NoValue::FallingRange, span),
-                Some(_) => {}
-            }
-            if !self.whole {
-                low.value = None;
-            }
-        }
-        Some(Range {
-            low: Some(low),
-            high: Some(high),
-            high_excluded: false,
-            span,
-        })
-    }
-
-    /// Of the units that the last mark says are missing, this one alone fits.
-    fn fits_alone(&mut self, unit: Unit) {
-        let unit = unit::spell(unit, self.style);
-        if let Some(mark) = self.marks.last_mut()
-            && let MarkKind::MissingUnit { fits } = &mut mark.kind
-        {
-            mark.fixes.truncate(1);
-            for fix in &mut mark.fixes {
-                fix.text = format!(" {unit}");
-            }
-            *fits = vec![unit];
-        }
-    }
-
-    /// The text of a unit at the end of its token.
-    fn text_at(&self, token: Token, unit: Span) -> String {
-        let text = &self.source.text[token.start..token.end];
-        let length = (unit.end - unit.start) as usize;
-        text.get(text.len().saturating_sub(length)..)
-            .unwrap_or("")
-            .to_owned()
-    }
-
     /// The quantity of the next token.
     pub(super) fn take_quantity(&mut self, place: Place) -> Option<Written> {
         let token = self.advance()?;
@@ -596,47 +302,8 @@ impl Reader<'_> {
     }
 }
 
-fn is_time(unit: WrittenUnit) -> bool {
-    unit.known()
-        .is_some_and(|unit| unit.dimension() == Dimension::TIME)
-}
-
-/// A number as plain decimal digits; `None` where they do not end, or are
-/// more than a number may have.
-fn decimal(value: &Exact) -> Option<String> {
-    let decimals = value.decimals()?;
-    let scaled = (value * &Exact::ten_to(i32::try_from(decimals).ok()?)).to_i64()?;
-    let digits = scaled.to_string();
-    let decimals = usize::try_from(decimals).ok()?;
-    if digits.len().max(decimals + 1) > 12 || scaled < 0 {
-        return None;
-    }
-    let padded = format!("{digits:0>width$}", width = decimals + 1);
-    let (whole, fraction) = padded.split_at(padded.len() - decimals);
-    Some(if fraction.is_empty() {
-        whole.to_owned()
-    } else {
-        format!("{whole}.{fraction}")
-    })
-}
-
-/// What one of the unit is in kilograms: the international pound is exactly
-/// 0.45359237 kg, the ounce a sixteenth of it (agreement of 1959, from
-/// memory).
-fn kilograms(unit: &str) -> Option<Exact> {
-    if unit.contains('/') {
-        return None;
-    }
-    let pound = Exact::ratio(45_359_237, 100_000_000)?;
-    if unit.to_ascii_lowercase().starts_with('o') {
-        Some(pound * Exact::ratio(1, 16)?)
-    } else {
-        Some(pound)
-    }
-}
-
 /// How a quantity's token divides: number, unit, and what is left.
-fn split(text: &str) -> (Part, Part, &str) {
+pub(super) fn split(text: &str) -> (Part, Part, &str) {
     let end = text.find(' ').unwrap_or(text.len());
     let first = &text[..end];
     let number = number::end(first);

@@ -1,0 +1,135 @@
+//! Judging compound times.
+
+use gutta_quantity::{Dimension, Exact, Quantity, Unit};
+
+use super::places::Place;
+use super::pounds::{decimal, kilograms};
+use super::quantity::split;
+use super::{Reader, number};
+use crate::parse::Token;
+use crate::{Edit, MarkKind, NoValue, Why, Written, WrittenUnit};
+
+impl Reader<'_> {
+    /// A compound time: whole parts in falling units, counted in the last.
+    pub(super) fn compound(
+        &mut self,
+        source: &super::source::Source<'_>,
+        token: Token,
+        place: Place,
+    ) -> Written {
+        let text = source.text.get(token.start..token.end).unwrap_or("");
+        let whole = source.span(token.start, token.end);
+        let mut offset = 0;
+        let mut total: Option<(Exact, Unit)> = None;
+        let mut sound = true;
+        let mut pounds = Some(Exact::ZERO);
+        let mut last: Option<Written> = None;
+        while offset < text.len() {
+            let rest = &text[offset..];
+            let blanks = rest.len() - rest.trim_start_matches(' ').len();
+            let start = offset + blanks;
+            let (_, unit, _) = split(&text[start..]);
+            if unit.end == 0 || start + unit.end > text.len() {
+                break;
+            }
+            let part = Token {
+                rule: token.rule,
+                start: token.start + start,
+                end: token.start + start + unit.end,
+            };
+            if last.is_some() && text[start..].starts_with('-') {
+                self.dash(source, token, start);
+                sound = false;
+                break;
+            }
+            let marks = self.marks.len();
+            let written = self.judge_quantity(source, part, place);
+            let weighed = &text[start + unit.start..start + unit.end];
+            match (pounds.take(), self.marks.last()) {
+                (Some(sum), Some(mark)) if mark.kind == MarkKind::Pounds => {
+                    let number = &text[start..start + unit.start];
+                    let number = number::judge(number.trim_end(), self.style.digit_groups);
+                    pounds = number
+                        .value
+                        .and_then(|value| Some(sum + value * kilograms(weighed)?));
+                    self.marks.truncate(marks);
+                }
+                _ => {}
+            }
+            if pounds.is_none() {
+                sound &= self.add_part(&mut total, &written);
+            }
+            offset = start + unit.end;
+            last = Some(written);
+        }
+        let unit_span = last.as_ref().map_or(whole, |last| last.unit_span);
+        let mut written = Written {
+            value: None,
+            decimals: 0,
+            unit: last.map_or(WrittenUnit::Missing, |last| last.unit),
+            span: whole,
+            unit_span,
+        };
+        if let Some(sum) = pounds {
+            self.whole = false;
+            written.unit = WrittenUnit::Unknown;
+            let fix = decimal(&sum).map(|value| Edit {
+                span: whole,
+                text: format!("{value} kg"),
+            });
+            self.mark(MarkKind::Pounds, whole, fix.into_iter().collect());
+            return written;
+        }
+        match total {
+            Some((value, unit)) if sound => {
+                written.value = Some(value);
+                written.unit = WrittenUnit::Known(unit);
+            }
+            _ if self.whole => self.no_value(NoValue::CompoundTime, whole),
+            _ => {}
+        }
+        written
+    }
+
+    /// Adds a part of a compound time; whether it is one.
+    pub(super) fn add_part(&mut self, total: &mut Option<(Exact, Unit)>, part: &Written) -> bool {
+        let Some(Quantity { value, unit }) = part.quantity() else {
+            return false;
+        };
+        if unit.dimension() != Dimension::TIME {
+            return false;
+        }
+        if !value.is_whole() {
+            return false;
+        }
+        match total.take() {
+            None => *total = Some((value, unit)),
+            Some((sum, above)) => {
+                let Some(ratio) = above.factor().checked_div(&unit.factor()) else {
+                    return false;
+                };
+                if ratio <= Exact::ONE || value >= ratio {
+                    return false;
+                }
+                *total = Some((sum * ratio + value, unit));
+            }
+        }
+        true
+    }
+
+    pub(super) fn dash(&mut self, source: &super::source::Source<'_>, token: Token, start: usize) {
+        let text = source.text.get(token.start..token.end).unwrap_or("");
+        let low = text[..start].trim_end();
+        let high = text[start..].trim_start_matches(['-', ' ']);
+        let span = source.span(token.start + start, token.start + start + 1);
+        let fixes = if high.is_empty() {
+            Vec::new()
+        } else {
+            vec![Edit {
+                span: source.span(token.start, token.end),
+                text: format!("{low} to {high}"),
+            }]
+        };
+        self.unreadable(span, vec!["`to`".to_owned()], Some(Why::Dash), fixes);
+    }
+}
