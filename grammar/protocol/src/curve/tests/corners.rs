@@ -119,6 +119,15 @@ fn roots_closer_than_a_thousandth() {
     let clipped = curve.max(&zero(&on)).expect("a maximum");
     assert_eq!(clipped.at(&n("1.41423")), Some(Exact::ZERO));
     assert_eq!(clipped.breaks(), [n("1"), n("1.414"), n("1.415"), n("2")]);
+    // One root each from two curves, told apart when both are added.
+    let square = whole(&on, &[0, 0, 1]);
+    let capped = |lid: &str| square.min(&Curve::constant(on.clone(), n(lid)));
+    let sum = capped("2")
+        .zip(capped("2.0001"))
+        .and_then(|(a, b)| a.add(&b));
+    let at = |x: &str| sum.as_ref().and_then(|sum| sum.at(&n(x)));
+    assert_eq!(at("1.41423"), Some(n("4.0000464929")));
+    assert_eq!(at("1.4143"), Some(n("4.0001")));
 }
 
 #[test]
