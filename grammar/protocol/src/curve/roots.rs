@@ -1,6 +1,6 @@
 //! The real roots of a polynomial in an interval, exact where rational.
 
-use gutta_quantity::Exact;
+use gutta_quantity::{Exact, Rounding};
 use smallvec::{SmallVec, smallvec};
 
 use super::point::{Point, Root, middle};
@@ -112,6 +112,7 @@ fn isolate(polynomial: &Polynomial, lo: &Exact, hi: &Exact) -> Found {
         }
     }
     let chain = sturm_chain(polynomial);
+    let irrational = has_no_rational_root(polynomial);
     let mut found = Roots::new();
     let mut open = vec![(
         lo.clone(),
@@ -125,7 +126,7 @@ fn isolate(polynomial: &Polynomial, lo: &Exact, hi: &Exact) -> Found {
             continue;
         }
         if count == 1 {
-            if let Some(root) = rational_root(polynomial, &from, &to) {
+            if !irrational && let Some(root) = rational_root(polynomial, &from, &to) {
                 return Found::Rational(root);
             }
             let root = Root::new(polynomial.clone(), from, to);
@@ -173,6 +174,34 @@ fn variations(chain: &[Polynomial], x: &Exact) -> usize {
         }
     }
     count
+}
+
+/// Whether it is plain that no root anywhere is rational: modulo a prime that
+/// does not divide the highest of its whole coefficients, a rational root would
+/// leave a root. If not plain, roots are looked at one by one.
+fn has_no_rational_root(polynomial: &Polynomial) -> bool {
+    const PRIMES: [i64; 12] = [5, 7, 11, 13, 17, 19, 23, 29, 31, 37, 41, 43];
+    let cleared = polynomial.cleared();
+    PRIMES.iter().any(|&prime| {
+        let modulus = Exact::int(prime);
+        let residues: Option<SmallVec<[i64; 8]>> = cleared
+            .coefficients()
+            .iter()
+            .rev()
+            .map(|each| each.round_to(&modulus, Rounding::Down))
+            .zip(cleared.coefficients().iter().rev())
+            .map(|(multiple, each)| (each - &multiple).to_i64())
+            .collect();
+        let Some(residues) = residues else {
+            return false;
+        };
+        let value = |x: i64| {
+            residues
+                .iter()
+                .fold(0, |sum, each| (sum * x + each) % prime)
+        };
+        residues.first().is_some_and(|lead| *lead != 0) && (0..prime).all(|x| value(x) != 0)
+    })
 }
 
 /// The root in the open interval, which holds exactly one, if it is rational.

@@ -333,6 +333,17 @@ fn a_single_number_and_nothing() {
 }
 
 #[test]
+fn a_measure_that_leaves_the_axis() {
+    let x = Curve::identity(span("1", "2"));
+    // 3 − x would turn the axis round; x + 5 would start below zero.
+    assert_eq!(x.compose_linear(&n("-1"), &n("3")), None);
+    assert_eq!(x.compose_linear(&n("0"), &n("1")), None);
+    assert_eq!(x.compose_linear(&n("1"), &n("5")), None);
+    let doubled = x.compose_linear(&n("2"), &n("0")).expect("a curve");
+    assert_eq!(doubled.to_string(), "2 × x on [1/2, 1]");
+}
+
+#[test]
 fn degrees_are_bounded() {
     let on = span("1", "2");
     let bent = whole(&on, &[1, 0, 1]);
