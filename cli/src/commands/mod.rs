@@ -21,7 +21,7 @@ use crate::terminal::Colour;
 /// the workspace begins. Exit codes: 0 nothing wrong, 1 something found, 2
 /// could not run.
 #[derive(Debug, Parser)]
-#[command(name = "gutta", version, about, long_about, max_term_width = 100)]
+#[command(name = "gutta", version, about, long_about, max_term_width = 80)]
 #[command(propagate_version = true, arg_required_else_help = true)]
 #[command(disable_help_subcommand = true)]
 pub(crate) struct Cli {

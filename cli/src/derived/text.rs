@@ -84,10 +84,9 @@ fn steps(phase: &DerivedPhase, out: &mut String, prose: Prose) {
             continue;
         }
         let mut head = value.measure.clone();
-        for part in [&value.at.weight, &value.at.surface, &value.at.dose] {
-            if let Some(part) = part {
-                let _ = write!(head, " at {part}");
-            }
+        let at = [&value.at.weight, &value.at.surface, &value.at.dose];
+        for part in at.into_iter().flatten() {
+            let _ = write!(head, " at {part}");
         }
         let _ = writeln!(out, "\n  {}", prose.strong(&head));
         for step in &value.working {
@@ -188,8 +187,8 @@ impl<'a> Table<'a> {
             }
             if !self.patients.is_empty() {
                 let mut head = " ".repeat(2 + measure);
-                for column in from..to {
-                    pad(&mut head, &self.patients[column], widths[column]);
+                for (patient, width) in self.patients[from..to].iter().zip(&widths[from..to]) {
+                    pad(&mut head, patient, *width);
                 }
                 let _ = writeln!(out, "{}", prose.faint(head.trim_end()));
             }
@@ -200,8 +199,8 @@ impl<'a> Table<'a> {
                 let mut row = format!("  {}", line.measure);
                 let padding = measure.saturating_sub(line.measure.width());
                 row.extend(std::iter::repeat_n(' ', padding));
-                for column in from..to {
-                    pad(&mut row, &told(line.cells[column]), widths[column]);
+                for (cell, width) in line.cells[from..to].iter().zip(&widths[from..to]) {
+                    pad(&mut row, &told(*cell), *width);
                 }
                 let _ = writeln!(out, "{}", row.trim_end());
             }

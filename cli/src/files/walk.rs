@@ -122,7 +122,13 @@ fn walk(
                 return WalkState::Skip;
             }
             let is_order = entry.path().extension().is_some_and(|end| end == "gtt");
+            // What a link brings in from elsewhere can change unseen.
+            let is_link_out = entry.path_is_symlink()
+                && root
+                    .relative(entry.path())
+                    .is_ok_and(|name| root.inside(&name).is_none());
             if !is_dir
+                && !is_link_out
                 && is_order
                 && let Ok(mut found) = found.lock()
             {

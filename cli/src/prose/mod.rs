@@ -81,6 +81,23 @@ pub(crate) fn wrap(text: &str, width: usize, first: &str, rest: &str) -> String 
     textwrap::fill(&bound, options).replace(BOUND, " ")
 }
 
+/// The text with no word longer than fits a message: what an author wrote may
+/// be of any length.
+pub(crate) fn curt(text: &str) -> String {
+    const LONGEST: usize = 40;
+    let mut out = String::with_capacity(text.len());
+    let mut length = 0;
+    for c in text.chars() {
+        length = if c.is_whitespace() { 0 } else { length + 1 };
+        if length <= LONGEST {
+            out.push(c);
+        } else if length == LONGEST + 1 {
+            out.push('\u{2026}');
+        }
+    }
+    out
+}
+
 /// The text with every blank between a number and its unit bound.
 fn bind(text: &str) -> String {
     let words: Vec<&str> = text.split(' ').collect();
@@ -159,7 +176,18 @@ fn is_wild(c: char) -> bool {
 
 #[cfg(test)]
 mod tests {
-    use super::{tame, wrap};
+    use super::{curt, tame, wrap};
+
+    #[test]
+    fn no_word_is_endless() {
+        let long = format!("`{}` has more than 12 digits", "7".repeat(400));
+        let said = curt(&long);
+        assert_eq!(
+            said,
+            format!("`{}\u{2026} has more than 12 digits", "7".repeat(39))
+        );
+        assert_eq!(curt("a usual sentence"), "a usual sentence");
+    }
 
     #[test]
     fn a_number_keeps_its_unit() {

@@ -5,7 +5,7 @@ use std::fmt::Write;
 use gutta_checks::Finding;
 
 use super::Report;
-use crate::prose::{Prose, tame};
+use crate::prose::{Prose, curt, tame};
 
 impl Report<'_> {
     /// The findings chosen, one line each.
@@ -22,7 +22,7 @@ impl Report<'_> {
                 start.column,
                 prose.severity(finding.severity.word()),
                 finding.rule.name,
-                tame(&message.join(" ")),
+                tame(&curt(&message.join(" "))),
             );
         }
         out

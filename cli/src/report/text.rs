@@ -10,7 +10,7 @@ use super::paint::Paint;
 use super::snippet::{Marked, Snippet, TAB, shortened};
 use super::summary::counted;
 use super::{Report, paint};
-use crate::prose::{Prose, tame, wrap};
+use crate::prose::{Prose, curt, tame, wrap};
 
 /// How many corrections of one finding are shown.
 const FIXES: usize = 3;
@@ -94,7 +94,9 @@ impl Report<'_> {
         }
         let room = width.saturating_sub(7);
         let said = beside.iter().chain(&finding.notes);
-        let mut notes: Vec<_> = said.map(|note| wrap(&tame(note), room, "", "")).collect();
+        let mut notes: Vec<_> = said
+            .map(|note| wrap(&tame(&curt(note)), room, "", ""))
+            .collect();
         let more = finding.fixes.len().saturating_sub(FIXES);
         for fix in finding.fixes.iter().take(FIXES) {
             notes.push(self.correction(fix, room));
@@ -108,7 +110,12 @@ impl Report<'_> {
         let severity = paint::severity(finding.severity);
         let word = finding.severity.word();
         let before = word.len() + finding.rule.name.len() + 4;
-        let message = wrap(&tame(&finding.message), width, &" ".repeat(before), "  ");
+        let message = wrap(
+            &tame(&curt(&finding.message)),
+            width,
+            &" ".repeat(before),
+            "  ",
+        );
         let diagnostic = Diagnostic::new(severity)
             .with_code(finding.rule.name)
             .with_message(message.trim_start())
@@ -120,7 +127,12 @@ impl Report<'_> {
     /// What a correction does, and the text corrected.
     fn correction(&self, fix: &Fix, room: usize) -> String {
         let word = if fix.spelling { "fix" } else { "perhaps" };
-        let mut note = wrap(&tame(&format!("{word}: {}", fix.title)), room, "", "  ");
+        let mut note = wrap(
+            &tame(&curt(&format!("{word}: {}", fix.title))),
+            room,
+            "",
+            "  ",
+        );
         for line in self.corrected(fix).unwrap_or_default() {
             note.push_str("\n    ");
             note.push_str(&shortened(&tame(&line), room.saturating_sub(4)));

@@ -1,0 +1,116 @@
+//! `gutta derive`.
+
+use serde_json::json;
+
+use crate::support::{Folder, RIGHT};
+
+const CAUTION: &str = "A checking aid, not a medical device. Local policy, the manufacturer's \
+                       information and licensed practice decide; check independently.";
+
+#[test]
+fn values_stand_in_a_table() {
+    let folder = Folder::with_order(RIGHT);
+    let all = folder.run(&["derive"]);
+    insta::assert_snapshot!("derived_over_the_range", all.told());
+    let words = [
+        "derive",
+        "--weight",
+        "70 kg",
+        "--dose",
+        "0.1 mcg/kg/min",
+        "--working",
+    ];
+    insta::assert_snapshot!("derived_for_one_patient", folder.run(&words).told());
+    assert!(all.out.lines().all(|line| line.chars().count() <= 80));
+}
+
+#[test]
+fn json_has_the_documented_shape() {
+    let folder = Folder::with_order(RIGHT);
+    let document = folder.run(&["derive", "--format", "json"]).json();
+    assert_eq!(document["caution"], CAUTION);
+    let order = &document["orders"][0];
+    assert_eq!(order["name"], "noradrenaline-central");
+    assert_eq!(order["file"], "order.gtt");
+    assert_eq!(order["phases"][0]["name"], json!(null));
+    let values = order["phases"][0]["values"].as_array().unwrap();
+    let flows: Vec<_> = values
+        .iter()
+        .filter(|value| value["measure"] == "flow")
+        .collect();
+    // 0.06 mcg/kg/min × 40 kg × 60 min/h ÷ 80 mcg/mL = 1.8 mL/h, by hand.
+    assert_eq!(flows[0]["at"], json!({"weight": "40 kg"}));
+    assert_eq!(flows[0]["exact"], "9/5");
+    assert_eq!(flows[0]["decimal"], "1.8");
+    assert_eq!(flows[0]["shown"], "1.8");
+    assert_eq!(flows[0]["unit"], "mL/h");
+    assert_eq!(flows[1]["at"], json!({"weight": "150 kg"}));
+    assert_eq!(flows[1]["exact"], "27/4");
+    assert!(flows[1]["working"].as_array().unwrap().len() > 1);
+}
+
+#[test]
+fn every_form_carries_the_caution() {
+    let folder = Folder::with_order(RIGHT);
+    for format in ["text", "json", "csv", "markdown"] {
+        let out = folder.run(&["derive", "--format", format]).out;
+        let words: Vec<_> = out.split_whitespace().collect();
+        assert!(words.join(" ").contains(CAUTION), "{format}: {out}");
+    }
+}
+
+#[test]
+fn csv_has_a_head_and_a_value_a_row() {
+    let folder = Folder::with_order(RIGHT);
+    let words = ["derive", "--format", "csv", "--weight", "70 kg"];
+    let out = folder.run(&words).out;
+    let mut lines = out.lines();
+    let head = "order,file,phase,measure,weight,surface,dose,exact,decimal,shown,unit,note";
+    assert_eq!(lines.next(), Some(head));
+    let flow = lines.find(|line| line.contains(",flow,")).unwrap();
+    let wanted = "noradrenaline-central,order.gtt,,flow,70 kg,,,63/20,3.15,3.2,mL/h,";
+    assert!(flow.starts_with(wanted), "{flow}");
+}
+
+#[test]
+fn an_incomplete_order_shows_no_number() {
+    let folder = Folder::with_order(&RIGHT.replace("run        all", "run        al"));
+    for format in ["text", "json", "csv", "markdown"] {
+        let ran = folder.run(&["derive", "--format", format]);
+        assert_eq!(ran.code, Some(1), "{format}");
+        assert!(ran.out.contains("line 9 could not be read"), "{}", ran.out);
+        for unit in ["mcg/mL", "mL/h", "mg"] {
+            assert!(!ran.out.contains(unit), "{format}: {}", ran.out);
+        }
+    }
+    let ran = folder.run(&["derive"]);
+    insta::assert_snapshot!(ran.told());
+}
+
+#[test]
+fn a_patient_outside_the_range_has_no_value() {
+    let folder = Folder::with_order(RIGHT);
+    let ran = folder.run(&["derive", "--weight", "30 kg"]);
+    assert_eq!(ran.code, Some(1));
+    assert!(
+        ran.out
+            .contains("30 kg is not a patient of this order: no value."),
+        "{}",
+        ran.out
+    );
+    assert!(!ran.out.contains("mL/h"), "{}", ran.out);
+}
+
+#[test]
+fn orders_are_chosen_by_name() {
+    let two = format!(
+        "{RIGHT}\n{}",
+        RIGHT.replace("-central", "-other").replace("use", "# use")
+    );
+    let folder = Folder::with_order(&two);
+    let ran = folder.run(&["derive", "--order", "noradrenaline-other"]);
+    assert!(ran.out.starts_with("noradrenaline-other "), "{}", ran.out);
+    assert!(!ran.out.contains("-central"), "{}", ran.out);
+    let ran = folder.run(&["derive", "--order", "noradrenaline-othr"]);
+    ran.refused("there is no order `noradrenaline-othr` here; did you mean noradrenaline-other?");
+}

@@ -1,0 +1,12 @@
+//! The command from end to end: what a person reads, what a program reads, and
+//! what happens where something is wrong with the files themselves.
+
+#![allow(clippy::unwrap_used, reason = "a test fails where it cannot go on")]
+
+mod check;
+mod derive;
+mod fix;
+mod fmt;
+mod hostile;
+mod others;
+mod support;
