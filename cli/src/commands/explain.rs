@@ -18,9 +18,23 @@ impl Args {
     pub(crate) fn run(self, colour: Colour) -> Result<Outcome, Failure> {
         let rule = find(&self.rule)?;
         let prose = Prose::new(colour.on(), terminal::width());
-        terminal::print(prose.page(rule.page))?;
+        terminal::print(page(rule, prose))?;
         Ok(Outcome::Clean)
     }
+}
+
+/// The page, with the rule's severity beside its heading.
+fn page(rule: &Rule, prose: Prose) -> String {
+    let heading = format!("# {}\n", rule.name);
+    let rest = rule.page.strip_prefix(&heading).unwrap_or(rule.page);
+    let locked = if rule.locked {
+        ", locked: neither waived nor lowered"
+    } else {
+        ""
+    };
+    let name = prose.strong(rule.name);
+    let severity = prose.severity(rule.severity.word());
+    format!("{name}  {severity}{locked}\n\n{}", prose.page(rest))
 }
 
 fn find(name: &str) -> Result<&'static Rule, Failure> {
