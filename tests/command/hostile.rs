@@ -190,7 +190,7 @@ mod unix {
         folder.write("shut/a.gtt", RIGHT.as_bytes());
         set_permissions(folder.path(""), Permissions::from_mode(0o755)).unwrap();
         for name in ["order.gtt", "shut"] {
-            set_permissions(folder.path(name), Permissions::from_mode(0)).unwrap();
+            set_permissions(folder.path(name), Permissions::from_mode(0o000)).unwrap();
             let (code, err) = without_rights(&folder, &["check"]);
             assert_eq!(code, Some(2));
             assert_eq!(
