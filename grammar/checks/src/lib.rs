@@ -4,22 +4,28 @@
 //! `mod.rs` lists it. Reporting is the rule's; severities, waivers and
 //! specimens are the runner's.
 
+mod beyond;
 mod context;
 mod expect;
 mod finding;
 pub mod fixes;
+mod flow;
 mod house;
 mod limit;
+mod lines;
 mod mix;
 mod name;
 mod page;
+mod problems;
 mod registry;
 mod review;
 mod rule;
+mod run;
 mod runner;
 mod telling;
 mod text;
 mod unit;
+mod volume;
 mod waive;
 mod words;
 

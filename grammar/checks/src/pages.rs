@@ -11,38 +11,10 @@ use crate::{Finding, Page, Severity, rule};
 /// another one that they lean on. The list only shrinks: a page on it whose
 /// rules are all there fails the test.
 const WAITING: &[(&str, &str)] = &[
-    ("expect.not-found", "run.no-end"),
-    ("flow.above-ceiling", "flow.above-ceiling"),
-    ("flow.drip-uncountable", "flow.drip-uncountable"),
-    ("flow.line-delay", "flow.line-delay"),
-    ("flow.no-pump", "flow.no-pump"),
-    ("flow.outside-pump", "flow.outside-pump"),
-    ("flow.step-error", "flow.step-error"),
-    ("flow.stuck-adjust", "flow.stuck-adjust"),
-    ("run.disagrees", "run.disagrees"),
-    ("run.keep-open-drug", "run.keep-open-drug"),
-    ("run.no-end", "run.no-end"),
-    ("run.off-step", "run.off-step"),
     ("set.load", "set.load"),
     ("set.meet", "set.meet"),
     ("set.range", "set.range"),
     ("set.twice", "set.twice"),
-    ("unit.needs-drops", "unit.needs-drops"),
-    ("unit.needs-strength", "unit.needs-strength"),
-    ("unit.needs-weight", "unit.needs-weight"),
-    ("unit.no-equivalence", "unit.no-equivalence"),
-    ("unit.not-as-dosed", "unit.not-as-dosed"),
-    ("unit.wrong-kind", "unit.wrong-kind"),
-    ("volume.above-pump", "volume.above-pump"),
-    ("volume.fluid-load", "volume.fluid-load"),
-    ("volume.left-in-line", "volume.left-in-line"),
-    ("volume.left-over", "volume.left-over"),
-    ("volume.missing", "volume.missing"),
-    ("volume.not-enough", "volume.not-enough"),
-    ("volume.runs-dry", "volume.runs-dry"),
-    ("waive.bare", "volume.left-over"),
-    ("waive.expired", "volume.left-over"),
-    ("waive.unused", "run.no-end"),
 ];
 
 #[test]

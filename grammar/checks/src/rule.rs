@@ -27,6 +27,11 @@ pub enum Check {
     Stanza(fn(&StanzaContext<'_>, &mut Vec<Finding>)),
     /// Each order and specimen, with all that is derived from it.
     Order(fn(&OrderContext<'_>, &mut Vec<Finding>)),
+    /// Each stanza, of whatever kind, and each order with its analysis.
+    StanzaAndOrder(
+        fn(&StanzaContext<'_>, &mut Vec<Finding>),
+        fn(&OrderContext<'_>, &mut Vec<Finding>),
+    ),
     /// Reported by the runner itself, after all others (waivers, specimens).
     Last,
 }

@@ -195,6 +195,11 @@ impl FlowBounds {
         bounds
     }
 
+    /// Every bound, as a flow.
+    pub fn curves(&self) -> impl Iterator<Item = &Curve> {
+        self.upper.iter().chain(&self.lower).map(|(_, flow)| flow)
+    }
+
     /// The bounds for one patient.
     #[must_use]
     pub fn at(&self, x: &Exact) -> Bounds {

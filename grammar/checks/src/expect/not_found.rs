@@ -55,6 +55,7 @@ specimen saline-late "Not reviewed"
   expect finding review.overdue
 
 specimen saline-early "Reviewed"
+  pump       volumetric
   hang       1 L of saline
   run        all over 8 h
   then       stop

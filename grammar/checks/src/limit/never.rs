@@ -44,6 +44,7 @@ order noradrenaline-high "Noradrenaline"
   pump       syringe
   mix        4 mg made up to 50 mL with glucose-5
   run        all at 2.5 mcg/kg/min
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ flow.outside-pump
   ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.unusual: more than 1 mcg/kg/min
   ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: more than 2 mcg/kg/min
   then       renew

@@ -69,40 +69,32 @@ pub fn check_stanza(
     }
     let is_order = matches!(read.kind, StanzaKind::Order | StanzaKind::Specimen);
     let analysis = is_order.then(|| Analysis::of(workspace, library, stanza));
+    let of_stanza = StanzaContext {
+        workspace,
+        stanza,
+        options,
+    };
+    let of_order = analysis.as_ref().map(|analysis| OrderContext {
+        workspace,
+        stanza,
+        options,
+        analysis,
+    });
     for rule in rules() {
-        match rule.check {
-            Check::Stanza(check) => check(
-                &StanzaContext {
-                    workspace,
-                    stanza,
-                    options,
-                },
-                &mut findings,
-            ),
-            Check::Order(check) => {
-                if let Some(analysis) = &analysis {
-                    let context = OrderContext {
-                        workspace,
-                        stanza,
-                        options,
-                        analysis,
-                    };
-                    check(&context, &mut findings);
-                }
-            }
-            Check::Mark(_) | Check::Last => {}
+        if let Check::Stanza(check) | Check::StanzaAndOrder(check, _) = rule.check {
+            check(&of_stanza, &mut findings);
+        }
+        if let Check::Order(check) | Check::StanzaAndOrder(_, check) = rule.check
+            && let Some(of_order) = &of_order
+        {
+            check(of_order, &mut findings);
         }
     }
     for finding in &mut findings {
         set_severity(workspace, finding);
     }
-    let context = StanzaContext {
-        workspace,
-        stanza,
-        options,
-    };
-    waivers::apply(&context, &mut findings);
-    specimens::apply(&context, &mut findings);
+    waivers::apply(&of_stanza, &mut findings);
+    specimens::apply(&of_stanza, &mut findings);
     findings.sorted()
 }
 

@@ -123,12 +123,8 @@ impl Filling<'_> {
                 let diluent = self.whole(lowering, volume)?;
                 let (kind, amount) = self.amount(lowering, drug, lid.as_ref())?;
                 let Some(draw) = self.draw(kind, &amount) else {
-                    lowering.problem(
-                        self.spec.span,
-                        ProblemKind::Missing {
-                            what: "how the drug is supplied (its own volume is added to the bag)",
-                        },
-                    );
+                    let what = "how the drug is supplied (its own volume is added to the bag)";
+                    self.cannot_draw(lowering, drug, kind, what);
                     return None;
                 };
                 let total = diluent.add(&draw)?;
@@ -244,6 +240,27 @@ impl Filling<'_> {
                 };
                 Some((supply.kind, stated.scale(&supply.strength)))
             }
+        }
+    }
+
+    /// Why no volume of drug as supplied holds what the mix asks for.
+    fn cannot_draw(
+        &self,
+        lowering: &mut Lowering,
+        drug: &Size,
+        kind: DrugKind,
+        what: &'static str,
+    ) {
+        let supply = self.drug().and_then(|named| named.value.supplied.as_ref());
+        match supply {
+            Some(supply) => lowering.problem(
+                drug.span,
+                ProblemKind::NoEquivalence {
+                    from: kind,
+                    to: supply.kind,
+                },
+            ),
+            None => lowering.problem(self.spec.span, ProblemKind::Missing { what }),
         }
     }
 

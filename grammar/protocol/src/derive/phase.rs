@@ -93,12 +93,18 @@ pub(super) fn phase(
         left: at_start,
     }) = hanging.clone()
     else {
-        lowering.problem(
-            spec.span,
-            ProblemKind::Missing {
-                what: "what is in the bag (`mix`, `premixed`, `hang` or `undiluted`)",
-            },
-        );
+        let drug = super::sizes::of_phase(spec)
+            .into_iter()
+            .find(|size| size.form.drug().is_some());
+        match drug {
+            Some(size) => lowering.problem(size.span, ProblemKind::NeedsStrength),
+            None => lowering.problem(
+                spec.span,
+                ProblemKind::Missing {
+                    what: "what is in the bag (`mix`, `premixed`, `hang` or `undiluted`)",
+                },
+            ),
+        }
         return None;
     };
     let setup = Setup {

@@ -1,13 +1,13 @@
 //! Drugs, their values judged.
 
-use gutta_notation::ast::{Route, Supplied};
-use gutta_notation::{Fact, Span, Stanza};
+use gutta_notation::ast::{Route, Supplied, WrittenUnit};
+use gutta_notation::{Fact, Span, Spanned, Stanza};
 use gutta_quantity::{Exact, Unit};
 use smol_str::SmolStr;
 
 use super::limit::{LimitBound, Prohibition, lower_never, lower_usual, strength};
 use super::lower::{Lowering, is_amount, plain};
-use super::problem::Problem;
+use super::problem::{Problem, ProblemKind};
 use super::reference::{Content, content, is_whole_volume, name_of, osmolarity};
 use super::size::{DrugKind, Form, Per};
 
@@ -76,9 +76,7 @@ pub fn drug(stanza: &Stanza) -> Drug {
         let span = line.span;
         match &line.fact {
             Fact::Also(names) => drug.also.extend(plain(names)),
-            Fact::DosedIn(unit) => {
-                drug.dosed_in = unit.value.known().map(|known| (known, unit.span))
-            }
+            Fact::DosedIn(unit) => drug.dosed_in = dosed_in(&mut lowering, unit),
             Fact::Supplied(supplied) => drug.supplied = supply(&mut lowering, supplied, span),
             Fact::With(names) => drug.with = Some((plain(names), span)),
             Fact::NotWith(names) => {
@@ -126,6 +124,17 @@ pub fn drug(stanza: &Stanza) -> Drug {
     drug.whole = stanza.is_whole() && lowering.problems.is_empty();
     drug.problems = lowering.problems;
     drug
+}
+
+fn dosed_in(lowering: &mut Lowering, unit: &Spanned<WrittenUnit>) -> Option<(Unit, Span)> {
+    let known = unit.value.known()?;
+    if known.dimension().is_dose() {
+        return Some((known, unit.span));
+    }
+    let found = known.dimension().name();
+    let wanted = "a dose (drug per time)";
+    lowering.problem(unit.span, ProblemKind::WrongKind { found, wanted });
+    None
 }
 
 fn supply(lowering: &mut Lowering, supplied: &Supplied, span: Span) -> Option<Supply> {

@@ -1,0 +1,333 @@
+#![doc = include_str!("above_ceiling.md")]
+
+use gutta_notation::Span;
+use gutta_protocol::StanzaId;
+use gutta_protocol::derive::Values;
+use gutta_protocol::limits::{Ceiling, CeilingOf, ceilings};
+use gutta_protocol::model::order::{Answer, Order};
+use gutta_protocol::model::size::Size;
+use gutta_quantity::units;
+
+use super::flows::{Flow, Of, beyond, flows};
+use crate::beyond::Beyond;
+use crate::{Check, Finding, OrderContext, Rule, Severity};
+
+pub(crate) static RULE: Rule = Rule {
+    name: "flow.above-ceiling",
+    severity: Severity::Error,
+    locked: false,
+    page: include_str!("above_ceiling.md"),
+    check: Check::Order(check),
+};
+
+fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
+    let Ok(values) = &context.analysis.values else {
+        return;
+    };
+    let order = &context.analysis.order;
+    let flows = flows(order, values);
+    // The pump's flow is rounded down where rounding up would pass a ceiling,
+    // so it passes one only where the exact flow does.
+    let judge = |flow: &Flow| judge(order, values, flow);
+    let same = |one: &Ceiling, other: &Ceiling| same(order, one, other);
+    for passed in beyond(&flows, judge, same) {
+        findings.push(report(
+            context,
+            values,
+            passed.flow,
+            &passed.bound,
+            &passed.beyond,
+        ));
+    }
+    not_compared(context, values, findings);
+}
+
+const fn ceiling_of(of: Of) -> CeilingOf {
+    match of {
+        Of::Bolus(_) => CeilingOf::Boluses,
+        Of::Run(_) | Of::KeepOpen => CeilingOf::Runs,
+    }
+}
+
+fn judge(order: &Order, values: &Values, flow: &Flow) -> Vec<(Ceiling, Beyond)> {
+    let Some(view) = values.views.get(flow.view) else {
+        return Vec::new();
+    };
+    let (ceilings, _) = ceilings(order, view, flow.phase, ceiling_of(flow.of));
+    ceilings
+        .into_iter()
+        .filter_map(|ceiling| {
+            let beyond = Beyond::above(flow.view, &flow.flow, &ceiling.flow)?;
+            Some((ceiling, beyond))
+        })
+        .collect()
+}
+
+/// Where the order names no area, the strictest of all in scope is the one
+/// that holds.
+fn same(order: &Order, one: &Ceiling, other: &Ceiling) -> bool {
+    let unnamed = order.area.named().is_none();
+    match (one.area, other.area) {
+        (Some(_), Some(_)) if unnamed => true,
+        (one_area, other_area) => one_area == other_area && one.size.span == other.size.span,
+    }
+}
+
+fn report(
+    context: &OrderContext<'_>,
+    values: &Values,
+    flow: &Flow,
+    ceiling: &Ceiling,
+    beyond: &Beyond,
+) -> Finding {
+    let order = &context.analysis.order;
+    let word = match ceiling_of(flow.of) {
+        CeilingOf::Boluses => "bolus ceiling",
+        CeilingOf::Runs => "ceiling",
+    };
+    let bound = ceiling.size.quantity();
+    let whose = match ceiling.area {
+        None => "the order's own",
+        Some(area) => name(context, area),
+    };
+    let limit = match ceiling.area {
+        None => format!("the order's {word} of {bound}"),
+        Some(_) => format!("the {word} of {bound} in `{whose}`"),
+    };
+    let mut message = beyond.told(values, &flow.subject(order), &limit, units::ML_PER_H);
+    if ceiling.size.unit != units::ML_PER_H {
+        let there = crate::telling::told(&beyond.bound, units::ML_PER_H);
+        message.push_str(&format!(" The ceiling is {there} there."));
+    }
+    let finding = context.finding(&RULE, flow.span, message).related(
+        ceiling.place(context.workspace, order),
+        format!("the {word}"),
+    );
+    let finding = match ceiling.area {
+        None => finding,
+        Some(_) => finding.locked(),
+    };
+    let finding = match (&order.area, ceiling.area) {
+        (Answer::Any(_) | Answer::Unanswered, Some(_)) => {
+            finding.note("The order names no area, so the strictest ceiling in scope holds.")
+        }
+        _ => finding,
+    };
+    finding.note(match ceiling_of(flow.of) {
+        CeilingOf::Boluses => "Give it over a longer time, or in smaller parts.",
+        CeilingOf::Runs => "Run it more slowly, or over a longer time.",
+    })
+}
+
+fn name<'a>(context: &OrderContext<'a>, stanza: StanzaId) -> &'a str {
+    let name = context.workspace.stanza(stanza).name.as_ref();
+    name.map_or("the area", |name| name.value.as_str())
+}
+
+/// A ceiling that cannot be brought to a flow of this order guards nothing,
+/// and that is said. Without an area it is `limit.unanswered`'s.
+fn not_compared(context: &OrderContext<'_>, values: &Values, findings: &mut Vec<Finding>) {
+    let order = &context.analysis.order;
+    let mut seen: Vec<(Option<StanzaId>, Span)> = Vec::new();
+    for view in &values.views {
+        for (index, phase) in order.phases.iter().enumerate() {
+            for of in [CeilingOf::Runs, CeilingOf::Boluses] {
+                let own = match of {
+                    CeilingOf::Runs => &phase.ceiling,
+                    CeilingOf::Boluses => &phase.bolus_ceiling,
+                };
+                for size in ceilings(order, view, index, of).1 {
+                    let area = match (own.as_ref() == Some(&size), order.area.named()) {
+                        (true, _) => None,
+                        (false, Some(area)) => Some(area.id),
+                        (false, None) => continue,
+                    };
+                    if !seen.contains(&(area, size.span)) {
+                        seen.push((area, size.span));
+                        findings.push(uncompared(context, area, &size));
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn uncompared(context: &OrderContext<'_>, area: Option<StanzaId>, size: &Size) -> Finding {
+    let bound = size.quantity();
+    let why = "it cannot be brought to a flow: the order does not say the weight, the body surface or the drug that it asks for";
+    match area {
+        None => context.finding(
+            &RULE,
+            size.span,
+            format!("The ceiling of {bound} was not checked: {why}."),
+        ),
+        Some(area) => {
+            let name = name(context, area);
+            context
+                .finding(
+                    &RULE,
+                    context.analysis.order.header,
+                    format!("The ceiling of {bound} in `{name}` was not checked: {why}."),
+                )
+                .related(context.workspace.place(area, size.span), "the ceiling")
+                .locked()
+        }
+    }
+    .note("State what is missing; a ceiling that is not checked guards nobody.")
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::harness::{assert_findings, findings};
+
+    #[test]
+    fn the_ceiling_itself_is_allowed() {
+        assert_findings(
+            r#"
+use "tarnwick.gtt"
+
+area day-ward "Day ward"
+  patient    weight 20 to 100 kg
+  ceiling    150 mL/h
+  bolus ceiling 300 mL/h
+
+order saline-half "Saline"
+  area       day-ward
+  route      peripheral vein
+  pump       volumetric
+  hang       1 L of saline
+  bolus      100 mL over 20 min
+  run        all at 1.5 mL/kg/h
+  adjust     1 to 1.5 mL/kg/h by 0.25 mL/kg/h every 1 h
+  then       stop
+"#,
+        );
+    }
+
+    #[test]
+    fn the_weight_at_which_it_begins_and_the_bolus() {
+        assert_findings(
+            r#"
+use "tarnwick.gtt"
+
+area day-ward "Day ward"
+  patient    weight 20 to 110 kg
+  ceiling    150 mL/h
+  bolus ceiling 300 mL/h
+
+order saline-half "Saline"
+  area       day-ward
+  route      peripheral vein
+  pump       volumetric
+  hang       1 L of saline
+  bolus      100 mL over 19 min
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ flow.above-ceiling: The flow of the bolus is 315.8 mL/h, more than the bolus ceiling of 300 mL/h in `day-ward`.
+  run        all at 1.5 mL/kg/h
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ flow.above-ceiling: Above 100 kg the flow is more than the ceiling of 150 mL/h in `day-ward`: 165 mL/h at 110 kg.
+  then       stop
+"#,
+        );
+    }
+
+    #[test]
+    fn the_orders_own_may_be_waived_and_the_areas_not() {
+        let text = r#"
+use "tarnwick.gtt"
+
+area day-ward "Day ward"
+  ceiling    150 mL/h
+
+order saline-fast "Saline"
+  area       day-ward
+  route      peripheral vein
+  pump       volumetric
+  hang       500 mL of saline
+  ceiling    120 mL/h
+  run        all at 160 mL/h
+  then       stop
+"#;
+        let locked: Vec<_> = findings(text)
+            .into_iter()
+            .filter(|finding| finding.rule.name == "flow.above-ceiling")
+            .map(|finding| (finding.message, finding.locked))
+            .collect();
+        assert_eq!(
+            locked,
+            [
+                (
+                    "The flow is 160 mL/h, more than the ceiling of 150 mL/h in `day-ward`."
+                        .to_owned(),
+                    true
+                ),
+                (
+                    "The flow is 160 mL/h, more than the order's ceiling of 120 mL/h.".to_owned(),
+                    false
+                ),
+            ]
+        );
+    }
+
+    #[test]
+    fn what_may_be_adjusted_and_a_ceiling_on_the_dose() {
+        assert_findings(
+            r#"
+use "tarnwick.gtt"
+
+order midazolam-adjusted "Midazolam"
+  drug       midazolam
+  route      central vein
+  pump       syringe
+  mix        50 mg made up to 50 mL with saline
+  run        all at 2 mg/h
+  adjust     1 to 10 mg/h by 1 mg/h every 30 min
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ flow.above-ceiling: The flow at the highest step is 10 mL/h, more than the order's ceiling of 8 mg/h. The ceiling is 8 mL/h there.
+  ceiling    8 mg/h
+  then       renew
+"#,
+        );
+    }
+
+    #[test]
+    fn without_an_area_the_strictest_holds_and_is_said_once() {
+        let text = r#"
+use "tarnwick.gtt"
+
+area cellar "Cellar"
+  ceiling    100 mL/h
+
+area attic "Attic"
+  ceiling    50 mL/h
+
+order saline-anywhere "Saline"
+  area       any
+  route      peripheral vein
+  pump       volumetric
+  hang       500 mL of saline
+  run        all at 125 mL/h
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^ flow.above-ceiling: the ceiling of 50 mL/h in `attic`
+  then       stop
+"#;
+        assert_findings(text);
+    }
+
+    #[test]
+    fn a_ceiling_that_cannot_be_compared() {
+        assert_findings(
+            r#"
+use "tarnwick.gtt"
+
+area day-ward "Day ward"
+  ceiling    2 mL/kg/h
+
+order saline-half "Saline"
+^^^^^^^^^^^^^^^^^^^^^^^^^^ flow.above-ceiling: was not checked
+  area       day-ward
+  route      peripheral vein
+  pump       volumetric
+  hang       500 mL of saline
+  run        all at 125 mL/h
+  then       stop
+"#,
+        );
+    }
+}

@@ -1,0 +1,93 @@
+//! The rounding error over the patients is a sawtooth: within one setting of
+//! the pump it grows towards the edges at which rounding turns. So its worst
+//! is at an edge, at an end or turn of the flow itself, or where a bound turns
+//! the rounding round.
+
+use gutta_protocol::curve::Curve;
+use gutta_protocol::model::reference::Pump;
+use gutta_protocol::pump::{FlowBounds, pump_flow};
+use gutta_quantity::Exact;
+
+/// What rounding does to the flow of one patient.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct Tooth {
+    /// The patient.
+    pub(super) x: Exact,
+    /// The exact flow.
+    pub(super) exact: Exact,
+    /// What the pump runs.
+    pub(super) set: Exact,
+    /// Their difference over the exact flow.
+    pub(super) error: Exact,
+}
+
+/// More edges than this are not sought: so many lie below the flow at which
+/// half a step is within a tolerance of 1 in 8,000.
+const MOST_EDGES: usize = 4_096;
+
+/// The worst tooth; `None` where the pump can run no flow of the curve.
+pub(super) fn worst(
+    pump: &Pump,
+    flow: &Curve,
+    bounds: &FlowBounds,
+    tolerance: &Exact,
+) -> Option<Tooth> {
+    let mut places: Vec<(Exact, Exact)> = Vec::new();
+    let at = |x: Exact| flow.at(&x).map(|value| (x, value));
+    places.extend(flow.breaks().into_iter().filter_map(at));
+    for extremum in [flow.min_value(), flow.max_value()].into_iter().flatten() {
+        places.push((extremum.x, extremum.value));
+    }
+    for range in &pump.flows {
+        let Some(step) = &range.step else { continue };
+        // A bound may turn the rounding by a whole step: above this flow even
+        // that is within the tolerance.
+        let calm = step
+            .checked_div(tolerance)
+            .unwrap_or_else(|| range.high.clone());
+        let level = Curve::constant(flow.span().clone(), calm);
+        let Some(low) = flow.min(&level) else {
+            continue;
+        };
+        let edges = low.step_edges(step, &range.low, MOST_EDGES).edges;
+        places.extend(edges.into_iter().map(|edge| (edge.lo, edge.value)));
+    }
+    // In a seam the settings are the ends of two ranges.
+    for pair in pump.flows.windows(2) {
+        let [below, above] = pair else { continue };
+        let half = Exact::ratio(1, 2).unwrap_or_default();
+        let middle = &(&below.high + &above.low) * &half;
+        places.extend(crossings(
+            flow,
+            &Curve::constant(flow.span().clone(), middle),
+        ));
+    }
+    for bound in bounds.curves() {
+        places.extend(crossings(flow, bound));
+    }
+    places
+        .into_iter()
+        .filter_map(|(x, exact)| {
+            let set = pump_flow(pump, &exact, &bounds.at(&x))?;
+            let error = (&set - &exact).abs().checked_div(&exact)?;
+            Some(Tooth {
+                x,
+                exact,
+                set,
+                error,
+            })
+        })
+        .max_by(|one, other| one.error.cmp(&other.error))
+}
+
+/// Where the flow meets another curve, with the flow there.
+fn crossings(flow: &Curve, other: &Curve) -> Vec<(Exact, Exact)> {
+    let regions = [flow.where_above(other), flow.where_below(other)];
+    regions
+        .into_iter()
+        .flatten()
+        .flatten()
+        .flat_map(|region| [region.from.x, region.to.x])
+        .filter_map(|x| flow.at(&x).map(|value| (x, value)))
+        .collect()
+}

@@ -1,0 +1,16 @@
+//! What happens when.
+
+pub(crate) mod disagrees;
+pub(crate) mod keep_open_drug;
+pub(crate) mod no_end;
+pub(crate) mod off_step;
+
+use crate::Rule;
+
+/// The rules of this family, by name.
+pub(crate) const RULES: &[&Rule] = &[
+    &disagrees::RULE,
+    &keep_open_drug::RULE,
+    &no_end::RULE,
+    &off_step::RULE,
+];

@@ -1,0 +1,221 @@
+#![doc = include_str!("not_as_dosed.md")]
+
+use gutta_notation::Span;
+use gutta_protocol::derive::equivalence;
+use gutta_protocol::model::drug::Drug;
+use gutta_protocol::model::order::{Named, Phase, StepsSpec, ThenSpec, WaySpec};
+use gutta_protocol::model::size::{Form, Size};
+use gutta_quantity::print::decimal_exact;
+use gutta_quantity::{Quantity, Unit};
+
+use crate::finding::TextEdit;
+use crate::{Check, Finding, Fix, OrderContext, Rule, Severity};
+
+pub(crate) static RULE: Rule = Rule {
+    name: "unit.not-as-dosed",
+    severity: Severity::Warning,
+    locked: false,
+    page: include_str!("not_as_dosed.md"),
+    check: Check::Order(check),
+};
+
+fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
+    let order = &context.analysis.order;
+    let Some(drug) = &order.drug else { return };
+    let Some((unit, span)) = drug.value.dosed_in else {
+        return;
+    };
+    let mut seen: Vec<Span> = Vec::new();
+    // A load is stated by its amount and its rate, not as the drug is dosed.
+    for phase in order.phases.iter().filter(|phase| !phase.is_loading()) {
+        for doses in doses(phase) {
+            let Some(first) = doses.iter().find(|dose| !same(dose.unit, unit)) else {
+                continue;
+            };
+            if !seen.contains(&first.span) {
+                seen.push(first.span);
+                findings.push(report(context, drug, unit, span, first, &doses));
+            }
+        }
+    }
+}
+
+/// The doses of a phase, line by line.
+fn doses(phase: &Phase) -> Vec<Vec<&Size>> {
+    let runs = phase.runs.iter().map(|run| {
+        let rates = run.ways.iter().filter_map(|way| match way {
+            WaySpec::At(rate) => Some(rate),
+            WaySpec::Over(_) => None,
+        });
+        rates.collect()
+    });
+    let adjust = phase.adjust.iter().map(|adjust| match &adjust.steps {
+        StepsSpec::By { low, high, step } => vec![low, high, step],
+        StepsSpec::List(list) => list.iter().collect(),
+    });
+    let keep_open = phase.then.iter().filter_map(|(then, _)| match then {
+        ThenSpec::KeepOpen { rate, .. } => Some(vec![rate]),
+        ThenSpec::Stop | ThenSpec::Renew(_) => None,
+    });
+    let lines = runs.chain(adjust).chain(keep_open);
+    lines
+        .map(|line: Vec<&Size>| {
+            line.into_iter()
+                .filter(|size| size.form.drug().is_some())
+                .collect()
+        })
+        .collect()
+}
+
+/// `mcg/kg/min` and `mcg/min/kg` are one unit.
+fn same(one: Unit, other: Unit) -> bool {
+    one.commensurable(other) && one.factor() == other.factor()
+}
+
+fn report(
+    context: &OrderContext<'_>,
+    drug: &Named<Drug>,
+    unit: Unit,
+    span: Span,
+    first: &Size,
+    line: &[&Size],
+) -> Finding {
+    let written = context.text(first.span);
+    let name = &drug.value.name;
+    let found = first.unit;
+    let message = if written.contains(' ') {
+        format!("{name} is dosed in {unit}, and `{written}` is in {found}.")
+    } else {
+        format!("{name} is dosed in {unit}, and this line is in {found}.")
+    };
+    let finding = context.finding(&RULE, first.span, message).related(
+        context.workspace.place(drug.id, span),
+        "the unit that the drug is dosed in",
+    );
+    match converted(context, &drug.value, unit, line) {
+        Some(fix) => finding.note("Write the same dose in that unit.").fix(fix),
+        None => finding.note("Write the dose in that unit. It depends on the patient, or its decimals do not end, so it is not offered here."),
+    }
+}
+
+/// The doses of the line in the drug's unit, exactly; `None` where one cannot
+/// be written so.
+fn converted(context: &OrderContext<'_>, drug: &Drug, unit: Unit, line: &[&Size]) -> Option<Fix> {
+    let form = Form::of(unit.dimension())?;
+    let mut edits = Vec::with_capacity(line.len());
+    let mut told = Vec::with_capacity(line.len());
+    for dose in line.iter().filter(|dose| !same(dose.unit, unit)) {
+        if dose.form.per != form.per {
+            return None;
+        }
+        let factor = equivalence(Some(drug), dose.form.drug()?, form.drug()?)?;
+        let number = Quantity::from_base(&dose.value * &factor, unit).value;
+        let old = context.text(dose.span);
+        let number_text = decimal_exact(&number)?;
+        // The first end of a range and all but the last of a list may leave
+        // the unit to what follows.
+        let text = if old.contains(' ') {
+            format!("{number_text} {}", unit.after(&number))
+        } else {
+            number_text
+        };
+        told.push(format!("{text} instead of {old}"));
+        edits.push(TextEdit {
+            place: context.place(dose.span),
+            text,
+        });
+    }
+    let (first, rest) = told.split_first()?;
+    let rest = if rest.is_empty() {
+        ""
+    } else {
+        ", and the rest of the line"
+    };
+    Some(Fix {
+        title: format!("write {first}{rest}"),
+        edits,
+        spelling: false,
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::harness::{assert_findings, findings, fixed};
+
+    #[test]
+    fn runs_and_adjustments() {
+        assert_findings(
+            r#"
+use "tarnwick.gtt"
+
+order midazolam-steady "Midazolam"
+  drug       midazolam
+  route      central vein
+  pump       syringe
+  mix        50 mg made up to 50 mL with saline
+  run        all at 2 mg/h
+  adjust     1 to 5 mg/h by 1 mg/h every 1 h
+  then       renew
+
+order midazolam-by-weight "Midazolam"
+  drug       midazolam
+  patient    weight 40 to 60 kg
+  route      central vein
+  pump       syringe
+  mix        50 mg made up to 50 mL with saline
+  run        all at 0.05 mg/kg/h
+                    ^^^^^^^^^^^^ unit.not-as-dosed: midazolam is dosed in mg/h, and `0.05 mg/kg/h` is in mg/kg/h.
+  then       renew
+"#,
+        );
+    }
+
+    #[test]
+    fn every_dose_of_the_line_is_converted() {
+        let text = r#"
+use "tarnwick.gtt"
+
+order midazolam-steady "Midazolam"
+  drug       midazolam
+  route      central vein
+  pump       syringe
+  mix        50 mg made up to 50 mL with saline
+  run        all at 3 mg/h
+  adjust     0.05 to 0.1 mg/min by 0.05 mg/min every 1 h
+  then       renew
+"#;
+        let found = findings(text);
+        let finding = found
+            .iter()
+            .find(|finding| finding.rule.name == "unit.not-as-dosed")
+            .unwrap();
+        let fixed = fixed(text, &finding.fixes[0]);
+        assert!(
+            fixed.contains("adjust     3 to 6 mg/h by 3 mg/h every 1 h"),
+            "{fixed}"
+        );
+        assert!(
+            findings(&fixed)
+                .iter()
+                .all(|finding| finding.rule.name != "unit.not-as-dosed")
+        );
+    }
+
+    #[test]
+    fn a_load_is_not_dosed() {
+        assert_findings(
+            r#"
+use "tarnwick.gtt"
+
+order midazolam-load "Midazolam"
+  drug       midazolam
+  purpose    loading
+  route      central vein
+  pump       syringe
+  mix        5 mg made up to 50 mL with saline
+  run        all at 0.25 mg/min
+  then       stop
+"#,
+        );
+    }
+}

@@ -1,0 +1,237 @@
+#![doc = include_str!("fluid_load.md")]
+
+use gutta_notation::Span;
+use gutta_protocol::curve::Curve;
+use gutta_protocol::derive::{At, View};
+use gutta_protocol::limits::fluid_bounds;
+use gutta_protocol::measures::day;
+use gutta_protocol::model::order::{Named, Order};
+use gutta_protocol::model::reference::Area;
+use gutta_protocol::model::size::{Extent, Form, Per};
+use gutta_quantity::{Atom, Exact, Quantity, Unit, units};
+
+use crate::beyond::{Beyond, furthest};
+use crate::{Check, Finding, OrderContext, Rule, Severity};
+
+pub(crate) static RULE: Rule = Rule {
+    name: "volume.fluid-load",
+    severity: Severity::Error,
+    locked: false,
+    page: include_str!("fluid_load.md"),
+    check: Check::Order(check),
+};
+
+/// More fluid than an area allows.
+struct Load<'a> {
+    area: &'a Named<Area>,
+    bound: &'a Extent,
+    unit: Unit,
+    at: At,
+    beyond: Beyond,
+}
+
+fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
+    let Ok(values) = &context.analysis.values else {
+        return;
+    };
+    let order = &context.analysis.order;
+    let named = order.area.named().is_some();
+    let mut loads = Vec::new();
+    for (area, bound, form) in fluid_bounds(order) {
+        let Some(most) = &bound.high else { continue };
+        for (index, view) in values.views.iter().enumerate() {
+            if view.patients.factor(form).is_none() {
+                // Without an area this is `limit.unanswered`'s.
+                if named && index == 0 {
+                    findings.push(unchecked(context, area, bound, form));
+                }
+                continue;
+            }
+            for at in settings(order) {
+                let beyond = load(order, view, index, at, most, form);
+                loads.extend(beyond.map(|beyond| Load {
+                    area,
+                    bound,
+                    unit: unit(form),
+                    at,
+                    beyond,
+                }));
+            }
+        }
+    }
+    if loads.iter().any(|load| load.at == At::Start) {
+        loads.retain(|load| load.at == At::Start);
+    }
+    // Of several areas in scope the strictest is the one that holds.
+    for load in furthest(loads, |load| &load.beyond, |_, _| true) {
+        let most = Quantity::from_base(load.beyond.bound.clone(), load.unit);
+        let limit = format!("the {most} that `{}` allows", load.area.name);
+        let subject = match load.at {
+            At::High => "the fluid at the highest step",
+            At::Start | At::Low => "the fluid",
+        };
+        let message = load.beyond.told(values, subject, &limit, load.unit);
+        let place = context.workspace.place(load.area.id, load.bound.span);
+        let mut finding = context
+            .finding(&RULE, line(order), message)
+            .related(place, "the most fluid in this area");
+        if !named {
+            finding =
+                finding.note("The order names no area, so the strictest bound in scope holds.");
+        }
+        findings.push(finding.note("Run it more slowly, or use a stronger mixture."));
+    }
+}
+
+fn settings(order: &Order) -> Vec<At> {
+    let adjusted = order.phases.iter().any(|phase| phase.adjust.is_some());
+    if adjusted {
+        vec![At::Start, At::High]
+    } else {
+        vec![At::Start]
+    }
+}
+
+/// The most fluid in 24 hours, per day, in the bound's form.
+fn load(
+    order: &Order,
+    view: &View,
+    index: usize,
+    at: At,
+    most: &Exact,
+    form: Form,
+) -> Option<Beyond> {
+    let fluid = view.totals(order, at)?.fluid_in(view, &day())?;
+    let per_time = fluid.scale(&day().recip()?);
+    let load = per_time.div(&view.patients.factor(form)?)?;
+    Beyond::above(
+        index,
+        &load,
+        &Curve::constant(load.span().clone(), most.clone()),
+    )
+}
+
+fn unit(form: Form) -> Unit {
+    match form.per {
+        Per::Patient => units::ML_PER_DAY,
+        Per::Weight => units::ML_PER_KG_PER_DAY,
+        Per::Surface => Unit::over2(Atom::ML, Atom::M2, Atom::Days),
+    }
+}
+
+/// The line that brings it: the first run, else the first bolus.
+fn line(order: &Order) -> Span {
+    let runs = order
+        .phases
+        .iter()
+        .flat_map(|phase| &phase.runs)
+        .map(|run| run.span);
+    let boluses = order
+        .phases
+        .iter()
+        .flat_map(|phase| &phase.boluses)
+        .map(|bolus| bolus.span);
+    runs.chain(boluses).next().unwrap_or(order.header)
+}
+
+fn unchecked(
+    context: &OrderContext<'_>,
+    area: &Named<Area>,
+    bound: &Extent,
+    form: Form,
+) -> Finding {
+    let what = if form.per == Per::Surface {
+        "body surface"
+    } else {
+        "weight"
+    };
+    let message = format!(
+        "The most fluid that `{}` allows was not checked: it is by {what}, and the order does not state the patient's {what}.",
+        area.name
+    );
+    context
+        .finding(&RULE, context.analysis.order.header, message)
+        .related(
+            context.workspace.place(area.id, bound.span),
+            "the bound that was not checked",
+        )
+        .note(format!(
+            "Add a `patient {}` line.",
+            what.trim_start_matches("body ")
+        ))
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::harness::assert_findings;
+
+    #[test]
+    fn the_bound_itself_is_allowed() {
+        assert_findings(
+            r#"
+use "tarnwick.gtt"
+
+area nursery "Special care nursery"
+  patient    weight 1 to 5 kg
+  fluid      up to 120 mL/kg/day
+
+order glucose-newborn "Glucose"
+  area       nursery
+  route      umbilical vein
+  pump       syringe
+  hang       50 mL of glucose-10
+  run        all at 5 mL/kg/h
+  then       renew
+
+order glucose-too-much "Glucose"
+  area       nursery
+  route      umbilical vein
+  pump       syringe
+  hang       50 mL of glucose-10
+  run        all at 5.1 mL/kg/h
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ volume.fluid-load: The fluid is 122 mL/kg/day, more than the 120 mL/kg/day that `nursery` allows.
+  then       renew
+
+order glucose-adjusted "Glucose"
+  area       nursery
+  route      umbilical vein
+  pump       syringe
+  hang       50 mL of glucose-10
+  run        all at 4 mL/kg/h
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^ volume.fluid-load: The fluid at the highest step is 144 mL/kg/day
+  adjust     4 to 6 mL/kg/h by 1 mL/kg/h every 1 h
+  then       renew
+
+order glucose-measured "Glucose"
+  area       nursery
+  route      umbilical vein
+  pump       syringe
+  hang       50 mL of glucose-10
+  run        all at 10 mL/h
+  ^^^^^^^^^^^^^^^^^^^^^^^^^ volume.fluid-load: Below 2 kg the fluid is more than the 120 mL/kg/day that `nursery` allows: 240 mL/kg/day at 1 kg.
+  then       renew
+"#,
+        );
+    }
+
+    #[test]
+    fn without_a_weight_it_says_that_it_was_not_checked() {
+        assert_findings(
+            r#"
+use "tarnwick.gtt"
+
+area hostel "Hostel"
+  fluid      up to 40 mL/kg/day
+
+order saline-bag "Saline"
+^^^^^^^^^^^^^^^^^^^^^^^^^ volume.fluid-load: was not checked
+  area       hostel
+  route      peripheral vein
+  pump       volumetric
+  hang       1 L of saline
+  run        all over 8 h
+  then       stop
+"#,
+        );
+    }
+}

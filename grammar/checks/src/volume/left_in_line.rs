@@ -1,0 +1,213 @@
+#![doc = include_str!("left_in_line.md")]
+
+use gutta_protocol::curve::Curve;
+use gutta_protocol::derive::{Phase, View};
+use gutta_protocol::model::order::{Order, Phase as PhaseSpec, ThenSpec};
+use gutta_quantity::print::decimal_significant;
+use gutta_quantity::{Exact, Rounding, units};
+
+use crate::beyond::{Beyond, furthest};
+use crate::lines::insert_below;
+use crate::telling::{patient, sentence, told, whom};
+use crate::{Check, Finding, OrderContext, Rule, Severity};
+
+pub(crate) static RULE: Rule = Rule {
+    name: "volume.left-in-line",
+    severity: Severity::Warning,
+    locked: false,
+    page: include_str!("left_in_line.md"),
+    check: Check::Order(check),
+};
+
+fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
+    let Ok(values) = &context.analysis.values else {
+        return;
+    };
+    let order = &context.analysis.order;
+    let share = &context.workspace.house.left_in_line;
+    let mut found = Vec::new();
+    for (index, view) in values.views.iter().enumerate() {
+        for (phase, spec) in order.phases.iter().enumerate() {
+            if ends_here(order, phase, spec) {
+                let beyond = left(view, index, phase, spec, share);
+                found.extend(beyond.map(|beyond| (phase, beyond)));
+            }
+        }
+    }
+    for (phase, beyond) in furthest(found, |found| &found.1, |one, other| one.0 == other.0) {
+        let Some(spec) = order.phases.get(phase) else {
+            continue;
+        };
+        let (Some(run), Some(set)) = (spec.runs.last(), &spec.giving_set) else {
+            continue;
+        };
+        let Some((volume, span)) = &set.value.priming else {
+            continue;
+        };
+        let parts = |share: &Exact| {
+            format!(
+                "{} %",
+                decimal_significant(&(share * &Exact::int(100)), 2, Rounding::HalfUp)
+            )
+        };
+        let line = told(volume, units::ML);
+        let view = beyond.view(values);
+        let place =
+            view.and_then(|view| Some((whom(view, &beyond.regions)?, patient(view, &beyond.x)?)));
+        let left = format!("stays in the {line} of `{}`", set.name);
+        let message = match place {
+            Some((whom, at)) => format!(
+                "{} more than {} of the dose {left}, and no `flush` follows: {} at {at}.",
+                sentence(&whom),
+                parts(share),
+                parts(&beyond.value)
+            ),
+            None => format!(
+                "Of the dose {} {left}, and no `flush` follows.",
+                parts(&beyond.value)
+            ),
+        };
+        let mut finding = context
+            .finding(&RULE, run.span, message)
+            .related(
+                context.workspace.place(set.id, *span),
+                "what the line holds",
+            )
+            .note("Flush the line, or use one that holds less.");
+        if let Some(diluent) = spec_bag(order, phase).and_then(|bag| bag.solution.as_ref()) {
+            let flush = format!("flush      {line} with {}", diluent.name);
+            finding = finding.fix(insert_below(context, run.span, &flush));
+        }
+        findings.push(finding);
+    }
+}
+
+fn spec_bag(order: &Order, phase: usize) -> Option<&gutta_protocol::model::order::BagSpec> {
+    let hung = order.phases.get(..=phase)?;
+    hung.iter().rev().find_map(|phase| phase.bag.as_ref())
+}
+
+/// Whether what is in the line then is given up: the order ends, or the run
+/// is one giving of several. Another phase, the next bag, or whatever keeps
+/// the vein open pushes it on.
+fn ends_here(order: &Order, phase: usize, spec: &PhaseSpec) -> bool {
+    let repeats = spec.runs.last().is_some_and(|run| run.every.is_some());
+    let is_last = phase + 1 == order.phases.len();
+    let goes_on = matches!(
+        spec.then,
+        Some((ThenSpec::Renew(_) | ThenSpec::KeepOpen { .. }, _))
+    );
+    repeats || (is_last && !goes_on)
+}
+
+/// The share of what the bag gives that stays in the line, where it is too
+/// much. A line that was primed with the mixture holds what never was part of
+/// the dose.
+fn left(
+    view: &View,
+    index: usize,
+    phase: usize,
+    spec: &PhaseSpec,
+    share: &Exact,
+) -> Option<Beyond> {
+    let derived = view.phases.get(phase)?;
+    derived.bag.drug.as_ref()?;
+    derived.runs.last()?;
+    let (volume, _) = spec.giving_set.as_ref()?.value.priming.as_ref()?;
+    let level = |value: &Exact| Curve::constant(view.patients.interval.clone(), value.clone());
+    let flushed = derived
+        .flushes
+        .iter()
+        .chain(primed(view, phase))
+        .try_fold(level(volume), |left, pushed| left.sub(pushed))?;
+    let stays = flushed.max(&level(&Exact::ZERO))?;
+    let given = given(view, phase, derived)?;
+    Beyond::above(index, &stays.div(&given)?, &level(share))
+}
+
+/// The priming from the bag that hangs in this phase.
+fn primed(view: &View, phase: usize) -> Option<&Curve> {
+    of_this_bag(view, phase).find_map(|phase| phase.prime.as_ref())
+}
+
+/// What the bag of this phase gives in all.
+fn given(view: &View, phase: usize, derived: &Phase) -> Option<Curve> {
+    let none = derived.left.scale(&Exact::ZERO);
+    of_this_bag(view, phase)
+        .flat_map(|phase| {
+            let boluses = phase.boluses.iter().map(|bolus| &bolus.volume);
+            boluses.chain(phase.runs.iter().map(|run| &run.volume))
+        })
+        .try_fold(none, |sum, volume| sum.add(volume))
+}
+
+fn of_this_bag(view: &View, phase: usize) -> impl Iterator<Item = &Phase> {
+    let hung = view.phases.get(phase).map(|phase| phase.bag.phase);
+    let so_far = view.phases.get(..=phase).unwrap_or(&[]);
+    so_far
+        .iter()
+        .filter(move |other| Some(other.bag.phase) == hung)
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::harness::findings;
+
+    fn found(prime: &str, run: &str, after: &str) -> Vec<String> {
+        let text = format!(
+            r#"
+use "tarnwick.gtt"
+
+giving-set ward-line "Giving set of the ward pump"
+  drops      20 per mL
+  priming    5 mL
+
+order cefuroxime-dose "Cefuroxime"
+  drug       cefuroxime
+  route      central vein
+  pump       volumetric
+  giving-set ward-line
+  mix        1.5 g made up to 60 mL with saline
+{prime}
+  run        {run}
+{after}
+"#
+        );
+        findings(&text)
+            .into_iter()
+            .filter(|finding| finding.rule.name == "volume.left-in-line")
+            .map(|finding| finding.message)
+            .collect()
+    }
+
+    const STOP: &str = "  then       stop";
+
+    #[test]
+    fn the_share_itself_is_allowed() {
+        assert_eq!(found("", "50 mL over 30 min", STOP), [""; 0]);
+        assert_eq!(
+            found("", "49 mL over 30 min", STOP),
+            ["Of the dose 10 % stays in the 5 mL of `ward-line`, and no `flush` follows."]
+        );
+    }
+
+    #[test]
+    fn what_pushes_it_on() {
+        for after in [
+            "  flush      5 mL with saline\n  then       stop",
+            "  flush      1 mL with saline\n  then       stop",
+            "  then       renew",
+            "  then       keep open 5 mL/h with saline",
+        ] {
+            assert_eq!(found("", "40 mL over 30 min", after), [""; 0], "{after}");
+        }
+        assert_eq!(
+            found("  prime      5 mL", "40 mL over 30 min", STOP),
+            [""; 0]
+        );
+        assert_eq!(
+            found("", "40 mL over 30 min every 8 h for 3 doses", "").len(),
+            1
+        );
+    }
+}

@@ -1,0 +1,118 @@
+#![doc = include_str!("runs_dry.md")]
+
+use gutta_notation::Span;
+use gutta_protocol::curve::Curve;
+use gutta_protocol::derive::View;
+use gutta_protocol::model::order::{Order, ThenSpec, WhatSpec};
+use gutta_quantity::print::duration;
+use gutta_quantity::units;
+
+use crate::beyond::{Beyond, furthest};
+use crate::lines::line_at;
+use crate::{Check, Finding, OrderContext, Rule, Severity};
+
+pub(crate) static RULE: Rule = Rule {
+    name: "volume.runs-dry",
+    severity: Severity::Warning,
+    locked: false,
+    page: include_str!("runs_dry.md"),
+    check: Check::Order(check),
+};
+
+fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
+    let Ok(values) = &context.analysis.values else {
+        return;
+    };
+    let order = &context.analysis.order;
+    let found = values
+        .views
+        .iter()
+        .enumerate()
+        .filter_map(|(index, view)| before_the_change(order, view, index));
+    for (run, change, beyond) in furthest(found, |found| &found.2, |_, _| true) {
+        let limit = format!("the {} after which it is changed", duration(&beyond.bound));
+        let message = beyond.told(
+            values,
+            "the time for which the bag lasts",
+            &limit,
+            units::MIN,
+        );
+        let line = line_at(context, change).map_or(change, |line| line.span);
+        findings.push(
+            context
+                .finding(&RULE, line, message)
+                .related(context.place(run), "the run that empties it")
+                .note("Change the bag sooner, or hang a larger one."),
+        );
+    }
+}
+
+/// Where a bag that is renewed is empty before it is to be changed. An order
+/// that ends with its bag has no next change.
+fn before_the_change(order: &Order, view: &View, index: usize) -> Option<(Span, Span, Beyond)> {
+    let (spec, phase) = (order.phases.last()?, view.phases.last()?);
+    let change = spec.change_bag.as_ref()?;
+    let Some((ThenSpec::Renew(_), _)) = &spec.then else {
+        return None;
+    };
+    let run = phase.runs.last()?;
+    let to_its_end = matches!(spec.runs.last()?.what, Some(WhatSpec::All(_)));
+    // The first bag, which priming and boluses have left less of; else any
+    // other.
+    let lasts = if to_its_end && phase.fresh && phase.runs.len() == 1 {
+        run.time.clone()
+    } else {
+        phase.bag.volume.div(&run.flow)?
+    };
+    let bound = Curve::constant(lasts.span().clone(), change.value.clone());
+    Some((run.span, change.span, Beyond::below(index, &lasts, &bound)?))
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::harness::assert_findings;
+
+    #[test]
+    fn the_time_of_the_change_itself() {
+        assert_findings(
+            r#"
+use "tarnwick.gtt"
+
+order saline-day "Saline"
+  route      peripheral vein
+  pump       volumetric
+  hang       1 L of saline
+  run        all at 50 mL/h
+  change bag every 20 h
+  then       renew
+
+order saline-by-weight "Saline"
+  patient    weight 20 to 50 kg
+  route      peripheral vein
+  pump       volumetric
+  hang       1 L of saline
+  run        all at 2 mL/kg/h
+  change bag every 20 h
+  ^^^^^^^^^^^^^^^^^^^^^ volume.runs-dry: Above 25 kg the time for which the bag lasts is less than the 20 h after which it is changed: 10 h at 50 kg.
+  then       renew
+"#,
+        );
+    }
+
+    #[test]
+    fn an_order_that_ends_has_no_next_change() {
+        assert_findings(
+            r#"
+use "tarnwick.gtt"
+
+order saline-once "Saline"
+  route      peripheral vein
+  pump       volumetric
+  hang       1 L of saline
+  run        all at 100 mL/h
+  change bag every 24 h
+  then       stop
+"#,
+        );
+    }
+}
