@@ -5,6 +5,7 @@ mod support;
 mod meaning {
     mod balance;
     mod flow;
+    mod properties;
     mod pump;
     mod totals;
 }

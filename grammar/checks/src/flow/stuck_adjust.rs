@@ -216,7 +216,7 @@ order dobutamine-steady "Dobutamine"
   mix        250 mg made up to 250 mL with glucose-5
   run        all at 5 mcg/kg/min
   adjust     5, 5.3, 6, 7 mcg/kg/min every 10 min
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ flow.stuck-adjust: Below 55.6 kg a step of 0.3 mcg/kg/min is less than the 1 mL/h in which `whole-step` is set there: 0.72 mL/h at 40 kg.
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ flow.stuck-adjust: Below 55.6 kg a step of 0.3 mcg/kg/min is less than the 1 mL/h in which `whole-step` is set there
   then       renew
 "#,
         );

@@ -76,7 +76,7 @@ fn bands(
             .filter(|limit| alike(first, limit))
             .filter_map(|limit| Some((limit, of(&limit.when)?)))
             .collect();
-        group.sort_by(|one, other| low(one.1).cmp(&low(other.1)));
+        group.sort_by_key(|(_, extent)| low(extent));
         for pair in group.windows(2) {
             let [(below, lower), (above, upper)] = pair else {
                 continue;

@@ -14,7 +14,7 @@ use gutta_quantity::Exact;
 pub use bag::{Bag, DrugInBag, equivalence};
 pub use phase::{Action, KeepOpen, Phase};
 pub use run::{Bolus, Disagreement, Run, Setting};
-pub use schedule::{At, Endless, Given, GivenWhat, Schedule};
+pub use schedule::{At, Endless, Given, GivenWhat, Repeats, Schedule};
 pub use totals::{Content, Totals};
 pub use view::{Patients, Variable};
 

@@ -24,7 +24,7 @@ pub struct Given {
     /// Drug per time, true; `None`: a plain fluid.
     pub dose: Option<Curve>,
     /// From start to start, and how often in all; `None`: until stopped.
-    pub every: Option<(Exact, Option<u32>)>,
+    pub every: Repeats,
 }
 
 /// What a stretch of giving is.
@@ -51,6 +51,10 @@ pub enum At {
     High,
 }
 
+/// From start to start, and how often in all; `None` inside: until stopped;
+/// `None` outside: once.
+pub type Repeats = Option<(Exact, Option<u32>)>;
+
 /// Everything that an order gives, over the patients of a view.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Schedule {
@@ -58,7 +62,7 @@ pub struct Schedule {
     pub given: Vec<Given>,
     /// Flushes, which have no rate: volume, and from start to start where the
     /// run before them repeats.
-    pub flushes: Vec<(Curve, Option<(Exact, Option<u32>)>)>,
+    pub flushes: Vec<(Curve, Repeats)>,
 }
 
 /// More givings than this in one window are counted by their mean, upwards.
@@ -174,10 +178,11 @@ impl Schedule {
             }
         }
         let zero = patients.constant(Exact::ZERO);
-        if let [(given, rate)] = rated.as_slice() {
-            if given.time.is_none() && given.every.is_none() {
-                return Some(rate.scale(window));
-            }
+        if let [(given, rate)] = rated.as_slice()
+            && given.time.is_none()
+            && given.every.is_none()
+        {
+            return Some(rate.scale(window));
         }
         let length = patients.constant(window.clone());
         let mut most = zero.clone();

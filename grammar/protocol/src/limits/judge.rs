@@ -223,13 +223,12 @@ fn whole(stretch: &Stretch) -> Region {
     }
 }
 
+/// Where a curve lies beyond a bound, and its worst value with the place of it.
+pub type Beyond = (Vec<Region>, Option<(Exact, Exact)>);
+
 /// Where on a stretch a curve lies beyond a bound, with the worst of it.
 #[must_use]
-pub fn beyond(
-    curve: &Curve,
-    stretch: &Stretch,
-    bound: &LimitBound,
-) -> Option<(Vec<Region>, Option<(Exact, Exact)>)> {
+pub fn beyond(curve: &Curve, stretch: &Stretch, bound: &LimitBound) -> Option<Beyond> {
     let part = curve.restrict(&stretch.interval()?)?;
     let line = Curve::constant(part.span().clone(), bound.bound.clone());
     let mut regions = match bound.side {

@@ -9,6 +9,6 @@ mod readings;
 
 pub use ceilings::{Ceiling, CeilingOf, areas_in_force, ceilings, fluid_bounds};
 pub use holds::{Asked, Holds, Stretch, gives_way, holds, includes};
-pub use judge::{Breach, Judgement, Unanswered, Unchecked, beyond, judge};
+pub use judge::{Beyond, Breach, Judgement, Unanswered, Unchecked, beyond, judge};
 pub use prohibitions::{Forbidden, ForbiddenWhat};
 pub use readings::{Reader, Reading, Reads, Unknown};

@@ -30,6 +30,8 @@ pub struct Reading {
 }
 
 /// What a reading says.
+// Nearly all are values, and few live at a time.
+#[allow(clippy::large_enum_variant)]
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Reads {
     /// This.

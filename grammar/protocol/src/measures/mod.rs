@@ -180,10 +180,10 @@ impl Measures<'_> {
     #[must_use]
     pub fn dose_unit(&self, phase: usize, run: usize) -> Option<Unit> {
         let drug = self.view.phases.get(phase)?.bag.drug.as_ref()?;
-        if let Setting::Rate(size) = &self.run(phase, run)?.setting {
-            if size.form.drug().is_some() {
-                return Some(size.unit);
-            }
+        if let Setting::Rate(size) = &self.run(phase, run)?.setting
+            && size.form.drug().is_some()
+        {
+            return Some(size.unit);
         }
         let dosed_in = self
             .order

@@ -9,7 +9,7 @@ use gutta_protocol::{House, StanzaId, Workspace};
 use gutta_quantity::Quantity;
 
 /// A reference to try orders on: round numbers, no limits.
-pub const REFERENCE: &str = r#"
+pub(crate) const REFERENCE: &str = r#"
 pump volumetric "Pump"
   flow       0.5 to 99.9 mL/h in steps of 0.1 mL/h
   flow       100 to 900 mL/h in steps of 1 mL/h
@@ -38,13 +38,13 @@ drug potassium-chloride "Potassium chloride"
 "#;
 
 /// A workspace of the reference and one more stretch of text.
-pub fn workspace(text: &str) -> Workspace {
+pub(crate) fn workspace(text: &str) -> Workspace {
     let all = format!("{REFERENCE}\n{text}");
     Workspace::new(vec![("test.gtt".to_owned(), all)], House::default())
 }
 
 /// The last order or specimen of a workspace.
-pub fn last_order(workspace: &Workspace) -> StanzaId {
+pub(crate) fn last_order(workspace: &Workspace) -> StanzaId {
     let orders = workspace
         .stanzas_of(StanzaKind::Order)
         .chain(workspace.stanzas_of(StanzaKind::Specimen));
@@ -54,7 +54,7 @@ pub fn last_order(workspace: &Workspace) -> StanzaId {
 /// Asserts the values of an order. Each line is what an `expect` line says
 /// after its keyword, and the exact value: `flow mL/h at 70 kg = 63/20`. A
 /// value that there is not is `none`; one without end is `endless`.
-pub fn assert_values(order: &str, lines: &str) {
+pub(crate) fn assert_values(order: &str, lines: &str) {
     let workspace = workspace(order);
     let library = Library::new(&workspace);
     let id = last_order(&workspace);

@@ -1,13 +1,11 @@
 //! What holds for every order, whatever its numbers.
 
-mod support;
-
+use crate::support::{last_order, workspace};
 use gutta_protocol::derive::{Patient, Values, derive};
 use gutta_protocol::limits::judge;
 use gutta_protocol::model::{self, Library, order::Order};
 use gutta_quantity::{Exact, Quantity, units};
 use proptest::prelude::*;
-use support::{last_order, workspace};
 
 /// A number as an author writes it: up to four digits, up to three decimals,
 /// never zero.
