@@ -42,9 +42,9 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
             if !concerned || explained.contains(&slot.size.span) {
                 continue;
             }
-            let fitting: Vec<_> = candidates(slot)
+            let fitting: Vec<_> = candidates(order, slot)
                 .into_iter()
-                .filter(|candidate| fits(order, slot, candidate))
+                .filter(|candidate| candidate.text(slot).is_some() && fits(order, slot, candidate))
                 .collect();
             if fitting.is_empty() || fitting.len() > MOST {
                 continue;

@@ -2,11 +2,12 @@
 //! may have gone wrong.
 
 use gutta_notation::Span;
+use gutta_protocol::measures::amount_unit;
 use gutta_protocol::model::order::{
     BolusWay, Order, Phase, Preparation, StepsSpec, WaySpec, WhatSpec,
 };
-use gutta_protocol::model::size::{Form, Size};
-use gutta_quantity::{Atom, Exact, Unit};
+use gutta_protocol::model::size::{Form, Size, Stuff};
+use gutta_quantity::{Atom, Exact, Unit, units};
 
 /// A number of an order.
 #[derive(Clone, Debug)]
@@ -122,7 +123,7 @@ fn rises(phase: &Phase) -> bool {
 }
 
 /// The well-known slips that may have led to this number.
-pub(super) fn candidates(slot: &Slot) -> Vec<Candidate> {
+pub(super) fn candidates(order: &Order, slot: &Slot) -> Vec<Candidate> {
     let unit = slot.size.unit;
     let mut candidates = Vec::new();
     for (factor, slip) in [
@@ -145,6 +146,9 @@ pub(super) fn candidates(slot: &Slot) -> Vec<Candidate> {
             unit: other,
         });
     };
+    if let Some(other) = other_field(order, slot) {
+        in_unit(other);
+    }
     for atom in neighbours(unit.top) {
         in_unit(Unit {
             top: Some(atom),
@@ -179,6 +183,23 @@ pub(super) fn candidates(slot: &Slot) -> Vec<Candidate> {
         }
     }
     candidates
+}
+
+/// The unit of the field beside this one: the flow's number may stand in the
+/// dose's place, or the dose's in the flow's.
+fn other_field(order: &Order, slot: &Slot) -> Option<Unit> {
+    if !slot.size.form.rate {
+        return None;
+    }
+    match slot.size.form.stuff {
+        Stuff::Drug(_) => Some(units::ML_PER_H),
+        Stuff::Volume => {
+            let drug = &order.drug.as_ref()?.value;
+            let dosed_in = drug.dosed_in.map(|(unit, _)| unit);
+            dosed_in.or_else(|| amount_unit(drug.supplied.as_ref()?.kind).per(Atom::H))
+        }
+        Stuff::Drops => None,
+    }
 }
 
 /// The masses a thousandfold apart; micro- and whole units likewise.
