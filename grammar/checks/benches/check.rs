@@ -1,0 +1,110 @@
+//! A whole check, stage by stage, beside the bare parse of the same text.
+//!
+//! One order, repeated under other names over many files; every stage sees the
+//! same workspace in the same run, so that the ratios do not depend on the
+//! machine.
+
+use std::hint::black_box;
+use std::time::{Duration, Instant};
+
+use criterion::{Criterion, Throughput, criterion_group, criterion_main};
+use gutta_checks::{Options, check};
+use gutta_notation::StanzaKind;
+use gutta_protocol::model::Library;
+use gutta_protocol::{Analysis, House, Workspace};
+
+const REFERENCE: &str = include_str!("../src/tarnwick.gtt");
+
+const ORDER: &str = r#"
+order noradrenaline-NUMBER "Noradrenaline, single strength"
+  drug       noradrenaline
+  area       adult-icu
+  patient    weight 40 to 150 kg
+  route      central vein
+  pump       syringe
+  mix        4 mg made up to 50 mL with glucose-5
+  run        all at 0.06 mcg/kg/min
+  adjust     0.02 to 0.5 mcg/kg/min by 0.02 mcg/kg/min every 5 min
+  ceiling    60 mL/h
+  then       renew
+  expect     flow 3.2 mL/h at 70 kg
+"#;
+
+const FILES: usize = 40;
+const ORDERS_A_FILE: usize = 100;
+
+fn files() -> Vec<(String, String)> {
+    let mut files = vec![("tarnwick.gtt".to_owned(), REFERENCE.to_owned())];
+    for file in 0..FILES {
+        let orders =
+            (0..ORDERS_A_FILE).map(|order| ORDER.replace("NUMBER", &format!("{file}-{order}")));
+        let text: String = std::iter::once("use \"tarnwick.gtt\"\n".to_owned())
+            .chain(orders)
+            .collect();
+        files.push((format!("orders-{file}.gtt"), text));
+    }
+    files
+}
+
+/// The best of a few runs.
+fn best(mut run: impl FnMut()) -> Duration {
+    let once = |run: &mut dyn FnMut()| {
+        let start = Instant::now();
+        run();
+        start.elapsed()
+    };
+    (0..5).map(|_| once(&mut run)).min().unwrap_or_default()
+}
+
+fn bench(criterion: &mut Criterion) {
+    let files = files();
+    let text: String = files.iter().map(|(_, text)| text.as_str()).collect();
+    let lines = gutta_notation::bench::lines(&text);
+    let workspace = Workspace::new(files.clone(), House::default());
+    let library = Library::new(&workspace);
+    let orders: Vec<_> = workspace.stanzas_of(StanzaKind::Order).collect();
+    let parse = || {
+        black_box(gutta_notation::bench::parse(black_box(&lines)));
+    };
+    let read = || {
+        black_box(Workspace::new(files.clone(), House::default()));
+    };
+    let derive = || {
+        for order in &orders {
+            black_box(Analysis::of(&workspace, &library, *order));
+        }
+    };
+    let whole = || {
+        black_box(check(&workspace, None, &Options::default()));
+    };
+    let mut group = criterion.benchmark_group("check");
+    group.throughput(Throughput::Elements(orders.len() as u64));
+    group.sample_size(10);
+    group.bench_function("bare parse", |bencher| bencher.iter(parse));
+    group.bench_function("workspace", |bencher| bencher.iter(read));
+    group.bench_function("derive", |bencher| bencher.iter(derive));
+    group.bench_function("check", |bencher| bencher.iter(whole));
+    group.finish();
+    let bare = best(parse);
+    println!(
+        "{} orders, {} bytes; bare parse {bare:?}",
+        orders.len(),
+        text.len()
+    );
+    for (stage, time) in [
+        ("workspace", best(read)),
+        ("derive", best(derive)),
+        ("check", best(whole)),
+    ] {
+        // Hundredths, in whole numbers.
+        let ratio = time.as_nanos() * 100 / bare.as_nanos().max(1);
+        println!(
+            "{stage}: {time:?}, {}.{:02} times the bare parse",
+            ratio / 100,
+            ratio % 100
+        );
+    }
+}
+
+criterion_group!(benches, bench);
+criterion_main!(benches);
