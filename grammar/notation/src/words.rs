@@ -292,10 +292,17 @@ pub(crate) fn first_word(words: &str) -> &str {
 
 /// Whether the word, in whatever case, starts a line and no stanza.
 pub(crate) fn is_line_keyword_only(word: &str) -> bool {
-    LINES
+    LINES.iter().any(|line| {
+        share_first_letter(line.words, word) && first_word(line.words).eq_ignore_ascii_case(word)
+    }) && !STANZAS
         .iter()
-        .any(|line| first_word(line.words).eq_ignore_ascii_case(word))
-        && !STANZAS
-            .iter()
-            .any(|stanza| stanza.word.eq_ignore_ascii_case(word))
+        .any(|stanza| stanza.word.eq_ignore_ascii_case(word))
+}
+
+/// Whether both begin with the same letter, in whatever case.
+pub(crate) fn share_first_letter(keyword: &str, word: &str) -> bool {
+    match (keyword.bytes().next(), word.bytes().next()) {
+        (Some(one), Some(other)) => one.eq_ignore_ascii_case(&other),
+        _ => false,
+    }
 }

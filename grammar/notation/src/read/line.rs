@@ -300,8 +300,8 @@ fn matches_words(
     word: &str,
     same: fn(&str, &str) -> bool,
 ) -> Option<usize> {
-    // Most keywords are one word, and most differ in length.
-    if words.len() < word.len() {
+    // Most differ in the first letter already.
+    if words.len() < word.len() || !crate::words::share_first_letter(words, word) {
         return None;
     }
     let Some((first, second)) = words.split_once(' ') else {
