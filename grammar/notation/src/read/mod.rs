@@ -66,7 +66,8 @@ pub fn read_stanza(text: &str, style: Style) -> Stanza {
         header: Span::default(),
         name: None,
         title: None,
-        lines: Vec::new(),
+        // A line of an order is some 40 bytes.
+        lines: Vec::with_capacity((text.len() / 40).min(MOST_LINES)),
         marks: Vec::new(),
         len: len32(text.len()),
     };
