@@ -1,12 +1,12 @@
 //! A value on the wrong side of a bound: where, how far, and told in a
 //! sentence.
 
-use gutta_protocol::curve::{Curve, Edge, Region};
+use gutta_protocol::curve::{Curve, Edge, Interval, Region};
 use gutta_protocol::derive::{Values, View};
 use gutta_protocol::model::limit::Side;
 use gutta_quantity::{Exact, Unit};
 
-use crate::telling::{patient, sentence, told_apart, whom};
+use crate::telling::{fixed, patient, sentence, stretches, told_apart, whom};
 
 /// A value on the wrong side of a bound, in one view of an order.
 #[derive(Clone, Debug)]
@@ -23,8 +23,10 @@ pub(crate) struct Beyond {
     pub(crate) value: Exact,
     /// The bound there.
     pub(crate) bound: Exact,
-    /// Whether neither value nor bound depends on the patient.
+    /// Whether neither value nor bound depends on the patient of this view.
     constant: bool,
+    /// How many views meet the same.
+    views: usize,
 }
 
 impl Beyond {
@@ -57,6 +59,7 @@ impl Beyond {
             bound: bound.at(&x)?,
             x,
             constant: value.is_constant().is_some() && bound.is_constant().is_some(),
+            views: 1,
         })
     }
 
@@ -91,12 +94,13 @@ impl Beyond {
             bound: bound.at(&x)?,
             x,
             constant,
+            views: 1,
         })
     }
 
-    /// Only in these regions, told by a value inside the first of them. `None`
-    /// where they are none.
-    pub(crate) fn within(mut self, value: &Curve, regions: Vec<Region>) -> Option<Self> {
+    /// Only in these regions, told by a value in the middle of the first.
+    /// `None` where they are none.
+    pub(crate) fn in_the_midst(mut self, value: &Curve, regions: Vec<Region>) -> Option<Self> {
         let first = regions.first()?;
         let half = Exact::ratio(1, 2)?;
         self.x = &(&first.from.x + &first.to.x) * &half;
@@ -105,13 +109,31 @@ impl Beyond {
         Some(self)
     }
 
-    /// Whether neither value nor bound depends on the patient.
-    pub(crate) const fn is_constant(&self) -> bool {
-        self.constant
+    /// Only in these regions, told by the value furthest beyond in them.
+    /// `None` where they are none.
+    pub(crate) fn within(mut self, value: &Curve, regions: Vec<Region>) -> Option<Self> {
+        let extremes = regions.iter().filter_map(|region| {
+            let stretch = Interval::new(region.from.x.clone(), region.to.x.clone())?;
+            let part = value.restrict(&stretch)?;
+            match self.side {
+                Side::High => part.max_value(),
+                Side::Low => part.min_value(),
+            }
+        });
+        let worst = extremes.reduce(|one, other| {
+            let further = match self.side {
+                Side::High => other.value > one.value,
+                Side::Low => other.value < one.value,
+            };
+            if further { other } else { one }
+        })?;
+        (self.x, self.value) = (worst.x, worst.value);
+        self.regions = regions;
+        Some(self)
     }
 
     /// The view.
-    pub(crate) fn view<'a>(&self, values: &'a Values) -> Option<&'a View> {
+    fn view<'a>(&self, values: &'a Values) -> Option<&'a View> {
         values.views.get(self.view)
     }
 
@@ -119,6 +141,30 @@ impl Beyond {
     /// bound.
     pub(crate) fn told_value(&self, unit: Unit) -> String {
         told_apart(&self.value, &self.bound, unit)
+    }
+
+    /// For whom, as the start of a sentence; where one patient is told from
+    /// another.
+    pub(crate) fn whom(&self, values: &Values) -> Option<String> {
+        let view = self.view(values).filter(|_| !self.constant)?;
+        if self.views == values.views.len() {
+            stretches(view, &self.regions)
+        } else {
+            whom(view, &self.regions)
+        }
+    }
+
+    /// The patient for whom it lies furthest beyond, where one is told from
+    /// another.
+    pub(crate) fn patient(&self, values: &Values) -> Option<String> {
+        patient(self.view(values)?, &self.x)
+    }
+
+    /// ` (with 1.3 m2)`, where the value depends on that alone.
+    fn with_fixed(&self, values: &Values) -> Option<String> {
+        let alone = self.constant && self.views < values.views.len();
+        let fixed = fixed(self.view(values).filter(|_| alone)?)?;
+        Some(format!(" (with {fixed})"))
     }
 
     /// The finding in a sentence: for whom, what, how much. `limit` names the
@@ -129,16 +175,16 @@ impl Beyond {
             Side::Low => "less than",
         };
         let value = self.told_value(unit);
-        let place = self
-            .view(values)
-            .filter(|_| !self.constant)
-            .and_then(|view| Some((whom(view, &self.regions)?, patient(view, &self.x)?)));
-        match place {
-            Some((whom, at)) => format!(
+        match (self.whom(values), self.patient(values)) {
+            (Some(whom), Some(at)) => format!(
                 "{} {subject} is {passes} {limit}: {value} at {at}.",
                 sentence(&whom)
             ),
-            None => format!("{} is {value}, {passes} {limit}.", sentence(subject)),
+            _ => format!(
+                "{} is {value}{}, {passes} {limit}.",
+                sentence(subject),
+                self.with_fixed(values).unwrap_or_default()
+            ),
         }
     }
 }
@@ -160,15 +206,24 @@ pub(crate) fn whole(curve: &Curve) -> Region {
 /// once, whatever number of views meet the bound.
 pub(crate) fn furthest<T>(
     found: impl IntoIterator<Item = T>,
-    beyond: impl Fn(&T) -> &Beyond,
+    beyond: impl Fn(&mut T) -> &mut Beyond,
     same: impl Fn(&T, &T) -> bool,
 ) -> Vec<T> {
     let mut kept: Vec<T> = Vec::new();
-    for one in found {
-        match kept.iter_mut().find(|other| same(other, &one)) {
-            Some(known) if beyond(&one).excess() > beyond(known).excess() => *known = one,
-            Some(_) => {}
-            None => kept.push(one),
+    for mut one in found {
+        let Some(known) = kept.iter_mut().find(|other| same(other, &one)) else {
+            kept.push(one);
+            continue;
+        };
+        let (excess, new) = {
+            let new = beyond(&mut one);
+            (new.excess(), new.clone())
+        };
+        let old = beyond(known);
+        if excess > old.excess() {
+            *known = one;
+        } else if new.view != old.view && new.regions == old.regions && excess == old.excess() {
+            old.views += 1;
         }
     }
     kept

@@ -39,7 +39,7 @@ fn axis(view: &View) -> Option<Unit> {
 }
 
 /// The other of weight and surface, where the order ranges over both.
-fn fixed(view: &View) -> Option<String> {
+pub(crate) fn fixed(view: &View) -> Option<String> {
     let (curve, unit) = match view.patients.variable {
         Variable::Weight => (view.patients.surface.as_ref()?, units::M2),
         Variable::Surface => (view.patients.weight.as_ref()?, units::KG),
@@ -52,17 +52,22 @@ fn fixed(view: &View) -> Option<String> {
 /// 106.6 kg`, `from 40 to 150 kg`; nothing where no patient is told from
 /// another. Printed thresholds are rounded to the safe side: outwards.
 pub(crate) fn whom(view: &View, regions: &[Region]) -> Option<String> {
+    let mut told = stretches(view, regions)?;
+    if let Some(fixed) = fixed(view) {
+        told.push_str(&format!(" (with {fixed})"));
+    }
+    Some(told)
+}
+
+/// The same, where the other of weight and surface does not matter.
+pub(crate) fn stretches(view: &View, regions: &[Region]) -> Option<String> {
     let unit = axis(view)?;
     let (lo, hi) = (view.patients.interval.lo(), view.patients.interval.hi());
     let parts: Vec<_> = regions
         .iter()
         .map(|region| stretch(region, lo, hi, unit))
         .collect();
-    let mut told = crate::words::all_of(&parts);
-    if let Some(fixed) = fixed(view) {
-        told.push_str(&format!(" (with {fixed})"));
-    }
-    Some(told)
+    Some(crate::words::all_of(&parts))
 }
 
 fn stretch(region: &Region, lo: &Exact, hi: &Exact, unit: Unit) -> String {

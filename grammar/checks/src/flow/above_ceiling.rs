@@ -3,8 +3,9 @@
 use gutta_notation::Span;
 use gutta_protocol::StanzaId;
 use gutta_protocol::derive::Values;
-use gutta_protocol::limits::{Ceiling, CeilingOf, ceilings};
-use gutta_protocol::model::order::{Answer, Order};
+use gutta_protocol::limits::{Ceiling, CeilingOf, areas_in_force, ceilings};
+use gutta_protocol::model::order::{Answer, Named, Order};
+use gutta_protocol::model::reference::Area;
 use gutta_protocol::model::size::Size;
 use gutta_quantity::units;
 
@@ -125,7 +126,8 @@ fn name<'a>(context: &OrderContext<'a>, stanza: StanzaId) -> &'a str {
 }
 
 /// A ceiling that cannot be brought to a flow of this order guards nothing,
-/// and that is said. Without an area it is `limit.unanswered`'s.
+/// and that is said. Where the order does not say its area, that is asked first
+/// (`limit.unanswered`).
 fn not_compared(context: &OrderContext<'_>, values: &Values, findings: &mut Vec<Finding>) {
     let order = &context.analysis.order;
     let mut seen: Vec<(Option<StanzaId>, Span)> = Vec::new();
@@ -137,10 +139,12 @@ fn not_compared(context: &OrderContext<'_>, values: &Values, findings: &mut Vec<
                     CeilingOf::Boluses => &phase.bolus_ceiling,
                 };
                 for size in ceilings(order, view, index, of).1 {
-                    let area = match (own.as_ref() == Some(&size), order.area.named()) {
-                        (true, _) => None,
-                        (false, Some(area)) => Some(area.id),
-                        (false, None) => continue,
+                    let area = if own.as_ref() == Some(&size) {
+                        None
+                    } else if order.area == Answer::Unanswered {
+                        continue;
+                    } else {
+                        whose(order, &size)
                     };
                     if !seen.contains(&(area, size.span)) {
                         seen.push((area, size.span));
@@ -150,6 +154,18 @@ fn not_compared(context: &OrderContext<'_>, values: &Values, findings: &mut Vec<
             }
         }
     }
+}
+
+/// The area that states this ceiling.
+fn whose(order: &Order, size: &Size) -> Option<StanzaId> {
+    let states = |area: &&Named<Area>| {
+        let area = &area.value;
+        [&area.ceiling, &area.bolus_ceiling].contains(&&Some(size.clone()))
+    };
+    areas_in_force(order)
+        .into_iter()
+        .find(states)
+        .map(|area| area.id)
 }
 
 fn uncompared(context: &OrderContext<'_>, area: Option<StanzaId>, size: &Size) -> Finding {
@@ -318,6 +334,15 @@ use "tarnwick.gtt"
 
 area day-ward "Day ward"
   ceiling    2 mL/kg/h
+
+order saline-anywhere "Saline"
+^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ flow.above-ceiling: was not checked
+  area       any
+  route      peripheral vein
+  pump       volumetric
+  hang       500 mL of saline
+  run        all at 125 mL/h
+  then       stop
 
 order saline-half "Saline"
 ^^^^^^^^^^^^^^^^^^^^^^^^^^ flow.above-ceiling: was not checked

@@ -143,7 +143,7 @@ pub(crate) fn beyond<'a, K>(
         .collect::<Vec<_>>();
     furthest(
         started.into_iter().chain(anew),
-        |passed| &passed.beyond,
+        |passed| &mut passed.beyond,
         |one, other| one.flow.span == other.flow.span && same(&one.bound, &other.bound),
     )
 }

@@ -100,7 +100,7 @@ fn judge<'a>(order: &'a Order, flow: &Flow) -> Vec<(Bound<'a>, Beyond)> {
                 Outside::Below | Outside::Between => Beyond::below(flow.view, &flow.flow, &level)?,
             };
             if why == Outside::Between {
-                beyond = beyond.within(&flow.flow, regions)?;
+                beyond = beyond.in_the_midst(&flow.flow, regions)?;
             }
             let line = pump.value.flows.iter().find(|range| {
                 let end = if why == Outside::Above {
@@ -193,6 +193,39 @@ order saline-slow "Saline"
   hang       1 L of saline
   run        all at 1.1 mL/kg/h
   ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ flow.outside-pump: Below 9.1 kg the flow is less than 10 mL/h, the slowest that `bedside` can run: 8.8 mL/h at 8 kg.
+  then       renew
+"#,
+        );
+    }
+
+    #[test]
+    fn the_other_of_weight_and_surface_is_named_where_it_matters() {
+        assert_findings(
+            r#"
+use "tarnwick.gtt"
+
+pump bedside "Bedside pump"
+  flow       10 to 300 mL/h in steps of 1 mL/h
+
+order saline-by-weight "Saline"
+  patient    weight 10 to 64 kg
+  patient    surface 0.5 to 2 m2
+  route      peripheral vein
+  pump       bedside
+  hang       1 L of saline
+  run        all at 5 mL/kg/h
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^ flow.outside-pump: Above 60 kg the flow is more than 300 mL/h
+  then       renew
+
+order saline-by-both "Saline"
+  patient    weight 10 to 50 kg
+  patient    surface 0.5 to 2 m2
+  route      peripheral vein
+  pump       bedside
+  hang       1 L of saline
+  run        500 mL at 5 mL/kg/h
+  run        all at 200 mL/m2/h
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ flow.outside-pump: The flow is 400 mL/h (with 2 m2), more than 300 mL/h
   then       renew
 "#,
         );

@@ -8,7 +8,7 @@ use gutta_protocol::model::size::Size;
 use gutta_quantity::{Exact, units};
 
 use crate::beyond::{Beyond, furthest};
-use crate::telling::{patient, sentence, told, told_apart, whom};
+use crate::telling::{sentence, told, told_apart};
 use crate::{Check, Finding, OrderContext, Rule, Severity};
 
 pub(crate) static RULE: Rule = Rule {
@@ -41,7 +41,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     }
     let worst = furthest(
         stuck,
-        |stuck| &stuck.beyond,
+        |stuck| &mut stuck.beyond,
         |one, other| one.phase == other.phase,
     );
     for stuck in worst {
@@ -52,29 +52,22 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         else {
             continue;
         };
-        let view = stuck.beyond.view(values);
         let unit = stuck.range.unit;
         let step = stuck.step.quantity();
         let pump = &stuck.pump.name;
         let coarse = told(&stuck.beyond.bound, unit);
         let small = told_apart(&stuck.beyond.value, &stuck.beyond.bound, units::ML_PER_H);
-        let place = view.and_then(|view| {
-            Some((
-                whom(view, &stuck.beyond.regions)?,
-                patient(view, &stuck.beyond.x)?,
-            ))
-        });
-        let message = match place {
-            Some((whom, at)) => format!(
+        let message = match (stuck.beyond.whom(values), stuck.beyond.patient(values)) {
+            (Some(whom), Some(at)) => format!(
                 "{} a step of {step} is less than the {coarse} in which `{pump}` is set there: {small} at {at}.",
                 sentence(&whom)
             ),
-            None if step.unit == units::ML_PER_H => {
+            _ if step.unit == units::ML_PER_H => {
                 format!(
                     "A step of {step} is less than the {coarse} in which `{pump}` is set there."
                 )
             }
-            None => format!(
+            _ => format!(
                 "A step of {step} is {small}, less than the {coarse} in which `{pump}` is set there."
             ),
         };
@@ -216,7 +209,7 @@ order dobutamine-steady "Dobutamine"
   mix        250 mg made up to 250 mL with glucose-5
   run        all at 5 mcg/kg/min
   adjust     5, 5.3, 6, 7 mcg/kg/min every 10 min
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ flow.stuck-adjust: Below 55.6 kg a step of 0.3 mcg/kg/min is less than the 1 mL/h in which `whole-step` is set there
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ flow.stuck-adjust: Below 55.6 kg a step of 0.3 mcg/kg/min is less than the 1 mL/h in which `whole-step` is set there: 0.72 mL/h at 40 kg.
   then       renew
 "#,
         );

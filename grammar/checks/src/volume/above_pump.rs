@@ -34,7 +34,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         }
     }
     for (run, pump, span, beyond) in
-        furthest(found, |found| &found.3, |one, other| one.0 == other.0)
+        furthest(found, |found| &mut found.3, |one, other| one.0 == other.0)
     {
         let most = told(&beyond.bound, units::ML);
         let limit = format!("{most}, the most that `{}` can be set to", pump.name);

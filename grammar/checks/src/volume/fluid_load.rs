@@ -5,10 +5,10 @@ use gutta_protocol::curve::Curve;
 use gutta_protocol::derive::{At, View};
 use gutta_protocol::limits::fluid_bounds;
 use gutta_protocol::measures::day;
-use gutta_protocol::model::order::{Named, Order};
+use gutta_protocol::model::order::{Answer, Named, Order};
 use gutta_protocol::model::reference::Area;
 use gutta_protocol::model::size::{Extent, Form, Per};
-use gutta_quantity::{Atom, Exact, Quantity, Unit, units};
+use gutta_quantity::{Atom, Quantity, Unit, units};
 
 use crate::beyond::{Beyond, furthest};
 use crate::{Check, Finding, OrderContext, Rule, Severity};
@@ -37,18 +37,25 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     let order = &context.analysis.order;
     let named = order.area.named().is_some();
     let mut loads = Vec::new();
+    let mut unknown = None;
     for (area, bound, form) in fluid_bounds(order) {
         let Some(most) = &bound.high else { continue };
         for (index, view) in values.views.iter().enumerate() {
-            if view.patients.factor(form).is_none() {
-                // Without an area this is `limit.unanswered`'s.
-                if named && index == 0 {
-                    findings.push(unchecked(context, area, bound, form));
-                }
-                continue;
-            }
             for at in settings(order) {
-                let beyond = load(order, view, index, at, most, form);
+                let beyond = match load(order, view, at, form) {
+                    Ok(load) => {
+                        let level = Curve::constant(load.span().clone(), most.clone());
+                        Beyond::above(index, &load, &level)
+                    }
+                    // Which area it is may be asked first: `limit.unanswered`.
+                    Err(Unknown::Patient) if order.area == Answer::Unanswered => None,
+                    Err(why) if unknown.is_none() => {
+                        unknown = Some(why);
+                        findings.push(unchecked(context, area, bound, form, why));
+                        None
+                    }
+                    Err(_) => None,
+                };
                 loads.extend(beyond.map(|beyond| Load {
                     area,
                     bound,
@@ -63,7 +70,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         loads.retain(|load| load.at == At::Start);
     }
     // Of several areas in scope the strictest is the one that holds.
-    for load in furthest(loads, |load| &load.beyond, |_, _| true) {
+    for load in furthest(loads, |load| &mut load.beyond, |_, _| true) {
         let most = Quantity::from_base(load.beyond.bound.clone(), load.unit);
         let limit = format!("the {most} that `{}` allows", load.area.name);
         let subject = match load.at {
@@ -92,23 +99,23 @@ fn settings(order: &Order) -> Vec<At> {
     }
 }
 
+/// Why a load has no value.
+#[derive(Clone, Copy)]
+enum Unknown {
+    /// The weight or surface that the bound is by is not stated.
+    Patient,
+    /// It cannot be computed.
+    Value,
+}
+
 /// The most fluid in 24 hours, per day, in the bound's form.
-fn load(
-    order: &Order,
-    view: &View,
-    index: usize,
-    at: At,
-    most: &Exact,
-    form: Form,
-) -> Option<Beyond> {
-    let fluid = view.totals(order, at)?.fluid_in(view, &day())?;
-    let per_time = fluid.scale(&day().recip()?);
-    let load = per_time.div(&view.patients.factor(form)?)?;
-    Beyond::above(
-        index,
-        &load,
-        &Curve::constant(load.span().clone(), most.clone()),
-    )
+fn load(order: &Order, view: &View, at: At, form: Form) -> Result<Curve, Unknown> {
+    let by = view.patients.factor(form).ok_or(Unknown::Patient)?;
+    let load = || {
+        let fluid = view.totals(order, at)?.fluid_in(view, &day())?;
+        fluid.scale(&day().recip()?).div(&by)
+    };
+    load().ok_or(Unknown::Value)
 }
 
 fn unit(form: Form) -> Unit {
@@ -139,14 +146,25 @@ fn unchecked(
     area: &Named<Area>,
     bound: &Extent,
     form: Form,
+    why: Unknown,
 ) -> Finding {
     let what = if form.per == Per::Surface {
         "body surface"
     } else {
         "weight"
     };
+    let (why, advice) = match why {
+        Unknown::Patient => (
+            format!("it is by {what}, and the order does not state the patient's {what}"),
+            format!("Add a `patient {}` line.", what.trim_start_matches("body ")),
+        ),
+        Unknown::Value => (
+            "the fluid of this order cannot be computed".to_owned(),
+            "Reckon it by hand, or write the order in simpler lines.".to_owned(),
+        ),
+    };
     let message = format!(
-        "The most fluid that `{}` allows was not checked: it is by {what}, and the order does not state the patient's {what}.",
+        "The most fluid that `{}` allows was not checked: {why}.",
         area.name
     );
     context
@@ -155,10 +173,7 @@ fn unchecked(
             context.workspace.place(area.id, bound.span),
             "the bound that was not checked",
         )
-        .note(format!(
-            "Add a `patient {}` line.",
-            what.trim_start_matches("body ")
-        ))
+        .note(advice)
 }
 
 #[cfg(test)]

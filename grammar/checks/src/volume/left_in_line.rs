@@ -8,7 +8,7 @@ use gutta_quantity::{Exact, Rounding, units};
 
 use crate::beyond::{Beyond, furthest};
 use crate::lines::insert_below;
-use crate::telling::{patient, sentence, told, whom};
+use crate::telling::{sentence, told};
 use crate::{Check, Finding, OrderContext, Rule, Severity};
 
 pub(crate) static RULE: Rule = Rule {
@@ -34,7 +34,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
             }
         }
     }
-    for (phase, beyond) in furthest(found, |found| &found.1, |one, other| one.0 == other.0) {
+    for (phase, beyond) in furthest(found, |found| &mut found.1, |one, other| one.0 == other.0) {
         let Some(spec) = order.phases.get(phase) else {
             continue;
         };
@@ -51,18 +51,15 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
             )
         };
         let line = told(volume, units::ML);
-        let view = beyond.view(values);
-        let place =
-            view.and_then(|view| Some((whom(view, &beyond.regions)?, patient(view, &beyond.x)?)));
         let left = format!("stays in the {line} of `{}`", set.name);
-        let message = match place {
-            Some((whom, at)) => format!(
+        let message = match (beyond.whom(values), beyond.patient(values)) {
+            (Some(whom), Some(at)) => format!(
                 "{} more than {} of the dose {left}, and no `flush` follows: {} at {at}.",
                 sentence(&whom),
                 parts(share),
                 parts(&beyond.value)
             ),
-            None => format!(
+            _ => format!(
                 "Of the dose {} {left}, and no `flush` follows.",
                 parts(&beyond.value)
             ),

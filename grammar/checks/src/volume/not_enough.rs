@@ -1,13 +1,14 @@
 #![doc = include_str!("not_enough.md")]
 
 use gutta_notation::Span;
+use gutta_protocol::curve::Curve;
 use gutta_protocol::derive::{Action, Phase, View};
 use gutta_protocol::model::order::{Order, Phase as PhaseSpec, ThenSpec, WhatSpec};
-use gutta_quantity::units;
+use gutta_quantity::{Exact, units};
 
 use crate::beyond::{Beyond, furthest};
 use crate::lines::line_at;
-use crate::telling::{sentence, told, whom};
+use crate::telling::{sentence, told};
 use crate::{Check, Finding, OrderContext, Rule, Severity};
 
 pub(crate) static RULE: Rule = Rule {
@@ -50,7 +51,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     }
     let worst = furthest(
         found,
-        |short| &short.beyond,
+        |short| &mut short.beyond,
         |one, other| (one.what, one.bag, one.span) == (other.what, other.bag, other.span),
     );
     for short in worst {
@@ -68,11 +69,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
             }
             For::Rest => {
                 let nothing = "nothing is left in the bag for this line";
-                let whom = beyond
-                    .view(values)
-                    .filter(|_| !beyond.is_constant())
-                    .and_then(|view| whom(view, &beyond.regions));
-                let message = match whom {
+                let message = match beyond.whom(values) {
                     Some(whom) => format!("{} {nothing}.", sentence(&whom)),
                     None => format!("{}.", sentence(nothing)),
                 };
@@ -141,7 +138,7 @@ impl Balance<'_> {
             }
             let before = out
                 .take()
-                .unwrap_or_else(|| self.view.patients.constant(gutta_quantity::Exact::ZERO));
+                .unwrap_or_else(|| self.view.patients.constant(Exact::ZERO));
             let (short, after) = self.of_phase(spec, phase, before);
             out = after;
             let bag = phase.bag.phase;
@@ -158,8 +155,8 @@ impl Balance<'_> {
         &self,
         spec: &PhaseSpec,
         phase: &Phase,
-        before: gutta_protocol::curve::Curve,
-    ) -> (Option<Short>, Option<gutta_protocol::curve::Curve>) {
+        before: Curve,
+    ) -> (Option<Short>, Option<Curve>) {
         let bag = &phase.bag.volume;
         let mut out = before;
         let mut short = None;
@@ -175,7 +172,7 @@ impl Balance<'_> {
         };
         let stated =
             |out: &_| Beyond::above(self.index, out, bag).filter(|_| !self.next_follows(phase));
-        let mut leaves: Vec<(Span, Option<&gutta_protocol::curve::Curve>)> = Vec::new();
+        let mut leaves: Vec<(Span, Option<&Curve>)> = Vec::new();
         if let (Some(prime), Some(size)) = (&phase.prime, &spec.prime) {
             leaves.push((size.span, Some(prime)));
         }
@@ -309,6 +306,17 @@ order saline-by-weight "Saline"
   bolus      10 mL/kg over 1 h
   run        all at 100 mL/h
   ^^^^^^^^^^^^^^^^^^^^^^^^^^ volume.not-enough: At 50 kg nothing is left in the bag for this line.
+  then       stop
+
+order saline-over-time "Saline"
+  patient    weight 40 to 60 kg
+  route      peripheral vein
+  pump       volumetric
+  hang       500 mL of saline
+  bolus      10 mL/kg over 1 h
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^ volume.not-enough: Above 50 kg what leaves the bag is more than the 500 mL in it
+  run        all over 10 h
+  ^^^^^^^^^^^^^^^^^^^^^^^^ flow.outside-pump: Above 49.5 kg the flow is less than 0.5 mL/h
   then       stop
 
 order midazolam-open "Midazolam"

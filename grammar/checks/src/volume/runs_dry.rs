@@ -29,7 +29,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         .iter()
         .enumerate()
         .filter_map(|(index, view)| before_the_change(order, view, index));
-    for (run, change, beyond) in furthest(found, |found| &found.2, |_, _| true) {
+    for (run, change, beyond) in furthest(found, |found| &mut found.2, |_, _| true) {
         let limit = format!("the {} after which it is changed", duration(&beyond.bound));
         let message = beyond.told(
             values,

@@ -173,7 +173,8 @@ impl Setup<'_> {
         };
         let volume = match &spec.what {
             None => None,
-            Some(WhatSpec::All(_)) => Some(left.clone()),
+            // What was overdrawn before leaves nothing, not less than that.
+            Some(WhatSpec::All(_)) => Some(left.max(&self.patients.constant(Exact::ZERO))?),
             Some(WhatSpec::Size(size, lid)) => {
                 let volume = self.volume(lowering, size)?;
                 Some(match lid {
@@ -216,12 +217,18 @@ impl Setup<'_> {
                 return None;
             }
         };
-        let time = computed(
-            lowering,
-            spec.span,
-            volume.div(&flow),
-            "the time (the flow may be nothing)",
-        )?;
+        let time = match (&setting, written_time) {
+            // As stated; a lid on the flow makes it longer.
+            (Setting::Time, Some(time)) if flow_lid.is_none() => {
+                self.patients.constant(time.value.clone())
+            }
+            _ => computed(
+                lowering,
+                spec.span,
+                volume.div(&flow),
+                "the time (the flow may be nothing)",
+            )?,
+        };
         let drug = self.bag.drug.as_ref();
         let set = self
             .phase

@@ -117,7 +117,11 @@ impl Schedule {
                     Action::Run(at_run) => {
                         let run = phase.runs.get(at_run)?;
                         let flow = flow(index, at_run)?;
-                        let time = run.volume.div(&flow)?;
+                        let time = if flow == run.flow {
+                            run.time.clone()
+                        } else {
+                            run.volume.div(&flow)?
+                        };
                         every = spec
                             .runs
                             .get(at_run)?
