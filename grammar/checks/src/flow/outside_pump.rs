@@ -2,6 +2,7 @@
 
 use gutta_notation::Span;
 use gutta_protocol::curve::Curve;
+use gutta_protocol::derive::Values;
 use gutta_protocol::model::order::{Named, Order};
 use gutta_protocol::model::reference::Pump;
 use gutta_protocol::pump::{Outside, outside};
@@ -9,7 +10,7 @@ use gutta_quantity::{Exact, units};
 
 use super::flows::{Flow, Of, beyond, flows};
 use crate::beyond::Beyond;
-use crate::telling::told;
+use crate::telling::{sentence, told};
 use crate::{Check, Finding, OrderContext, Rule, Severity};
 
 pub(crate) static RULE: Rule = Rule {
@@ -56,15 +57,17 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
                 format!("{value}, the slowest that `{pump}` can run"),
                 "the slowest that this pump can run",
             ),
-            (Outside::Between, _) => (
-                format!("{value}, and `{pump}` cannot run what lies between its two ranges there"),
-                "the next range of this pump begins here",
-            ),
+            (Outside::Between, _) => (value, "the next range of this pump begins here"),
         };
         let subject = passed.flow.subject(order);
-        let message = passed
-            .beyond
-            .told(values, &subject, &limit, units::ML_PER_H);
+        let beyond = &passed.beyond;
+        let message = if bound.why == Outside::Between {
+            let hole =
+                format!("between two ranges of `{pump}`, the next of which begins at {limit}");
+            in_a_hole(beyond, values, &subject, &hole)
+        } else {
+            beyond.told(values, &subject, &limit, units::ML_PER_H)
+        };
         let advice = match (bound.why, bound.bolus) {
             (_, true) => "Give the bolus over a longer time.",
             (Outside::Above, _) => "Choose a longer time, a stronger mixture or another pump.",
@@ -77,6 +80,19 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
                 .related(context.workspace.place(bound.pump.id, bound.span), what)
                 .note(advice),
         );
+    }
+}
+
+fn in_a_hole(beyond: &Beyond, values: &Values, subject: &str, hole: &str) -> String {
+    let value = beyond.told_value(units::ML_PER_H);
+    match (beyond.whom(values), beyond.patient(values)) {
+        (Some(whom), Some(at)) => {
+            format!(
+                "{} {subject} lies {hole}: {value} at {at}.",
+                sentence(&whom)
+            )
+        }
+        _ => format!("{} is {value}, {hole}.", sentence(subject)),
     }
 }
 
@@ -246,7 +262,7 @@ order saline-in-the-hole "Saline"
   pump       gapped
   hang       1 L of saline
   run        all at 75 mL/h
-  ^^^^^^^^^^^^^^^^^^^^^^^^^ flow.outside-pump: The flow is 75 mL/h, less than 100 mL/h, and `gapped` cannot run what lies between its two ranges there.
+  ^^^^^^^^^^^^^^^^^^^^^^^^^ flow.outside-pump: The flow is 75 mL/h, between two ranges of `gapped`, the next of which begins at 100 mL/h.
   then       renew
 "#,
         );
