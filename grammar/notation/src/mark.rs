@@ -186,6 +186,8 @@ pub enum Phrase {
     Spelling,
     /// A total per day written into its unit or as a dose.
     PerDay,
+    /// A comma where nothing ends.
+    Comma,
     /// Another order of words.
     WordOrder,
 }

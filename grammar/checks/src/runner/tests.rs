@@ -72,6 +72,7 @@ fn every_mark() -> Vec<MarkKind> {
             Phrase::UnitOrder,
             Phrase::Spelling,
             Phrase::PerDay,
+            Phrase::Comma,
             Phrase::WordOrder,
         ]
         .map(MarkKind::Phrase),

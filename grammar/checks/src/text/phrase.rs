@@ -34,6 +34,9 @@ fn check(context: &MarkContext<'_>) -> Option<Finding> {
         Phrase::PerDay => format!(
             "`{found}` is read as a total per day; the notation writes `total`, the amount, and then `per day`."
         ),
+        Phrase::Comma => {
+            "The comma is read past; the notation writes one here only after a lid.".to_owned()
+        }
         Phrase::WordOrder => {
             format!("`{found}` is read, but the notation puts these words in another order.")
         }

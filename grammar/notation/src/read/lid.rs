@@ -27,6 +27,9 @@ impl Reader<'_> {
                 .copied()
                 .filter(|token| token.rule == Rule::at_most)
             else {
+                if inner {
+                    self.stray_comma();
+                }
                 return lids;
             };
             self.next += at + 1;
@@ -54,6 +57,21 @@ impl Reader<'_> {
                 comma: comma.is_some(),
             });
         }
+    }
+
+    /// A comma before what the line goes on with, and no lid that it would
+    /// end: read, with the comma's removal as its fix.
+    fn stray_comma(&mut self) {
+        let Some(comma) = self.peek(Rule::comma) else {
+            return;
+        };
+        self.next += 1;
+        let span = self.at(comma.start, comma.start + 1);
+        let fix = Edit {
+            span,
+            text: String::new(),
+        };
+        self.mark(MarkKind::Phrase(Phrase::Comma), span, vec![fix]);
     }
 
     /// Passes a comma that no lid and no `each time` follows.

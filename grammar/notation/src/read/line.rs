@@ -74,7 +74,12 @@ impl<'a> Reader<'a> {
             ok => ok,
         };
         match parsed {
-            Ok(()) => self.fact(found.kind).unwrap_or(Fact::Unreadable),
+            Ok(()) => self.fact(found.kind).unwrap_or_else(|| {
+                // The grammar took it and its reader did not: never in silence.
+                let span = self.at(start, text.len());
+                self.unreadable(span, Vec::new(), None, Vec::new());
+                Fact::Unreadable
+            }),
             Err(stuck) => {
                 if found.kind == LineKind::Load && stuck.at <= found.end + 1 {
                     self.unknown_keyword(&text[..found.end], stanza);

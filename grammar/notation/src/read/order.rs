@@ -202,12 +202,13 @@ impl Reader<'_> {
         let mut lids = self.lids(true);
         let after = self.tokens.get(self.next)?.start;
         let made_up = self.skip(Rule::made_up_to);
-        if !made_up {
-            self.skip(Rule::added_to);
+        if !made_up && !self.skip(Rule::added_to) {
+            return None;
         }
         let volume = self.take_quantity(Place::VOLUME)?;
-        let with = self.advance()?;
-        debug_assert!(matches!(with.rule, Rule::with | Rule::of));
+        if !matches!(self.advance()?.rule, Rule::with | Rule::of) {
+            return None;
+        }
         let solution = self.take_drug_name()?;
         self.skip(Rule::comma);
         let counted_as = if self.skip(Rule::counted_as) {
