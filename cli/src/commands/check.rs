@@ -94,25 +94,22 @@ impl Args {
         };
         let progress = Progress::begin("Checking");
         let mut loaded = asked.find()?.load()?;
-        let corrected = (self.fix || self.diff).then(|| {
-            let original = check(&loaded.workspace, Some(&loaded.asked), &options);
-            (original, correct(&mut loaded, &options))
-        });
-        let findings = match corrected {
-            None => check(&loaded.workspace, Some(&loaded.asked), &options),
-            Some((original, (changed, _))) if self.diff => {
+        let mut findings = check(&loaded.workspace, Some(&loaded.asked), &options);
+        if self.fix || self.diff {
+            let changed = correct(&mut loaded, &findings, &options);
+            if self.diff {
                 progress.end();
-                return self.show_diff(&changed, &original);
+                return self.show_diff(&changed, &findings);
             }
-            Some((_, (changed, after))) => {
-                self.write(&loaded, &changed, asked.stdin())?;
-                if asked.stdin() {
-                    progress.end();
-                    return Ok(self.outcome(&after));
-                }
-                after
+            self.write(&loaded, &changed, asked.stdin())?;
+            if !changed.is_empty() {
+                findings = check(&loaded.workspace, Some(&loaded.asked), &options);
             }
-        };
+            if asked.stdin() {
+                progress.end();
+                return Ok(self.outcome(&findings));
+            }
+        }
         progress.end();
         self.show(&loaded, &findings, colour)?;
         Ok(self.outcome(&findings))
