@@ -74,4 +74,6 @@ fn push_blanks(out: &mut String, count: usize) {
 }
 
 #[cfg(test)]
+mod properties;
+#[cfg(test)]
 mod tests;

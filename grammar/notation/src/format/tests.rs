@@ -1,11 +1,9 @@
 //! What the formatter does, and what it never does.
 
-use proptest::prelude::*;
-
 use crate::ast::File;
 use crate::{DigitGroups, Micro, StanzaKind, Style, format, read};
 
-const STYLES: [Style; 4] = [
+pub(super) const STYLES: [Style; 4] = [
     style(DigitGroups::Comma, Micro::Mcg),
     style(DigitGroups::Comma, Micro::Micrograms),
     style(DigitGroups::Space, Micro::Mcg),
@@ -78,7 +76,7 @@ fn holds(text: &str) {
     }
 }
 
-fn holds_in(text: &str, style: Style) {
+pub(super) fn holds_in(text: &str, style: Style) {
     let once = format(text, &style);
     let shown = || format!("{text:?}\n{once:?}");
     assert_eq!(meaning(&once, style), meaning(text, style), "{}", shown());
@@ -86,7 +84,7 @@ fn holds_in(text: &str, style: Style) {
     assert_eq!(format(&once, &style), once, "{}", shown());
 }
 
-const DRUG: &str = r#"# Everything about noradrenaline.
+pub(super) const DRUG: &str = r#"# Everything about noradrenaline.
 
 drug noradrenaline "Noradrenaline (as base)"
   also       norepinephrine
@@ -104,7 +102,7 @@ drug noradrenaline "Noradrenaline (as base)"
   source     "Tarnwick formulary 2026, 4.2"
 "#;
 
-const PLACES: &str = r#"use "pumps.gtt"
+pub(super) const PLACES: &str = r#"use "pumps.gtt"
 use "solutions.gtt"
 
 pump volumetric "Ward volumetric pump"
@@ -126,7 +124,7 @@ solution glucose-10 "Glucose 10 %"
   osmolarity 555 mOsm/L
 "#;
 
-const PHASES: &str = r#"order acetylcysteine-three-bags "Acetylcysteine, adults"
+pub(super) const PHASES: &str = r#"order acetylcysteine-three-bags "Acetylcysteine, adults"
   drug       acetylcysteine
   area       emergency
   patient    weight 40 to 110 kg
@@ -151,7 +149,7 @@ set overdose "Overdose"
   potassium  up to 3 mmol/kg/day
 "#;
 
-const ORDER: &str = r#"specimen heparin-slip "A slip"
+pub(super) const ORDER: &str = r#"specimen heparin-slip "A slip"
   drug       heparin
   mix        25,000 units made up to 50 mL with saline
   bolus      80 units/kg over 5 min, at most 8,000 units
@@ -314,100 +312,5 @@ fn a_stanza_at_the_limit_of_length_is_left_alone() {
             "  note  \"x\"\n\n".repeat(lines / 2)
         );
         holds(&text);
-    }
-}
-
-/// Words and marks that make, break and shift lines.
-fn piece() -> impl Strategy<Value = String> {
-    const PIECES: &[&str] = &[
-        "order a \"A\"\n",
-        "drug a\n",
-        "use \"a.gtt\"\n",
-        "phase one",
-        "run all",
-        " at ",
-        "5 mL/h",
-        "mix 4 mg",
-        " added to ",
-        "50 mL",
-        " of saline",
-        "\n",
-        "\n\n",
-        "\r\n",
-        "\r",
-        "  ",
-        "\t",
-        "#",
-        " # c\n",
-        "# c\n",
-        "\"",
-        "\"x  y\"",
-        ",",
-        ", ",
-        " ,",
-        ":",
-        "10000",
-        "25 000",
-        "25  000",
-        "1,000",
-        "0.5",
-        "micrograms",
-        "5 micrograms/kg/minute",
-        "mcg",
-        "hours",
-        "  then stop\n",
-        "  high-alert\n",
-        "  usual dose 1 to 2 mg/h\n",
-        "  never bolus rate above 5 mg/min\n",
-        "  with a,b\n",
-        "then stop",
-        "\u{a0}",
-        "\u{feff}",
-        "\u{200b}",
-        "é",
-        "“",
-        "for 3 doses",
-        "every 6 h",
-        "drug a \"A\"\n",
-        "in any 24 hours",
-        "dosed in microgram/kg/min\n",
-        "adjust 1, 2 , 5 mL/h every 5 minutes\n",
-        "set s\n",
-        "line 1:a",
-        "5",
-    ];
-    proptest::sample::select(PIECES).prop_map(str::to_owned)
-}
-
-proptest! {
-    #[test]
-    fn soup_of_the_notations_words(
-        pieces in prop::collection::vec(piece(), 0..40),
-        style in prop::sample::select(&STYLES[..]),
-    ) {
-        holds_in(&pieces.concat(), style);
-    }
-
-    #[test]
-    fn any_text(
-        text in "\\PC{0,60}|[ \\t\\r\\n#\",:0-9a-z\u{feff}]{0,80}",
-        style in prop::sample::select(&STYLES[..]),
-    ) {
-        holds_in(&text, style);
-    }
-
-    #[test]
-    fn mutated_examples(
-        which in 0..4_usize,
-        edits in prop::collection::vec((any::<prop::sample::Index>(), 0..8_usize, piece()), 0..6),
-        style in prop::sample::select(&STYLES[..]),
-    ) {
-        let mut text = [DRUG, PLACES, PHASES, ORDER][which].to_owned();
-        for (at, length, piece) in edits {
-            let start = text.floor_char_boundary(at.index(text.len() + 1));
-            let end = text.ceil_char_boundary((start + length).min(text.len()));
-            text.replace_range(start..end, if length % 2 == 0 { &piece } else { "" });
-        }
-        holds_in(&text, style);
     }
 }

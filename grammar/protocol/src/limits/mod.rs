@@ -1,5 +1,6 @@
 //! Which limits hold for an order, and what they say of it.
 
+mod bag_readings;
 mod ceilings;
 mod holds;
 mod judge;

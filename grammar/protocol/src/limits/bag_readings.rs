@@ -1,0 +1,61 @@
+//! Readings of what is in the bag.
+
+use gutta_notation::Span;
+
+use super::readings::{Reader, Reading, Reads, Unknown};
+use crate::derive::At;
+use crate::model::limit::{LimitBound, LimitForm, Side};
+
+impl Reader<'_> {
+    /// Strength or osmolarity of each bag that holds the drug.
+    pub(super) fn bags(&self, bound: &LimitBound) -> Vec<Reading> {
+        let mut readings = Vec::new();
+        for (phase, derived) in self
+            .view
+            .phases
+            .iter()
+            .enumerate()
+            .filter(|(_, derived)| derived.fresh)
+        {
+            let Some(drug) = &derived.bag.drug else {
+                continue;
+            };
+            let spec = self
+                .order
+                .phases
+                .get(phase)
+                .and_then(|phase| phase.bag.as_ref());
+            let span = spec.map_or_else(Span::default, |bag| bag.span);
+            let value = match bound.form {
+                LimitForm::Strength(kind) => {
+                    let named = self.order.drug.as_ref().map(|drug| &*drug.value);
+                    let worse = match bound.side {
+                        Side::High => drug.strength.max(&drug.true_strength),
+                        Side::Low => drug.strength.min(&drug.true_strength),
+                    };
+                    match (worse, crate::derive::equivalence(named, drug.kind, kind)) {
+                        (Some(worse), Some(factor)) => Reads::Value(worse.scale(&factor)),
+                        (_, None) => Reads::Unknown(Unknown::Equivalence),
+                        (None, _) => Reads::Unknown(Unknown::NotComputable),
+                    }
+                }
+                LimitForm::Osmolarity => self
+                    .view
+                    .osmolarity(self.order, phase)
+                    .map_or(Reads::Unknown(Unknown::Osmolarity), Reads::Value),
+                LimitForm::Size(_) | LimitForm::Time => Reads::Unknown(Unknown::NotComputable),
+            };
+            let load = self.is_load(phase);
+            readings.push(Reading {
+                phase,
+                load,
+                span,
+                at: At::Start,
+                run: None,
+                value,
+                ends: None,
+            });
+        }
+        readings
+    }
+}

@@ -1,0 +1,85 @@
+//! The steps to what is in a bag.
+
+use gutta_quantity::{Atom, Exact, Quantity, Unit, units};
+
+use super::{Working, quantity, without_patient};
+use crate::derive::DrugInBag;
+use crate::measures::amount_unit;
+use crate::model::order::{BagSpec, Preparation};
+
+impl Working<'_> {
+    pub(super) fn bag(&self, phase: usize, steps: &mut Vec<String>) -> Option<()> {
+        let bag = &self.view.phases.get(phase)?.bag;
+        let spec = self.order.phases.get(bag.phase)?.bag.as_ref()?;
+        let volume = bag.volume.at(self.x)?;
+        if let Preparation::MadeUpTo { drug, lid, .. } | Preparation::AddedTo { drug, lid, .. } =
+            &spec.how
+        {
+            let whole = self.whole(drug, steps)?;
+            self.lid(whole, lid.as_ref(), steps)?;
+        }
+        let Some(drug) = &bag.drug else {
+            return Some(());
+        };
+        let amount_unit = written_amount(spec, drug);
+        let amount = quantity(drug.amount.at(self.x)?, amount_unit);
+        if let (Some(draw), Some(supplied)) = (&drug.draw, self.supplied()) {
+            let draw = quantity(draw.at(self.x)?, units::ML);
+            if !matches!(spec.how, Preparation::Undiluted { .. }) {
+                steps.push(format!(
+                    "{amount} ÷ {supplied} = {draw} of the drug as supplied"
+                ));
+            }
+            if let Preparation::AddedTo {
+                volume: diluent, ..
+            } = &spec.how
+            {
+                let diluent =
+                    quantity(self.view.patients.whole(diluent)?.at(self.x)?, diluent.unit);
+                steps.push(format!(
+                    "{diluent} + {draw} = {} in the bag",
+                    quantity(volume.clone(), units::ML)
+                ));
+            }
+        }
+        let strength = |base: Exact| {
+            quantity(
+                base,
+                Unit::over(amount_unit.top.unwrap_or(Atom::Mg), Atom::ML),
+            )
+            .to_string()
+        };
+        let counted = quantity(bag.counted.at(self.x)?, units::ML);
+        let by_name = strength(drug.strength.at(self.x)?);
+        if bag.is_counted {
+            let truly = strength(drug.true_strength.at(self.x)?);
+            steps.push(format!("{amount} ÷ {counted} (as counted) = {by_name}"));
+            steps.push(format!(
+                "{amount} ÷ {} (in truth) = {truly}",
+                quantity(volume, units::ML)
+            ));
+        } else {
+            steps.push(format!("{amount} ÷ {counted} = {by_name}"));
+        }
+        Some(())
+    }
+
+    pub(super) fn supplied(&self) -> Option<Quantity> {
+        let supply = self.order.drug.as_ref()?.value.supplied.as_ref()?;
+        let top = amount_unit(supply.kind).top?;
+        Some(quantity(supply.strength.clone(), Unit::over(top, Atom::ML)))
+    }
+}
+
+/// The unit of the drug in a bag, as its line writes it.
+fn written_amount(spec: &BagSpec, drug: &DrugInBag) -> Unit {
+    let written = match &spec.how {
+        Preparation::MadeUpTo { drug, .. } | Preparation::AddedTo { drug, .. } => Some(drug),
+        Preparation::Premixed { amount, .. } => Some(amount),
+        Preparation::PremixedStrength { .. }
+        | Preparation::Fluid { .. }
+        | Preparation::Undiluted { .. } => None,
+    };
+    let of_drug = written.filter(|size| size.form.drug() == Some(drug.kind));
+    of_drug.map_or_else(|| amount_unit(drug.kind), |size| without_patient(size.unit))
+}
