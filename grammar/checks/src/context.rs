@@ -1,6 +1,7 @@
 //! What a rule is given to look at.
 
 use gutta_notation::{Edit, Mark, Span, Stanza};
+use gutta_protocol::model::Library;
 use gutta_protocol::{Analysis, Place, StanzaId, Workspace};
 
 use crate::{Finding, Fix, Options, Rule};
@@ -21,6 +22,8 @@ pub struct MarkContext<'a> {
 pub struct StanzaContext<'a> {
     /// All files.
     pub workspace: &'a Workspace,
+    /// Every reference stanza, judged.
+    pub library: &'a Library,
     /// The stanza.
     pub stanza: StanzaId,
     /// What was asked.

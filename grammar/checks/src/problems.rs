@@ -3,7 +3,6 @@
 
 use gutta_notation::StanzaKind;
 use gutta_protocol::model::problem::{Problem, ProblemKind};
-use gutta_protocol::model::{drug, reference};
 
 use crate::{OrderContext, StanzaContext};
 
@@ -16,16 +15,17 @@ pub(crate) fn of_order<'a>(context: &OrderContext<'a>) -> &'a [Problem] {
 }
 
 /// Why a drug, area, pump, giving set or solution cannot be taken at its word.
-pub(crate) fn of_reference(context: &StanzaContext<'_>) -> Vec<Problem> {
-    let stanza = context.stanza();
-    match stanza.kind {
-        StanzaKind::Drug => drug::drug(stanza).problems,
-        StanzaKind::Area => reference::area(stanza).problems,
-        StanzaKind::Pump => reference::pump(stanza).problems,
-        StanzaKind::GivingSet => reference::giving_set(stanza).problems,
-        StanzaKind::Solution => reference::solution(stanza).problems,
-        _ => Vec::new(),
-    }
+pub(crate) fn of_reference<'a>(context: &StanzaContext<'a>) -> &'a [Problem] {
+    let (library, id) = (context.library, context.stanza);
+    let problems = match context.stanza().kind {
+        StanzaKind::Drug => library.drug(id).map(|drug| &drug.problems),
+        StanzaKind::Area => library.area(id).map(|area| &area.problems),
+        StanzaKind::Pump => library.pump(id).map(|pump| &pump.problems),
+        StanzaKind::GivingSet => library.giving_set(id).map(|set| &set.problems),
+        StanzaKind::Solution => library.solution(id).map(|solution| &solution.problems),
+        _ => None,
+    };
+    problems.map_or(&[], Vec::as_slice)
 }
 
 /// The problems of the kinds that `pick` picks.

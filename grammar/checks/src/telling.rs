@@ -86,6 +86,18 @@ fn stretch(region: &Region, lo: &Exact, hi: &Exact, unit: Unit) -> String {
     }
 }
 
+/// An end of a range of patients in base units, as it would be written: a
+/// weight below 1 kg in grams.
+pub(crate) fn bound_of_patients(base: &Exact, unit: Unit) -> String {
+    let quantity = match unit {
+        // kg above the line is a mass to its unit; here it is the patient's.
+        units::KG if *base < Exact::ONE => Quantity::new(base * &Exact::int(1_000), units::G),
+        units::KG => Quantity::new(base.clone(), units::KG),
+        _ => Quantity::from_base(base.clone(), unit),
+    };
+    quantity.to_string()
+}
+
 /// The first letter as a capital.
 pub(crate) fn sentence(text: &str) -> String {
     let mut letters = text.chars();

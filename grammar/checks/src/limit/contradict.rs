@@ -1,8 +1,6 @@
 #![doc = include_str!("contradict.md")]
 
-use gutta_notation::StanzaKind;
 use gutta_protocol::limits::includes;
-use gutta_protocol::model::drug::drug;
 use gutta_protocol::model::limit::{LimitBound, Side};
 
 use crate::telling::bound_told;
@@ -17,10 +15,10 @@ pub(crate) static RULE: Rule = Rule {
 };
 
 fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
-    if context.stanza().kind != StanzaKind::Drug {
+    let Some(drug) = context.library.drug(context.stanza) else {
         return;
-    }
-    let limits = drug(context.stanza()).limits;
+    };
+    let limits = &drug.limits;
     for (index, one) in limits.iter().enumerate() {
         for other in &limits[index + 1..] {
             let alike =
@@ -37,7 +35,7 @@ fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
                 (true, false) => (other, one),
                 (true, true) => continue,
             };
-            findings.extend(beyond(context, never, usual, &limits));
+            findings.extend(beyond(context, never, usual, limits));
         }
     }
 }

@@ -1,11 +1,10 @@
 #![doc = include_str!("gap.md")]
 
-use gutta_notation::StanzaKind;
-use gutta_protocol::model::drug::drug;
 use gutta_protocol::model::limit::{LimitBound, When};
 use gutta_protocol::model::size::Extent;
-use gutta_quantity::{Exact, Quantity, Unit, units};
+use gutta_quantity::{Exact, Unit, units};
 
+use crate::telling::bound_of_patients;
 use crate::{Check, Finding, Rule, Severity, StanzaContext};
 
 pub(crate) static RULE: Rule = Rule {
@@ -17,10 +16,10 @@ pub(crate) static RULE: Rule = Rule {
 };
 
 fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
-    if context.stanza().kind != StanzaKind::Drug {
+    let Some(drug) = context.library.drug(context.stanza) else {
         return;
-    }
-    let limits = drug(context.stanza()).limits;
+    };
+    let limits = &drug.limits;
     for (of, unit, word) in [
         (
             weights as fn(&When) -> Option<&Extent>,
@@ -29,7 +28,7 @@ fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
         ),
         (surfaces, units::M2, "body surfaces"),
     ] {
-        bands(context, &limits, of, unit, word, findings);
+        bands(context, limits, of, unit, word, findings);
     }
 }
 
@@ -90,8 +89,8 @@ fn bands(
                 let message = format!(
                     "No limit of {} holds for {word} between {} and {}.",
                     above.measure.phrase(),
-                    told(end, unit),
-                    told(&start, unit)
+                    bound_of_patients(end, unit),
+                    bound_of_patients(&start, unit)
                 );
                 findings.push(
                     context
@@ -126,11 +125,4 @@ fn overlap(
 
 fn low(extent: &Extent) -> Exact {
     extent.low.clone().unwrap_or(Exact::ZERO)
-}
-
-fn told(value: &Exact, unit: Unit) -> String {
-    if unit == units::KG && *value < Exact::ONE {
-        return Quantity::new(value * &Exact::int(1000), units::G).to_string();
-    }
-    Quantity::new(value.clone(), unit).to_string()
 }

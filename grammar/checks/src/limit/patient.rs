@@ -1,9 +1,9 @@
 #![doc = include_str!("patient.md")]
 
-use gutta_notation::Span;
 use gutta_protocol::model::size::Extent;
-use gutta_quantity::{Exact, Quantity, Unit, units};
+use gutta_quantity::{Unit, units};
 
+use crate::telling::bound_of_patients;
 use crate::{Check, Finding, OrderContext, Rule, Severity};
 
 pub(crate) static RULE: Rule = Rule {
@@ -56,7 +56,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
                 context
                     .finding(&RULE, span, message)
                     .related(
-                        area_place(context, area.id, theirs.span),
+                        context.workspace.place(area.id, theirs.span),
                         "whom the area is for",
                     )
                     .note(
@@ -67,36 +67,18 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     }
 }
 
-fn area_place(
-    context: &OrderContext<'_>,
-    id: gutta_protocol::StanzaId,
-    span: Span,
-) -> gutta_protocol::Place {
-    context.workspace.place(id, span)
-}
-
-fn told(value: &Exact, unit: Unit) -> String {
-    let unit = if unit == units::KG && *value < Exact::ONE {
-        units::G
-    } else {
-        unit
-    };
-    let base = if unit == units::KG {
-        Quantity::new(value.clone(), unit)
-    } else if unit == units::G {
-        Quantity::new(value * &Exact::int(1000), unit)
-    } else {
-        Quantity::from_base(value.clone(), unit)
-    };
-    base.to_string()
-}
-
 fn range(extent: &Extent, unit: Unit) -> String {
     match (&extent.low, &extent.high) {
-        (Some(low), Some(high)) => format!("{} to {}", told(low, unit), told(high, unit)),
-        (Some(low), None) => format!("{} or more", told(low, unit)),
-        (None, Some(high)) if extent.high_excluded => format!("less than {}", told(high, unit)),
-        (None, Some(high)) => format!("up to {}", told(high, unit)),
+        (Some(low), Some(high)) => format!(
+            "{} to {}",
+            bound_of_patients(low, unit),
+            bound_of_patients(high, unit)
+        ),
+        (Some(low), None) => format!("{} or more", bound_of_patients(low, unit)),
+        (None, Some(high)) if extent.high_excluded => {
+            format!("less than {}", bound_of_patients(high, unit))
+        }
+        (None, Some(high)) => format!("up to {}", bound_of_patients(high, unit)),
         (None, None) => "any".to_owned(),
     }
 }
@@ -104,18 +86,23 @@ fn range(extent: &Extent, unit: Unit) -> String {
 /// What lies outside, in words.
 fn beyond(own: &Extent, theirs: &Extent, unit: Unit) -> Option<String> {
     let below = match (&own.low, &theirs.low) {
-        (Some(own), Some(theirs)) if own < theirs => Some(format!("from {}", told(own, unit))),
+        (Some(own), Some(theirs)) if own < theirs => {
+            Some(format!("from {}", bound_of_patients(own, unit)))
+        }
         (None, Some(_)) => Some("without a lower end".to_owned()),
         _ => None,
     };
     let above = match (&own.high, &theirs.high) {
         (Some(own_high), Some(high)) if own_high > high => {
-            Some(format!("up to {}", told(own_high, unit)))
+            Some(format!("up to {}", bound_of_patients(own_high, unit)))
         }
         (Some(own_high), Some(high))
             if own_high == high && theirs.high_excluded && !own.high_excluded =>
         {
-            Some(format!("up to {} itself", told(own_high, unit)))
+            Some(format!(
+                "up to {} itself",
+                bound_of_patients(own_high, unit)
+            ))
         }
         (None, Some(_)) => Some("without an upper end".to_owned()),
         _ => None,

@@ -1,12 +1,11 @@
 #![doc = include_str!("unanswered.md")]
 
-use gutta_notation::Span;
 use gutta_notation::ast::Route;
 use gutta_protocol::limits::{Asked, areas_in_force};
 use gutta_protocol::model::order::Answer;
 
-use crate::finding::{Fix, TextEdit};
-use crate::{Check, Finding, OrderContext, Rule, Severity};
+use crate::lines::insert_below;
+use crate::{Check, Finding, Fix, OrderContext, Rule, Severity};
 
 pub(crate) static RULE: Rule = Rule {
     name: "limit.unanswered",
@@ -135,24 +134,5 @@ fn areas(context: &OrderContext<'_>) -> Vec<Fix> {
 
 /// Inserts a line below the header.
 fn insert(context: &OrderContext<'_>, line: &str) -> Fix {
-    let end = context.analysis.order.header.end;
-    let mut fix = Fix::replace(context.place(Span::new(end, end)), format!("\n  {line}"));
-    fix.title = format!("insert `{line}`");
-    let at_line_end = header_line_end(context);
-    for edit in &mut fix.edits {
-        *edit = TextEdit {
-            place: context.place(Span::new(at_line_end, at_line_end)),
-            text: edit.text.clone(),
-        };
-    }
-    fix
-}
-
-/// The header may carry a comment: the new line goes below the whole of it.
-fn header_line_end(context: &OrderContext<'_>) -> u32 {
-    let header = context.analysis.order.header;
-    let text = context.workspace.stanza_text(context.stanza);
-    let rest = text.get(header.end as usize..).unwrap_or("");
-    let length = rest.find(['\n', '\r']).unwrap_or(rest.len());
-    header.end + u32::try_from(length).unwrap_or(0)
+    insert_below(context, context.analysis.order.header, line)
 }

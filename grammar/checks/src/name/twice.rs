@@ -1,7 +1,6 @@
 #![doc = include_str!("twice.md")]
 
 use gutta_notation::ast::Name;
-use gutta_notation::{Fact, StanzaKind};
 use gutta_protocol::{Space, StanzaId};
 
 use crate::words::kind;
@@ -16,9 +15,8 @@ pub(crate) static RULE: Rule = Rule {
 };
 
 fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
-    let stanza = context.stanza();
-    let space = Space::Stanza(stanza.kind);
-    for name in stanza.name.iter().chain(also(context)) {
+    let space = Space::Stanza(context.stanza().kind);
+    for name in context.workspace.own_names(context.stanza) {
         // Every one but the first reports, and points to the first.
         let declared = context.workspace.declared_anywhere(space, &name.value);
         if let Some(&first) = declared.first()
@@ -28,19 +26,6 @@ fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
             findings.push(report(context, name, first));
         }
     }
-}
-
-fn also<'a>(context: &StanzaContext<'a>) -> impl Iterator<Item = &'a Name> + use<'a> {
-    let stanza = context.stanza();
-    let is_drug = stanza.kind == StanzaKind::Drug;
-    stanza
-        .lines
-        .iter()
-        .filter_map(move |line| match &line.fact {
-            Fact::Also(names) if is_drug => Some(names),
-            _ => None,
-        })
-        .flatten()
 }
 
 fn report(context: &StanzaContext<'_>, name: &Name, first: StanzaId) -> Finding {

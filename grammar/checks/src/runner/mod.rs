@@ -71,6 +71,7 @@ pub fn check_stanza(
     let analysis = is_order.then(|| Analysis::of(workspace, library, stanza));
     let of_stanza = StanzaContext {
         workspace,
+        library,
         stanza,
         options,
     };

@@ -27,7 +27,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
 fn check_reference(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
     let mut wrong = Vec::new();
     for problem in problems::of_reference(context) {
-        let message = message(&problem, |span| context.text(span)).or_else(|| open(&problem));
+        let message = message(problem, |span| context.text(span)).or_else(|| open(problem));
         wrong.extend(message.map(|message| context.finding(&RULE, problem.span, message)));
     }
     findings.extend(advised(wrong, |finding| {

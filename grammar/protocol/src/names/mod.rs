@@ -11,6 +11,7 @@ pub use uses::{Use, UseFault};
 
 pub(crate) use index::Names;
 
+use gutta_notation::ast::Name;
 use gutta_notation::{RISKY_NAMES, StanzaKind};
 use smallvec::SmallVec;
 use smol_str::SmolStr;
@@ -135,11 +136,8 @@ impl Workspace {
     }
 
     /// The names by which a stanza is called: its own, and a drug's `also`.
-    #[must_use]
-    pub fn names_of(&self, id: StanzaId) -> Vec<SmolStr> {
+    pub fn own_names(&self, id: StanzaId) -> impl Iterator<Item = &Name> {
         index::own_names(self.stanza(id))
-            .map(|name| name.value.clone())
-            .collect()
     }
 
     /// Every mention of the stanza, by any of its names, in the files that
@@ -147,7 +145,10 @@ impl Workspace {
     #[must_use]
     pub fn referrers(&self, id: StanzaId) -> Vec<(FileId, &Reference)> {
         let space = Space::Stanza(self.stanza(id).kind);
-        let mut names = self.names_of(id);
+        let mut names = self
+            .own_names(id)
+            .map(|name| name.value.clone())
+            .collect::<Vec<_>>();
         let short = RISKY_NAMES
             .iter()
             .filter(|(_, full)| names.iter().any(|name| name == full))

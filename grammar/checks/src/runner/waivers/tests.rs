@@ -25,8 +25,10 @@ fn left(waivers: &str, low: Option<&str>, high: Option<&str>) -> Vec<&'static st
         index: 0,
     };
     let options = Options::default();
+    let library = gutta_protocol::model::Library::new(&workspace);
     let context = StanzaContext {
         workspace: &workspace,
+        library: &library,
         stanza,
         options: &options,
     };
