@@ -73,8 +73,9 @@ pub(crate) fn stretches(view: &View, regions: &[Region]) -> Option<String> {
 fn stretch(region: &Region, lo: &Exact, hi: &Exact, unit: Unit) -> String {
     let down = |x: &Exact| threshold(x, unit, Rounding::Down);
     let up = |x: &Exact| threshold(x, unit, Rounding::Up);
-    let from_start = region.from.x <= *lo;
-    let to_end = region.to.x >= *hi;
+    // An end of the range at which the bound is just kept is not among them.
+    let from_start = region.from.x <= *lo && region.from.included;
+    let to_end = region.to.x >= *hi && region.to.included;
     match (from_start, to_end) {
         _ if region.from.x == region.to.x => format!("at {}", down(&region.from.x)),
         (true, true) => format!("from {} to {}", down(lo), up(hi)),

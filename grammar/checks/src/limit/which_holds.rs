@@ -274,3 +274,20 @@ fn the_worse_strength_is_judged() {
 "#,
     ));
 }
+
+/// A weight at which the bound is just kept is not told among those beyond it.
+#[test]
+fn the_last_good_weight_may_be_the_lightest() {
+    assert_findings(&order(
+        "  never dose above 2 mg/h",
+        r#"order a "A"
+  drug       limitamine
+  area       ward
+  route      central vein
+  mix        40 mg made up to 40 mL with saline
+  run        all at 0.05 mg/kg/h
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: Above 40 kg the dose is more than 2 mg/h: 7.5 mg/h at 150 kg
+  then       renew
+"#,
+    ));
+}
