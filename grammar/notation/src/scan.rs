@@ -159,6 +159,14 @@ impl Starts {
         }
     }
 
+    /// From the starts that a scan has found, in rising order.
+    #[must_use]
+    pub fn of(starts: impl Iterator<Item = u32>) -> Self {
+        Self {
+            starts: starts.collect(),
+        }
+    }
+
     /// The starts, as [`stanza_starts`] gives them.
     #[must_use]
     pub fn as_slice(&self) -> &[u32] {

@@ -11,10 +11,11 @@ pub mod measures;
 pub mod model;
 pub mod names;
 pub mod pump;
+pub mod trace;
 pub mod working;
 pub mod workspace;
 
 pub use analysis::Analysis;
 pub use house::House;
 pub use names::{Reference, Resolved, Space, Use, UseFault, nearest};
-pub use workspace::{Content, FileFault, FileId, Place, SourceFile, StanzaId, Workspace};
+pub use workspace::{Change, Content, FileFault, FileId, Place, SourceFile, StanzaId, Workspace};

@@ -16,7 +16,7 @@ pub(crate) static RULE: Rule = Rule {
 };
 
 fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
-    for reference in own_references(context) {
+    for reference in context.workspace.references(context.stanza) {
         if reference.required && !is_known(context, reference) {
             findings.push(undeclared(context, reference));
         }
@@ -24,15 +24,6 @@ fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
     phases(context, findings);
     line_members(context, findings);
     rule_names(context, findings);
-}
-
-/// The stanza's part of its file's references, which stand in order.
-fn own_references<'a>(context: &StanzaContext<'a>) -> &'a [Reference] {
-    let all = context.workspace.references(context.stanza.file);
-    let index = context.stanza.index;
-    let start = all.partition_point(|reference| reference.stanza < index);
-    let end = all.partition_point(|reference| reference.stanza <= index);
-    all.get(start..end).unwrap_or(&[])
 }
 
 /// Several of one name are `name.twice`'s.

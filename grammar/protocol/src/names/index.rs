@@ -7,36 +7,19 @@ use rustc_hash::FxHashMap;
 use smallvec::SmallVec;
 use smol_str::SmolStr;
 
-use super::references::{self, Reference, Space};
+use super::file::{FileNames, StanzaNames};
+use super::references::{Reference, Space};
 use super::uses::{self, Use};
 use crate::workspace::{FileId, SourceFile, StanzaId};
 
-/// What each file can see. Kept by file, so that an edit touches one file's
-/// part; only `use` lines tie the parts together.
+/// What each file can see. Kept by file and stanza, so that an edit touches
+/// the part of the stanzas that it changed; only `use` lines tie the files
+/// together.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Names {
     files: Vec<FileNames>,
     /// Every declaration of the workspace, by name.
     anywhere: FxHashMap<SmolStr, SmallVec<[(Space, StanzaId); 1]>>,
-}
-
-#[derive(Clone, Debug, Default)]
-struct FileNames {
-    /// Whether the file was read, so that it can be used.
-    is_read: bool,
-    /// Whether it holds an order, a specimen or a set.
-    holds_orders: bool,
-    declared: FxHashMap<SmolStr, SmallVec<[(Space, u32); 1]>>,
-    /// The same by space, in the order of the text.
-    by_space: FxHashMap<Space, Vec<(SmolStr, u32)>>,
-    references: Vec<Reference>,
-    /// The places in `references` of each name.
-    mentioned: FxHashMap<SmolStr, SmallVec<[u32; 2]>>,
-    uses: Vec<Use>,
-    /// Itself, then what it uses.
-    sees: SmallVec<[FileId; 4]>,
-    /// In order of files, itself among them.
-    seen_by: SmallVec<[FileId; 4]>,
 }
 
 /// The names by which a stanza is called: its own, and a drug's `also`.
@@ -52,54 +35,13 @@ pub(super) fn own_names(stanza: &Stanza) -> impl Iterator<Item = &Name> {
     stanza.name.iter().chain(also)
 }
 
-impl FileNames {
-    /// All but the `use` lines, which need the other files' paths.
-    fn of(file: &SourceFile) -> Self {
-        let mut names = Self {
-            is_read: file.is_read(),
-            ..Self::default()
-        };
-        for (index, placed) in file.ast.stanzas.iter().enumerate() {
-            let index = u32::try_from(index).unwrap_or(u32::MAX);
-            let stanza = &*placed.stanza;
-            names.holds_orders |= matches!(
-                stanza.kind,
-                StanzaKind::Order | StanzaKind::Specimen | StanzaKind::Set
-            );
-            if !matches!(
-                stanza.kind,
-                StanzaKind::Preamble | StanzaKind::Unknown | StanzaKind::Use
-            ) {
-                for name in own_names(stanza) {
-                    names.declare(&name.value, Space::Stanza(stanza.kind), index);
-                }
-                for line in &stanza.lines {
-                    if let Fact::Contains { substance, .. } = &line.fact {
-                        names.declare(&substance.value, Space::Substance, index);
-                    }
-                }
-            }
-            references::collect(stanza, index, &mut names.references);
-        }
-        for (index, reference) in names.references.iter().enumerate() {
-            names
-                .mentioned
-                .entry(reference.name.clone())
-                .or_default()
-                .push(u32::try_from(index).unwrap_or(u32::MAX));
-        }
-        names
-    }
-
-    fn declare(&mut self, name: &SmolStr, space: Space, stanza: u32) {
-        let declared = self.declared.entry(name.clone()).or_default();
-        // A drug that repeats its name as `also` declares it once.
-        if !declared.contains(&(space, stanza)) {
-            declared.push((space, stanza));
-            let named = self.by_space.entry(space).or_default();
-            named.push((name.clone(), stanza));
-        }
-    }
+/// What changing a file's stanzas did to its names.
+#[derive(Debug, Default)]
+pub(crate) struct Renamed {
+    /// What the stanzas were before.
+    pub(crate) old: Vec<StanzaNames>,
+    /// Whether who sees whom was found anew.
+    pub(crate) relinked: bool,
 }
 
 impl Names {
@@ -114,7 +56,7 @@ impl Names {
         names
     }
 
-    /// The file's text changed; no file came or went.
+    /// The file's text changed as a whole; no file came or went.
     pub(crate) fn replace(&mut self, files: &[SourceFile], id: FileId) {
         let file = &files[id.0 as usize];
         self.forget(id);
@@ -130,10 +72,50 @@ impl Names {
             new.seen_by = std::mem::take(&mut old.seen_by);
         }
         *old = new;
-        self.announce(id);
+        self.announce_file(id);
         if !same_links {
             self.link(files);
         }
+    }
+
+    /// From `first` on, as many stanzas of the file as `before` says gave way
+    /// to as many new ones as `after` says; the rest moved.
+    pub(crate) fn splice(
+        &mut self,
+        files: &[SourceFile],
+        id: FileId,
+        first: u32,
+        before: u32,
+        after: u32,
+    ) -> Renamed {
+        let stanzas = &files[id.0 as usize].ast.stanzas;
+        let is_use =
+            |names: &[StanzaNames]| names.iter().any(|names| names.kind == StanzaKind::Use);
+        let new: Vec<_> = stanzas
+            .iter()
+            .skip(first as usize)
+            .take(after as usize)
+            .map(|placed| StanzaNames::of(&placed.stanza))
+            .collect();
+        for index in first..first + before {
+            self.retract(id, index);
+        }
+        if before != after {
+            self.shift(id, first + before, i64::from(after) - i64::from(before));
+        }
+        let mut relinked = is_use(&new);
+        let file = &mut self.files[id.0 as usize];
+        let range = first as usize..(first + before) as usize;
+        let old: Vec<_> = file.stanzas.splice(range, new).collect();
+        for index in first..first + after {
+            self.files[id.0 as usize].index(index);
+            self.announce(id, index);
+        }
+        relinked |= is_use(&old);
+        if relinked {
+            self.link(files);
+        }
+        Renamed { old, relinked }
     }
 
     /// A file came at `id`.
@@ -155,33 +137,53 @@ impl Names {
     fn gather(&mut self) {
         self.anywhere.clear();
         for index in 0..self.files.len() {
-            self.announce(FileId::at(index));
+            self.announce_file(FileId::at(index));
         }
     }
 
-    /// Adds the file's declarations to `anywhere`, which stays in order of
-    /// file and stanza.
-    fn announce(&mut self, id: FileId) {
-        for (name, declared) in &self.files[id.0 as usize].declared {
-            let held = self.anywhere.entry(name.clone()).or_default();
-            let at = held.partition_point(|(_, other)| other.file < id);
-            held.insert_many(
-                at,
-                declared
-                    .iter()
-                    .map(|&(space, index)| (space, StanzaId { file: id, index })),
-            );
+    fn announce_file(&mut self, id: FileId) {
+        for index in 0..self.files[id.0 as usize].stanzas.len() {
+            self.announce(id, u32::try_from(index).unwrap_or(u32::MAX));
         }
+    }
+
+    /// Adds the stanza's declarations to `anywhere`, which stays in order of
+    /// file and stanza.
+    fn announce(&mut self, file: FileId, index: u32) {
+        let id = StanzaId { file, index };
+        for (name, space) in &self.files[file.0 as usize].stanzas[index as usize].declared {
+            let held = self.anywhere.entry(name.clone()).or_default();
+            let at = held.partition_point(|(_, other)| *other < id);
+            held.insert(at, (*space, id));
+        }
+    }
+
+    /// Takes the stanza's part out of the maps; its own entry stays.
+    fn retract(&mut self, file: FileId, index: u32) {
+        let id = StanzaId { file, index };
+        let names = &mut self.files[file.0 as usize];
+        for (name, _) in &names.stanzas[index as usize].declared {
+            forget_in(&mut self.anywhere, name, |(_, other)| *other == id);
+        }
+        names.unindex(index);
+    }
+
+    /// Moves what stands at `from` and behind it.
+    fn shift(&mut self, file: FileId, from: u32, by: i64) {
+        let names = &mut self.files[file.0 as usize];
+        for name in names.declared.keys() {
+            for (_, id) in self.anywhere.get_mut(name).into_iter().flatten() {
+                if id.file == file {
+                    id.index = moved(id.index, from, by);
+                }
+            }
+        }
+        names.shift(from, by);
     }
 
     fn forget(&mut self, id: FileId) {
         for name in self.files[id.0 as usize].declared.keys() {
-            if let Some(held) = self.anywhere.get_mut(name) {
-                held.retain(|(_, stanza)| stanza.file != id);
-                if held.is_empty() {
-                    self.anywhere.remove(name);
-                }
-            }
+            forget_in(&mut self.anywhere, name, |(_, other)| other.file == id);
         }
     }
 
@@ -251,20 +253,23 @@ impl Names {
     }
 
     pub(super) fn holds_orders(&self, file: FileId) -> bool {
-        self.file(file).is_some_and(|names| names.holds_orders)
+        self.file(file).is_some_and(|names| names.orders > 0)
     }
 
-    pub(super) fn mentions(
-        &self,
+    /// The mentions of a name, each with its stanza, in the order of the text.
+    pub(super) fn mentions<'a, 'n>(
+        &'a self,
         file: FileId,
-        name: &str,
-    ) -> impl Iterator<Item = &Reference> + '_ {
+        name: &'n str,
+    ) -> impl Iterator<Item = (StanzaId, &'a Reference)> + use<'a, 'n> {
         let names = self.file(file);
-        names
-            .and_then(|names| names.mentioned.get(name))
-            .into_iter()
-            .flatten()
-            .filter_map(move |&index| names?.references.get(index as usize))
+        let stanzas = names.and_then(|names| names.mentioned.get(name));
+        stanzas.into_iter().flatten().flat_map(move |&index| {
+            let stanza = StanzaId { file, index };
+            let all = self.references(stanza).iter();
+            all.filter(move |reference| reference.name == name)
+                .map(move |reference| (stanza, reference))
+        })
     }
 
     pub(super) fn uses(&self, file: FileId) -> &[Use] {
@@ -279,11 +284,38 @@ impl Names {
         self.file(file).map_or(&[], |names| &names.seen_by)
     }
 
-    pub(super) fn references(&self, file: FileId) -> &[Reference] {
-        self.file(file).map_or(&[], |names| &names.references)
+    pub(super) fn references(&self, id: StanzaId) -> &[Reference] {
+        self.stanza(id).map_or(&[], |names| &names.references)
+    }
+
+    /// What one stanza declares and mentions.
+    pub(crate) fn stanza(&self, id: StanzaId) -> Option<&StanzaNames> {
+        self.file(id.file)?.stanzas.get(id.index as usize)
     }
 
     fn file(&self, id: FileId) -> Option<&FileNames> {
         self.files.get(id.0 as usize)
+    }
+}
+
+/// The index at which a stanza stands after those from `from` on moved.
+pub(super) fn moved(index: u32, from: u32, by: i64) -> u32 {
+    if index < from {
+        return index;
+    }
+    u32::try_from(i64::from(index) + by).unwrap_or(u32::MAX)
+}
+
+/// Takes what matches out of a name's list, and the name with the last.
+pub(super) fn forget_in<T: smallvec::Array>(
+    map: &mut FxHashMap<SmolStr, SmallVec<T>>,
+    name: &SmolStr,
+    gone: impl Fn(&T::Item) -> bool,
+) {
+    if let Some(held) = map.get_mut(name) {
+        held.retain(|item| !gone(item));
+        if held.is_empty() {
+            map.remove(name);
+        }
     }
 }

@@ -1,5 +1,6 @@
 //! Which stanza a name means, seen from a file.
 
+mod file;
 mod index;
 mod nearest;
 mod references;
@@ -9,6 +10,7 @@ pub use nearest::nearest;
 pub use references::{Reference, Space};
 pub use uses::{Use, UseFault};
 
+pub(crate) use file::StanzaNames;
 pub(crate) use index::Names;
 
 use gutta_notation::ast::Name;
@@ -18,6 +20,7 @@ use smol_str::SmolStr;
 
 use crate::Workspace;
 use crate::workspace::{FileId, StanzaId};
+use crate::trace::{self, Asked};
 
 /// What a name means.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -61,12 +64,16 @@ impl Workspace {
     }
 
     fn seen(&self, file: FileId, space: Space, name: &str) -> SmallVec<[StanzaId; 2]> {
+        trace::note(|| Asked::Name(name.into()));
         let found = self.names.seen(file, space, name);
         if !found.is_empty() || space != Space::Stanza(StanzaKind::Drug) {
             return found;
         }
         let full = RISKY_NAMES.iter().find(|(short, _)| *short == name);
-        full.map_or(found, |(_, full)| self.names.seen(file, space, full))
+        full.map_or(found, |(_, full)| {
+            trace::note(|| Asked::Name(SmolStr::new_static(full)));
+            self.names.seen(file, space, full)
+        })
     }
 
     /// The stanza that a house default (`pump`, `area`, `giving-set` in
@@ -76,6 +83,7 @@ impl Workspace {
     #[must_use]
     pub fn resolve_default(&self, file: FileId, kind: StanzaKind, name: &str) -> Resolved {
         match self.resolve(file, kind, name) {
+            // `resolve` has noted the name.
             Resolved::None => Resolved::from_ids(self.names.anywhere(Space::Stanza(kind), name)),
             seen => seen,
         }
@@ -85,14 +93,13 @@ impl Workspace {
     /// substance.
     #[must_use]
     pub fn containing(&self, file: FileId, substance: &str) -> Vec<StanzaId> {
-        self.names
-            .seen(file, Space::Substance, substance)
-            .into_vec()
+        self.seen(file, Space::Substance, substance).into_vec()
     }
 
     /// Everything in the whole workspace that declares the name, seen or not.
     #[must_use]
     pub fn declared_anywhere(&self, space: Space, name: &str) -> Vec<StanzaId> {
+        trace::note(|| Asked::Name(name.into()));
         self.names.anywhere(space, name).into_vec()
     }
 
@@ -114,10 +121,10 @@ impl Workspace {
         self.names.seen_by(file)
     }
 
-    /// Every name that the file's stanzas mention, in the order of its text.
+    /// Every name that the stanza mentions, in the order of its text.
     #[must_use]
-    pub fn references(&self, file: FileId) -> &[Reference] {
-        self.names.references(file)
+    pub fn references(&self, id: StanzaId) -> &[Reference] {
+        self.names.references(id)
     }
 
     /// What a reference in `file` means. Where it may be of several spaces,
@@ -141,9 +148,9 @@ impl Workspace {
     }
 
     /// Every mention of the stanza, by any of its names, in the files that
-    /// see it: the file, and the reference in it.
+    /// see it: the mentioning stanza, and the reference in it.
     #[must_use]
-    pub fn referrers(&self, id: StanzaId) -> Vec<(FileId, &Reference)> {
+    pub fn referrers(&self, id: StanzaId) -> Vec<(StanzaId, &Reference)> {
         let space = Space::Stanza(self.stanza(id).kind);
         let mut names = self
             .own_names(id)
@@ -155,8 +162,8 @@ impl Workspace {
             .map(|(short, _)| SmolStr::new_static(short));
         names.extend(short.collect::<Vec<_>>());
         let mut found = self.mentions(self.seen_by(id.file), space, &names);
-        found.retain(|(file, reference)| {
-            let meant = self.seen(*file, space, &reference.name);
+        found.retain(|(stanza, reference)| {
+            let meant = self.seen(stanza.file, space, &reference.name);
             meant.contains(&id)
         });
         found
@@ -168,7 +175,7 @@ impl Workspace {
         &self,
         file: FileId,
         substance: &SmolStr,
-    ) -> Vec<(FileId, &Reference)> {
+    ) -> Vec<(StanzaId, &Reference)> {
         self.mentions(
             self.seen_by(file),
             Space::Substance,
@@ -181,20 +188,20 @@ impl Workspace {
         files: &[FileId],
         space: Space,
         names: &[SmolStr],
-    ) -> Vec<(FileId, &Reference)> {
+    ) -> Vec<(StanzaId, &Reference)> {
         let mut found = Vec::new();
-        for &file in files {
-            let start = found.len();
-            for name in names {
+        for name in names {
+            trace::note(|| Asked::Mentions(name.clone()));
+            for &file in files {
+                // The name's own lifetime ends here, so the index's is taken.
                 found.extend(
                     self.names
                         .mentions(file, name)
-                        .filter(|reference| reference.spaces.contains(&space))
-                        .map(|reference| (file, reference)),
+                        .filter(|(_, reference)| reference.spaces.contains(&space)),
                 );
             }
-            found[start..].sort_by_key(|(_, reference)| (reference.stanza, reference.span));
         }
+        found.sort_by_key(|(stanza, reference)| (*stanza, reference.span));
         found
     }
 
@@ -213,6 +220,7 @@ impl Workspace {
         file: FileId,
         space: Space,
     ) -> impl Iterator<Item = (&SmolStr, StanzaId)> + '_ {
+        trace::note(|| Asked::Sight(space));
         self.sees(file)
             .iter()
             .flat_map(move |seen| self.names.declared(*seen, space))

@@ -16,8 +16,6 @@ pub enum Space {
 /// A name mentioned in a stanza.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Reference {
-    /// The place of the mentioning stanza among the file's.
-    pub stanza: u32,
     /// The name's place, from the stanza's start.
     pub span: Span,
     /// The name.
@@ -45,22 +43,20 @@ const MIXABLE: &[Space] = &[
 const GLUCOSE: &str = "glucose";
 
 /// Adds every name that the stanza mentions.
-pub(super) fn collect(stanza: &Stanza, index: u32, out: &mut Vec<Reference>) {
-    let mut found = Found { index, out };
+pub(super) fn collect(stanza: &Stanza, out: &mut Vec<Reference>) {
+    let mut found = Found { out };
     for line in &stanza.lines {
         found.fact(&line.fact);
     }
 }
 
 struct Found<'a> {
-    index: u32,
     out: &'a mut Vec<Reference>,
 }
 
 impl Found<'_> {
     fn push(&mut self, span: Span, name: &SmolStr, spaces: &'static [Space], required: bool) {
         self.out.push(Reference {
-            stanza: self.index,
             span,
             name: name.clone(),
             spaces,

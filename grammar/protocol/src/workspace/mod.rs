@@ -1,16 +1,16 @@
 //! The files of a protocol repository, read, with the names each can see.
 
 mod change;
+mod edit;
 mod read;
 
+pub use edit::Change;
 pub use read::{Content, MAX_FILE_BYTES};
 
-use std::sync::Arc;
-
-use gutta_notation::{File, Span, Stanza, StanzaKind};
+use gutta_notation::{File, Span, Stanza, StanzaKind, Starts};
 use smol_str::SmolStr;
 
-use crate::House;
+use crate::{House, trace};
 
 /// A file of the workspace, by its place in [`Workspace::files`].
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -49,11 +49,13 @@ pub struct SourceFile {
     pub path: SmolStr,
     /// The text. Broken UTF-8 was replaced, and is in `faults`; a binary or
     /// too large file has none.
-    pub text: Arc<str>,
+    pub text: String,
     /// The stanzas.
     pub ast: File,
     /// What kept the text from being read as it stands.
     pub faults: Vec<FileFault>,
+    /// Where its stanzas start, once it was edited.
+    starts: Option<Starts>,
 }
 
 /// What is wrong with a file as a whole.
@@ -119,7 +121,9 @@ impl Workspace {
     /// The stanza.
     #[must_use]
     pub fn stanza(&self, id: StanzaId) -> &Stanza {
-        &self.file(id.file).ast.stanzas[id.index as usize].stanza
+        let stanza = &self.file(id.file).ast.stanzas[id.index as usize].stanza;
+        trace::note_stanza(id, || stanza.name.as_ref().map(|name| name.value.clone()));
+        stanza
     }
 
     /// The whole text of the stanza, as its spans count it.

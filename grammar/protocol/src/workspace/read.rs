@@ -1,7 +1,5 @@
 //! From bytes to a file of typed stanzas.
 
-use std::sync::Arc;
-
 use gutta_notation::{File, Span, Style};
 use smol_str::SmolStr;
 
@@ -17,7 +15,7 @@ pub enum Content {
     /// Bytes, not known to be text.
     Bytes(Vec<u8>),
     /// Text.
-    Text(Arc<str>),
+    Text(String),
     /// Too large to have been read, with its size in bytes.
     TooLarge(u64),
 }
@@ -28,15 +26,9 @@ impl From<Vec<u8>> for Content {
     }
 }
 
-impl From<Arc<str>> for Content {
-    fn from(text: Arc<str>) -> Self {
-        Self::Text(text)
-    }
-}
-
 impl From<String> for Content {
     fn from(text: String) -> Self {
-        Self::Text(text.into())
+        Self::Text(text)
     }
 }
 
@@ -74,6 +66,7 @@ pub(super) fn read_file(path: SmolStr, content: Content, style: Style) -> Source
         text: text.unwrap_or_default(),
         ast,
         faults,
+        starts: None,
     }
 }
 
@@ -87,9 +80,9 @@ fn bounded(len: usize, faults: &mut Vec<FileFault>) -> bool {
 }
 
 /// The text of the bytes; U+FFFD stands for each stretch that is not UTF-8.
-fn decode(bytes: Vec<u8>, faults: &mut Vec<FileFault>) -> Arc<str> {
+fn decode(bytes: Vec<u8>, faults: &mut Vec<FileFault>) -> String {
     let bytes = match String::from_utf8(bytes) {
-        Ok(text) => return text.into(),
+        Ok(text) => return text,
         Err(broken) => broken.into_bytes(),
     };
     let mut text = String::with_capacity(bytes.len());
@@ -104,5 +97,5 @@ fn decode(bytes: Vec<u8>, faults: &mut Vec<FileFault>) -> Arc<str> {
             )));
         }
     }
-    text.into()
+    text
 }

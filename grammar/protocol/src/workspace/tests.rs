@@ -1,3 +1,4 @@
+use gutta_notation::Span;
 use gutta_notation::StanzaKind;
 use proptest::prelude::*;
 
@@ -87,7 +88,7 @@ fn who_mentions_a_stanza() {
     let mentions: Vec<_> = workspace
         .referrers(saline)
         .into_iter()
-        .map(|(file, reference)| (workspace.file(file).path.as_str(), reference.stanza))
+        .map(|(stanza, _)| (workspace.file(stanza.file).path.as_str(), stanza.index))
         .collect();
     assert_eq!(mentions, [("reference/drugs.gtt", 0), ("wards/icu.gtt", 1)]);
 }
@@ -185,7 +186,10 @@ fn answers(workspace: &Workspace) -> String {
             workspace.sees(file),
             workspace.seen_by(file),
             workspace.uses(file),
-            workspace.references(file),
+            workspace
+                .stanzas_in(file)
+                .map(|stanza| workspace.references(stanza))
+                .collect::<Vec<_>>(),
         ));
         for space in spaces {
             for (name, id) in workspace.names_in_sight(file, space) {
@@ -233,6 +237,78 @@ proptest! {
                 None => prop_assert_eq!(workspace.remove_file(path), held.len() < before),
             }
             let anew = Workspace::new(held.clone(), House::default());
+            prop_assert_eq!(answers(&workspace), answers(&anew));
+        }
+    }
+}
+
+/// Pieces of text whose meeting makes and breaks stanzas.
+const PIECES: [&str; 16] = [
+    "use \"b.gtt\"\n",
+    "drug x \"X\"\n  also y\n  with a\n",
+    "solution a \"A\"\n  contains sodium 1 mmol/mL\n",
+    "order a \"A\"\n  drug x\n  hang 1 L of a\n",
+    "set s \"S\"\n  include a\n",
+    "drug x\n",
+    "pump p\n",
+    "# said\n",
+    "\n",
+    "\r",
+    "\r\n",
+    "  drug x",
+    "o",
+    "é𝕏",
+    "  note \"x\"\n",
+    "\0",
+];
+
+proptest! {
+    /// Editing a file leads to what reading it anew does, and the stanzas
+    /// that the change leaves out are the very ones that were there.
+    #[test]
+    fn an_edited_file_is_a_new_one(
+        edits in prop::collection::vec((0..2usize, 0..400u32, 0..60u32, prop::collection::vec(0..PIECES.len(), 0..4)), 1..25),
+    ) {
+        let paths = ["a.gtt", "b.gtt"];
+        let mut texts = [String::new(), String::new()];
+        let mut workspace = Workspace::new(
+            paths.iter().copied().zip(texts.iter().map(String::as_str)).collect(),
+            House::default(),
+        );
+        for (which, from, len, pieces) in edits {
+            let text = &mut texts[which];
+            let from = text.floor_char_boundary(from as usize);
+            let to = text.ceil_char_boundary(from + len as usize);
+            let with: String = pieces.iter().map(|piece| PIECES[*piece]).collect();
+            let binary = text.contains('\0');
+            let file = FileId(u32::try_from(which).unwrap());
+            let before: Vec<_> = workspace.file(file).ast.stanzas.clone();
+            let span = Span::new(u32::try_from(from).unwrap(), u32::try_from(to).unwrap());
+            // What is no text is not kept, so the editor sends it whole.
+            let change = if binary {
+                text.replace_range(from..to, &with);
+                workspace.rewrite_file(file, text.clone())
+            } else {
+                text.replace_range(from..to, &with);
+                workspace.edit_file(file, span, &with)
+            };
+            let held = &workspace.file(file).ast.stanzas;
+            let (first, old, new) = (change.first as usize, change.before as usize, change.after as usize);
+            prop_assert_eq!(before.len() - old, held.len() - new);
+            for index in 0..first {
+                prop_assert!(std::sync::Arc::ptr_eq(&before[index].stanza, &held[index].stanza));
+            }
+            for index in first + new..held.len() {
+                prop_assert!(std::sync::Arc::ptr_eq(&before[index + old - new].stanza, &held[index].stanza));
+            }
+            let anew = Workspace::new(
+                paths.iter().copied().zip(texts.iter().map(String::as_str)).collect(),
+                House::default(),
+            );
+            for file in anew.file_ids() {
+                prop_assert_eq!(&workspace.file(file).ast, &anew.file(file).ast);
+                prop_assert_eq!(&workspace.file(file).text, &anew.file(file).text);
+            }
             prop_assert_eq!(answers(&workspace), answers(&anew));
         }
     }
