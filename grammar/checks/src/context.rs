@@ -2,7 +2,7 @@
 
 use gutta_notation::{Edit, Mark, Span, Stanza};
 use gutta_protocol::model::Library;
-use gutta_protocol::{Analysis, Place, StanzaId, Workspace};
+use gutta_protocol::{Analysis, Place, StanzaId, Workspace, trace};
 
 use crate::{Finding, Fix, Options, Rule};
 
@@ -89,6 +89,7 @@ impl OrderContext<'_> {
     /// The line of a span in its file, from 1.
     #[must_use]
     pub fn line_number(&self, span: Span) -> usize {
+        trace::note_line();
         let place = self.place(span);
         let text = &self.workspace.file(place.file).text;
         let before = text.get(..place.span.start as usize).unwrap_or("");

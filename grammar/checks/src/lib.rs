@@ -5,6 +5,7 @@
 //! specimens are the runner's.
 
 mod beyond;
+mod checked;
 mod context;
 mod expect;
 mod finding;
@@ -34,6 +35,7 @@ mod harness;
 #[cfg(test)]
 mod pages;
 
+pub use checked::Checked;
 pub use context::{MarkContext, OrderContext, StanzaContext};
 pub use finding::{Extent, Finding, Fix, Related, Severity, TextEdit};
 pub use house::house_faults;

@@ -23,6 +23,8 @@ pub enum Asked {
     Sight(Space),
     /// Which stanzas mention the name.
     Mentions(SmolStr),
+    /// On which line of its file the computation's own stanza stands.
+    Line,
 }
 
 struct Tracer {
@@ -44,6 +46,11 @@ pub fn traced<T>(own: StanzaId, work: impl FnOnce() -> T) -> (T, FxHashSet<Asked
     let done = work();
     let inner = TRACER.replace(outer);
     (done, inner.map(|tracer| tracer.asked).unwrap_or_default())
+}
+
+/// Notes that the stanza's own line number was asked for.
+pub fn note_line() {
+    note(|| Asked::Line);
 }
 
 /// Notes a question, where anyone listens.

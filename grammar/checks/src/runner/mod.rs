@@ -168,7 +168,8 @@ pub fn judges_dates(workspace: &Workspace, files: Option<&[FileId]>) -> bool {
     }
 }
 
-trait Sorted {
+/// In the order of place, then rule.
+pub(crate) trait Sorted {
     fn sorted(self) -> Self;
 }
 

@@ -8,7 +8,7 @@ use rustc_hash::FxHashMap;
 
 use super::drug::Drug;
 use super::reference::{self, Area, GivingSet, Pump, Solution};
-use crate::{StanzaId, Workspace};
+use crate::{Change, StanzaId, Workspace};
 
 /// The reference stanzas of a workspace.
 #[derive(Clone, Debug, Default)]
@@ -31,6 +31,36 @@ fn all<T: Send + Sync>(
         .collect()
 }
 
+fn follow<T>(
+    held: &mut FxHashMap<StanzaId, Arc<T>>,
+    workspace: &Workspace,
+    change: &Change,
+    kind: StanzaKind,
+    lower: fn(&gutta_notation::Stanza) -> T,
+) {
+    let file = change.file;
+    let end = change.first + change.before;
+    for index in change.first..end {
+        held.remove(&StanzaId { file, index });
+    }
+    if change.before != change.after {
+        let moved: Vec<_> = held
+            .extract_if(|id, _| id.file == file && id.index >= end)
+            .collect();
+        held.extend(moved.into_iter().map(|(id, judged)| {
+            let index = id.index - change.before + change.after;
+            (StanzaId { file, index }, judged)
+        }));
+    }
+    for index in change.first..change.first + change.after {
+        let id = StanzaId { file, index };
+        let stanza = workspace.stanza(id);
+        if stanza.kind == kind {
+            held.insert(id, Arc::new(lower(stanza)));
+        }
+    }
+}
+
 impl Library {
     /// Judges every reference stanza of the workspace.
     #[must_use]
@@ -42,6 +72,20 @@ impl Library {
             giving_sets: all(workspace, StanzaKind::GivingSet, reference::giving_set),
             solutions: all(workspace, StanzaKind::Solution, reference::solution),
         }
+    }
+
+    /// Follows a change of one file: its new stanzas are judged, what stands
+    /// behind them moves, and the rest stays.
+    pub fn follow(&mut self, workspace: &Workspace, change: &Change) {
+        use StanzaKind as Kind;
+        let (at, by) = (workspace, change);
+        follow(&mut self.drugs, at, by, Kind::Drug, super::drug::drug);
+        follow(&mut self.areas, at, by, Kind::Area, reference::area);
+        follow(&mut self.pumps, at, by, Kind::Pump, reference::pump);
+        let set = reference::giving_set;
+        follow(&mut self.giving_sets, at, by, Kind::GivingSet, set);
+        let solution = reference::solution;
+        follow(&mut self.solutions, at, by, Kind::Solution, solution);
     }
 
     /// The drug of this stanza.

@@ -19,8 +19,8 @@ use smallvec::SmallVec;
 use smol_str::SmolStr;
 
 use crate::Workspace;
-use crate::workspace::{FileId, StanzaId};
 use crate::trace::{self, Asked};
+use crate::workspace::{FileId, StanzaId};
 
 /// What a name means.
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -3,7 +3,7 @@
 
 use std::sync::Arc;
 
-use gutta_notation::{Placed, Span, Stanza, Starts, StanzaKind, read_stanza, settle};
+use gutta_notation::{Placed, Span, Stanza, StanzaKind, Starts, read_stanza, settle};
 use rustc_hash::FxHashSet;
 use smol_str::SmolStr;
 
@@ -28,6 +28,8 @@ pub struct Change {
     /// The files whose every stanza may be judged otherwise now: what they
     /// see, or whether orders stand beside them, has changed.
     pub files: Vec<FileId>,
+    /// Whether what stands behind the edit is on another line now.
+    pub lines_moved: bool,
 }
 
 impl Workspace {
@@ -76,12 +78,24 @@ impl Workspace {
             after: len32(new.len()),
             asked: affected(&old, &new),
             files,
+            lines_moved: true,
         }
+    }
+
+    /// Every question that the file's coming or going answers otherwise.
+    #[must_use]
+    pub fn all_asked(&self, id: FileId) -> FxHashSet<Asked> {
+        let names: Vec<_> = self
+            .stanzas_in(id)
+            .filter_map(|stanza| self.names.stanza(stanza))
+            .collect();
+        affected::<&StanzaNames, _>(&[], &names)
     }
 
     fn edit_text(&mut self, id: FileId, from: usize, to: usize, with: &str) -> Change {
         let style = self.house.style;
         let file = &mut self.files[id.0 as usize];
+        let lines_moved = breaks(&file.text[from..to]) != breaks(with);
         file.text.replace_range(from..to, with);
         let text = file.text.as_str();
         let starts = file
@@ -95,7 +109,9 @@ impl Workspace {
         let after = touched.after;
         let read = |index: usize, above: Option<&Stanza>| -> Placed {
             let start = starts[index];
-            let end = starts.get(index + 1).map_or(text.len(), |end| *end as usize);
+            let end = starts
+                .get(index + 1)
+                .map_or(text.len(), |end| *end as usize);
             let own = text.get(start as usize..end).unwrap_or("");
             let mut stanza = read_stanza(own, style);
             if let Some(above) = above {
@@ -140,7 +156,10 @@ impl Workspace {
         let mut tail = 0;
         while tail < before.min(new.len()) - skip
             && new[new.len() - 1 - tail].start as usize >= new_end
-            && untouched(&stanzas[first + before - 1 - tail], &new[new.len() - 1 - tail])
+            && untouched(
+                &stanzas[first + before - 1 - tail],
+                &new[new.len() - 1 - tail],
+            )
         {
             tail += 1;
         }
@@ -176,6 +195,7 @@ impl Workspace {
             after,
             asked: affected(&renamed.old, &new),
             files,
+            lines_moved,
         }
     }
 }
@@ -231,6 +251,10 @@ fn borders(text: &str, span: Span) -> (usize, usize) {
     let from = text.floor_char_boundary(span.start as usize);
     let to = text.ceil_char_boundary(span.end as usize).max(from);
     (from, to)
+}
+
+fn breaks(text: &str) -> usize {
+    memchr::memchr2_iter(b'\n', b'\r', text.as_bytes()).count()
 }
 
 fn len32(len: usize) -> u32 {

@@ -152,6 +152,16 @@ impl Workspace {
         place.span.text(&self.file(place.file).text)
     }
 
+    /// The stanza that holds the byte at `offset`, or the last one where it
+    /// stands at the text's end.
+    #[must_use]
+    pub fn stanza_at(&self, file: FileId, offset: u32) -> Option<StanzaId> {
+        let stanzas = &self.file(file).ast.stanzas;
+        let past = stanzas.partition_point(|placed| placed.start <= offset);
+        let index = u32::try_from(past.checked_sub(1)?).ok()?;
+        Some(StanzaId { file, index })
+    }
+
     /// Every stanza of a file, in the order of its text.
     pub fn stanzas_in(&self, file: FileId) -> impl Iterator<Item = StanzaId> + use<> {
         let count = self.file(file).ast.stanzas.len();
