@@ -50,6 +50,35 @@ fn json_has_the_documented_shape() {
 }
 
 #[test]
+fn containers_and_bags_are_in_every_form() {
+    let folder = Folder::with_order(RIGHT);
+    let run = |format: &str| folder.run(&["derive", "--format", format, "--weight", "70 kg"]);
+    let document = run("json").json();
+    let values = document["orders"][0]["phases"][0]["values"]
+        .as_array()
+        .unwrap();
+    let of = |measure: &str| {
+        let value = values.iter().find(|value| value["measure"] == measure);
+        let value = value.unwrap_or_else(|| panic!("no {measure}"));
+        (value["exact"].clone(), value["unit"].clone())
+    };
+    assert_eq!(of("containers"), (json!("1"), json!("")));
+    assert_eq!(of("diluent"), (json!("46"), json!("mL")));
+    // 50 mL ÷ 3.15 mL/h = 1000/63 h; 24 h ÷ that = 189/125, by hand.
+    assert_eq!(of("runs dry"), (json!("1000/63"), json!("h")));
+    assert_eq!(of("bags per day"), (json!("189/125"), json!("")));
+    // 3.2 mL/h × 80 mcg/mL ÷ 60 min/h ÷ 70 kg = 32/525 mcg/kg/min, by hand.
+    assert_eq!(of("pump dose"), (json!("32/525"), json!("mcg/kg/min")));
+    let csv = run("csv").out;
+    assert!(
+        csv.contains(",bags per day,70 kg,,,189/125,1.512,1.51,,"),
+        "{csv}"
+    );
+    let table = run("markdown").out;
+    assert!(table.contains("| runs dry | 15 h 52 min |"), "{table}");
+}
+
+#[test]
 fn every_form_carries_the_caution() {
     let folder = Folder::with_order(RIGHT);
     for format in ["text", "json", "csv", "markdown"] {

@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use gutta_notation::StanzaKind;
 use gutta_notation::ast::ExpectMeasure;
 use gutta_protocol::derive::{Patient, View, derive};
-use gutta_protocol::measures::{Measures, Question, Value, day};
+use gutta_protocol::measures::{Measures, Question, Value};
 use gutta_protocol::model::Library;
 use gutta_protocol::model::order::{Expectation, Order};
 use gutta_protocol::{Analysis, House, Workspace};
@@ -97,10 +97,12 @@ fn what_no_expect_line_measures_is_as_published() {
         let hour = Unit::parse("h").expect("a unit").factor();
         let found = match what {
             "lid begins" => turns(order, view),
-            "bags a day" => times(order, view)
-                .iter()
-                .map(|time| day().checked_div(time).expect("a time above zero"))
-                .collect(),
+            "bags a day" => {
+                let last = order.phases.len() - 1;
+                let bags = view.succession(order, last, None).expect("a renewed bag");
+                let bags = bags.per_day.is_constant().expect("one for all").clone();
+                vec![bags]
+            }
             "time of all phases" => {
                 let all = times(order, view).into_iter();
                 let all = all.fold(Exact::ZERO, |sum, time| sum + time);
@@ -178,8 +180,9 @@ fn every_figure_printed_wrong_is_told_from_what_the_tool_derives() {
             }) += 1;
         }
     }
-    // The two that hold are ratio strengths: a slip of writing, not of number.
-    assert_eq!((right, wrong), (2, 17));
+    // Those that hold are two ratio strengths and four doses for each pound:
+    // slips of writing, not of number.
+    assert_eq!((right, wrong), (6, 18));
 }
 
 /// Right orders are left in peace, and the specimens' findings are the ones

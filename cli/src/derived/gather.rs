@@ -3,11 +3,11 @@
 use gutta_notation::ast::ExpectMeasure;
 use gutta_notation::{DigitGroups, StanzaKind};
 use gutta_protocol::derive::{Patient, Variable, View};
-use gutta_protocol::measures::{Measures, Question, Value};
+use gutta_protocol::measures::{Measure, Measures, Value};
 use gutta_protocol::model::Library;
 use gutta_protocol::model::order::Order;
 use gutta_protocol::model::size::{Extent, Size};
-use gutta_protocol::working::{Working, measure_name};
+use gutta_protocol::working::Working;
 use gutta_protocol::{Analysis, StanzaId};
 use gutta_quantity::print::Digits;
 use gutta_quantity::{Exact, Quantity, Rounding, Unit, units};
@@ -179,34 +179,11 @@ impl Gatherer<'_> {
                 })
                 .collect();
         }
-        let measures = Measures { order, view };
-        let mut values: Vec<(Value, Option<&Size>)> = Vec::new();
-        let mut asked = Vec::new();
-        for value in measures.all() {
-            if self.doses.is_empty() || !is_set(&value.measure) {
-                values.push((value, None));
-                continue;
-            }
-            // All runs that have the measure answer at once.
-            if asked.contains(&value.measure) {
-                continue;
-            }
-            for dose in self.doses {
-                let question = Question {
-                    measure: &value.measure,
-                    per_day: false,
-                    dose: Some(dose),
-                    unit: None,
-                };
-                let answers = measures.answer(&question).into_iter();
-                values.extend(answers.map(|value| (value, Some(dose))));
-            }
-            asked.push(value.measure);
-        }
+        let values = self.values(Measures { order, view });
         // Where one value turns, all are of interest.
         let mut all: Vec<_> = values
             .iter()
-            .flat_map(|(value, _)| places(view, value))
+            .flat_map(|(value, _)| value.turns(view))
             .collect();
         all.sort();
         all.dedup();
@@ -214,6 +191,40 @@ impl Gatherer<'_> {
             self.value(order, view, value, *dose, &all, phases);
         }
         phases.retain(|phase| phase.name.is_some() || !phase.values.is_empty());
+    }
+
+    /// Every value, at each setting asked for where it goes by one.
+    fn values(&self, measures: Measures<'_>) -> Vec<(Value, Option<&Size>)> {
+        let [first, ..] = self.doses else {
+            let all = measures.all(None).into_iter();
+            return all.map(|value| (value, None)).collect();
+        };
+        let by_dose: Vec<_> = self
+            .doses
+            .iter()
+            .map(|dose| (dose, measures.all(Some(dose))))
+            .collect();
+        let mut values = Vec::new();
+        let mut asked = Vec::new();
+        for value in measures.all(Some(first)) {
+            if !value.measure.follows_the_setting() {
+                values.push((value, None));
+                continue;
+            }
+            let like = |other: &Value| {
+                let same = (&other.measure, other.per_day) == (&value.measure, value.per_day);
+                same && other.phase == value.phase
+            };
+            if asked.iter().any(like) {
+                continue;
+            }
+            for (dose, all) in &by_dose {
+                let at = all.iter().filter(|other| like(other)).cloned();
+                values.extend(at.map(|value| (value, Some(*dose))));
+            }
+            asked.push(value);
+        }
+        values
     }
 
     fn value(
@@ -231,13 +242,10 @@ impl Gatherer<'_> {
             return;
         };
         let one = view.patients.interval.is_point() && view.patients.variable != Variable::Nothing;
-        let constant = !one
-            && value
-                .curve()
-                .is_some_and(|curve| curve.is_constant().is_some());
+        let constant = !one && value.is_constant();
         let own;
         let places = if constant {
-            own = places(view, value);
+            own = value.turns(view);
             &own
         } else {
             all
@@ -250,7 +258,7 @@ impl Gatherer<'_> {
             let number = value.at(x).map(|base| self.number(base, value));
             let per_day = if value.per_day { " per day" } else { "" };
             phase.values.push(DerivedValue {
-                measure: format!("{}{per_day}", measure_name(&value.measure)),
+                measure: format!("{}{per_day}", value.measure.name()),
                 at: At {
                     weight: at(&view.patients.weight, units::KG),
                     surface: at(&view.patients.surface, units::M2),
@@ -259,7 +267,13 @@ impl Gatherer<'_> {
                 constant,
                 number,
                 unit: value.unit.to_string(),
-                working: working(Working { order, view, x }.steps(value), dose),
+                working: Working {
+                    order,
+                    view,
+                    x,
+                    dose,
+                }
+                .steps(value),
             });
         }
     }
@@ -269,7 +283,7 @@ impl Gatherer<'_> {
         let decimal = Digits::None.decimal(&quantity.value, DECIMALS, Rounding::HalfUp);
         // Beside the pump's flow, the exact one is wanted as it is.
         let told = match value.measure {
-            ExpectMeasure::Flow => self.digits.quantity(&quantity),
+            Measure::Expect(ExpectMeasure::Flow) => self.digits.quantity(&quantity),
             _ => self.digits.quantity_shown(&quantity),
         };
         Number {
@@ -278,36 +292,5 @@ impl Gatherer<'_> {
             shown: self.digits.shown(&quantity.value, value.unit),
             told,
         }
-    }
-}
-
-/// The steps to a value. They are those of the order's own setting: at another
-/// one only the last holds.
-fn working(mut steps: Vec<String>, dose: Option<&Size>) -> Vec<String> {
-    if dose.is_some() {
-        steps.drain(..steps.len().saturating_sub(1));
-    }
-    steps
-}
-
-/// What another setting changes.
-const SET: [ExpectMeasure; 5] = [
-    ExpectMeasure::Flow,
-    ExpectMeasure::PumpFlow,
-    ExpectMeasure::Drops,
-    ExpectMeasure::Time,
-    ExpectMeasure::Dose,
-];
-
-fn is_set(measure: &ExpectMeasure) -> bool {
-    SET.contains(measure)
-}
-
-/// The ends of the range, and every corner between.
-fn places(view: &View, value: &Value) -> Vec<Exact> {
-    use gutta_protocol::measures::ValueOf;
-    match &value.value {
-        ValueOf::Exact(curve) | ValueOf::Pump { flow: curve, .. } => curve.breaks(),
-        ValueOf::WithoutEnd => vec![view.patients.interval.lo().clone()],
     }
 }

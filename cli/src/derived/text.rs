@@ -68,7 +68,7 @@ fn order(order: &DerivedOrder, prose: Prose, width: usize, working: bool) -> Str
         if phase.values.iter().any(|value| value.number.is_none()) {
             let _ = writeln!(
                 out,
-                "  {NOTHING} the pump cannot run this flow, or there is no end"
+                "  {NOTHING} no value: the pump cannot run this flow, or the bag does not run dry"
             );
         }
         if working {

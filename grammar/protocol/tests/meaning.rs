@@ -8,4 +8,5 @@ mod meaning {
     mod properties;
     mod pump;
     mod totals;
+    mod working;
 }

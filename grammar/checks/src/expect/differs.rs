@@ -2,9 +2,9 @@
 
 use gutta_notation::ast::ExpectMeasure;
 use gutta_protocol::derive::{Patient, View, derive};
-use gutta_protocol::measures::{Measures, Question, Value, ValueOf};
+use gutta_protocol::measures::{Measures, Question, Value, ValueOf, measure_name};
 use gutta_protocol::model::order::{Expectation, Order};
-use gutta_protocol::working::{Working, measure_name};
+use gutta_protocol::working::Working;
 use gutta_quantity::print::{decimal_exact, decimal_fixed};
 use gutta_quantity::{Exact, Quantity, Rounding, Unit};
 
@@ -164,12 +164,11 @@ fn judge(order: &Order, view: &View, expectation: &Expectation) -> Option<Verdic
                     let (least, most) = (curve.min_value()?, curve.max_value()?);
                     vec![(Some(least.value), least.x), (Some(most.value), most.x)]
                 }
-                ValueOf::Pump { flow, .. } => flow
-                    .breaks()
+                _ => value
+                    .turns(view)
                     .into_iter()
                     .map(|x| (value.at(&x), x))
                     .collect(),
-                ValueOf::WithoutEnd => vec![(None, view.patients.interval.lo().clone())],
             };
             let wrong = places.into_iter().find(|(found, _)| {
                 !found
@@ -177,7 +176,13 @@ fn judge(order: &Order, view: &View, expectation: &Expectation) -> Option<Verdic
                     .is_some_and(|found| holds(found, expectation))
             })?;
             let (found, x) = wrong;
-            let steps = Working { order, view, x: &x }.steps(&value);
+            let working = Working {
+                order,
+                view,
+                x: &x,
+                dose: expectation.dose.as_ref(),
+            };
+            let steps = working.steps(&value);
             let shown = match &found {
                 Some(found) => shown(found, expectation.value.unit, expectation.decimals),
                 None => "no value (it grows without end, or the pump cannot run it)".to_owned(),

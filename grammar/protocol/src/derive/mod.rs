@@ -1,6 +1,7 @@
 //! What follows from an order, as exact functions of the patient.
 
 mod bag;
+mod life;
 mod phase;
 mod run;
 mod schedule;
@@ -12,6 +13,7 @@ mod view;
 use gutta_quantity::Exact;
 
 pub use bag::{Bag, DrugInBag, equivalence};
+pub use life::{Life, Next, Succession};
 pub use phase::{Action, KeepOpen, Phase};
 pub use run::{Bolus, Disagreement, Run, Setting};
 pub use schedule::{At, Endless, Given, GivenWhat, Repeats, Schedule};

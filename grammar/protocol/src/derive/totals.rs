@@ -3,8 +3,8 @@
 use gutta_quantity::Exact;
 use smol_str::SmolStr;
 
+use super::View;
 use super::schedule::{At, Endless, Given, GivenWhat, Schedule};
-use super::{Setting, View};
 use crate::curve::Curve;
 use crate::model::order::{Named, Order, ThenSpec};
 use crate::model::reference::Solution;
@@ -44,15 +44,10 @@ impl View {
     /// The order's totals with every run at the setting given, where it can be.
     #[must_use]
     pub fn totals_at(&self, order: &Order, setting: &Size) -> Option<Totals> {
-        let flow = |phase: usize, run: usize| {
-            let derived = self.phases.get(phase)?.runs.get(run)?;
-            match derived.setting {
-                Setting::Rate(_) => self.flow_at(order, phase, derived, setting),
-                Setting::Time => Some(derived.flow.clone()),
-            }
-        };
         Some(Totals {
-            schedule: Schedule::with(order, self, flow)?,
+            schedule: Schedule::with(order, self, |phase, run| {
+                self.flow_when_set(order, phase, run, Some(setting))
+            })?,
         })
     }
 

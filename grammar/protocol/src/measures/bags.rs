@@ -1,23 +1,13 @@
 //! Strength, what to draw up, boluses.
 
-use gutta_notation::Span;
 use gutta_notation::ast::ExpectMeasure;
 use gutta_quantity::{Dimension, Unit, units};
 
-use super::{Measures, Question, Value, ValueOf, amount_unit, strength_unit};
+use super::{Measure, Measures, Question, Value, ValueOf, amount_unit, strength_unit};
 use crate::curve::Curve;
 use crate::model::size::Form;
 
 impl Measures<'_> {
-    pub(super) fn bag_span(&self, phase: usize) -> Span {
-        let spec = self
-            .order
-            .phases
-            .get(phase)
-            .and_then(|phase| phase.bag.as_ref());
-        spec.map_or(self.order.header, |bag| bag.span)
-    }
-
     pub(super) fn strengths(&self, question: &Question<'_>) -> Vec<Value> {
         let mut values = Vec::new();
         for (phase, derived) in self
@@ -49,7 +39,7 @@ impl Measures<'_> {
                 }
             };
             values.push(Value {
-                measure: question.measure.clone(),
+                measure: question.measure(),
                 per_day: false,
                 phase: Some(phase),
                 run: None,
@@ -73,7 +63,7 @@ impl Measures<'_> {
                 let draw = derived.bag.drug.as_ref()?.draw.clone()?;
                 let (draw, unit) = self.like(draw, units::ML, question.unit)?;
                 Some(Value {
-                    measure: ExpectMeasure::Draw,
+                    measure: Measure::Expect(ExpectMeasure::Draw),
                     per_day: false,
                     phase: Some(phase),
                     run: None,
@@ -93,7 +83,7 @@ impl Measures<'_> {
         for (phase, derived) in self.view.phases.iter().enumerate() {
             for (index, bolus) in derived.boluses.iter().enumerate() {
                 let value = |curve: Curve, unit: Unit| Value {
-                    measure: question.measure.clone(),
+                    measure: question.measure(),
                     per_day: false,
                     phase: Some(phase),
                     run: None,

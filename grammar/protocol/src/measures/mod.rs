@@ -2,12 +2,16 @@
 //! a hover, a sheet and a worked example all read these.
 
 mod bags;
+mod measure;
 mod substances;
 mod totals;
+mod unnamed;
 
 use gutta_notation::Span;
 use gutta_notation::ast::ExpectMeasure;
 use gutta_quantity::{Exact, Unit, units};
+
+pub use measure::{Measure, measure_name};
 
 use crate::curve::Curve;
 use crate::derive::{Setting, View};
@@ -26,7 +30,7 @@ pub fn day() -> Exact {
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Value {
     /// What it is.
-    pub measure: ExpectMeasure,
+    pub measure: Measure,
     /// Whether it is taken per day.
     pub per_day: bool,
     /// In which phase; `None`: of the whole order.
@@ -48,27 +52,58 @@ pub struct Value {
 pub enum ValueOf {
     /// An exact function.
     Exact(Curve),
-    /// An exact flow as the pump runs it.
-    Pump {
-        /// The exact flow.
-        flow: Curve,
-        /// The pump.
-        pump: std::sync::Arc<Pump>,
-        /// What rounding must not pass.
-        bounds: Box<FlowBounds>,
+    /// An exact function rounded up to the next whole number.
+    Whole(Curve),
+    /// A value for those patients for whom nothing is left.
+    WhereNothing {
+        /// The value.
+        value: Curve,
+        /// What is left: none of it where there is a value.
+        left: Curve,
     },
+    /// A flow as the pump runs it.
+    Pump(Box<AsPumped>),
+    /// The dose of a flow as the pump runs it: that flow times this.
+    PumpDose(Box<AsPumped>, Curve),
     /// It grows without end.
     WithoutEnd,
 }
 
+/// A flow and the pump that runs it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct AsPumped {
+    /// The exact flow.
+    pub flow: Curve,
+    /// The pump.
+    pub pump: std::sync::Arc<Pump>,
+    /// What rounding must not pass.
+    pub bounds: FlowBounds,
+}
+
+impl AsPumped {
+    /// The flow that the pump runs, in base units; `None` where it cannot, or
+    /// the patient is not covered.
+    #[must_use]
+    pub fn at(&self, x: &Exact) -> Option<Exact> {
+        pump_flow(&self.pump, &self.flow.at(x)?, &self.bounds.at(x))
+    }
+}
+
 impl Value {
     /// The value for one patient, in base units. `None` where the pump cannot
-    /// run the flow, the patient is not covered, or there is no end.
+    /// run the flow, the bag does not run dry, the patient is not covered, or
+    /// there is no end.
     #[must_use]
     pub fn at(&self, x: &Exact) -> Option<Exact> {
         match &self.value {
             ValueOf::Exact(curve) => curve.at(x),
-            ValueOf::Pump { flow, pump, bounds } => pump_flow(pump, &flow.at(x)?, &bounds.at(x)),
+            ValueOf::Whole(curve) => Some(curve.at(x)?.ceil()),
+            ValueOf::WhereNothing { value, left } => {
+                let none = !left.at(x)?.is_positive();
+                none.then(|| value.at(x))?
+            }
+            ValueOf::Pump(pumped) => pumped.at(x),
+            ValueOf::PumpDose(pumped, per_flow) => Some(&pumped.at(x)? * &per_flow.at(x)?),
             ValueOf::WithoutEnd => None,
         }
     }
@@ -78,7 +113,34 @@ impl Value {
     pub fn curve(&self) -> Option<&Curve> {
         match &self.value {
             ValueOf::Exact(curve) => Some(curve),
-            ValueOf::Pump { .. } | ValueOf::WithoutEnd => None,
+            _ => None,
+        }
+    }
+
+    /// The ends of the range and every corner between at which it turns,
+    /// rising. One place where it grows without end.
+    #[must_use]
+    pub fn turns(&self, view: &View) -> Vec<Exact> {
+        match &self.value {
+            ValueOf::Exact(curve) | ValueOf::Whole(curve) => curve.breaks(),
+            ValueOf::WhereNothing { value, left } => {
+                let mut all = value.breaks();
+                all.extend(left.breaks());
+                all.sort();
+                all.dedup();
+                all
+            }
+            ValueOf::Pump(pumped) | ValueOf::PumpDose(pumped, _) => pumped.flow.breaks(),
+            ValueOf::WithoutEnd => vec![view.patients.interval.lo().clone()],
+        }
+    }
+
+    /// Whether it is the same for every patient.
+    #[must_use]
+    pub fn is_constant(&self) -> bool {
+        match &self.value {
+            ValueOf::Exact(curve) | ValueOf::Whole(curve) => curve.is_constant().is_some(),
+            _ => false,
         }
     }
 }
@@ -95,6 +157,12 @@ pub struct Question<'a> {
     /// Counted like this unit: its dimension says whether a bolus is a volume
     /// or an amount, and per what of the patient. `None`: as is usual.
     pub unit: Option<Unit>,
+}
+
+impl Question<'_> {
+    fn measure(&self) -> Measure {
+        Measure::Expect(self.measure.clone())
+    }
 }
 
 /// Answers questions about an order over the patients of one view.
@@ -213,7 +281,7 @@ impl Measures<'_> {
                     continue;
                 };
                 values.push(Value {
-                    measure: question.measure.clone(),
+                    measure: question.measure(),
                     per_day: question.per_day,
                     phase: Some(phase),
                     run: Some(run),
@@ -247,83 +315,48 @@ impl Measures<'_> {
             Some((measures.flow(phase, run, question.dose)?, units::ML_PER_H))
         });
         let as_run = exact.into_iter().filter_map(|value| {
-            let phase = value.phase?;
-            let pump = self.order.phases.get(phase)?.pump.as_ref()?.value.clone();
-            let run = self.run(phase, value.run?)?;
-            let bounds = Box::new(FlowBounds::of(self.order, self.view, phase, run));
-            let ValueOf::Exact(flow) = value.value else {
-                return None;
-            };
+            let pumped = self.as_pumped(value.phase?, value.run?, question.dose)?;
             let whole = value.unit.dimension().is_flow()
                 && Form::of(value.unit.dimension())?.per == crate::model::size::Per::Patient;
             whole.then_some(Value {
-                value: ValueOf::Pump { flow, pump, bounds },
+                value: ValueOf::Pump(Box::new(pumped)),
                 ..value
             })
         });
         as_run.collect()
     }
 
-    /// Every derived value, in the order in which an author meets them.
+    /// Every derived value, in the order in which an author meets them, as the
+    /// order starts or at another setting.
     #[must_use]
-    pub fn all(&self) -> Vec<Value> {
+    pub fn all(&self, dose: Option<&Size>) -> Vec<Value> {
         use ExpectMeasure as M;
-        let ask = |measure: &M, per_day: bool| {
+        let ask = |measure: M| {
             self.answer(&Question {
-                measure,
-                per_day,
-                dose: None,
+                measure: &measure,
+                per_day: false,
+                dose,
                 unit: None,
             })
         };
-        let mut values = Vec::new();
-        let of_phases = [
-            M::Strength,
-            M::TrueStrength,
-            M::Draw,
-            M::Bolus,
-            M::BolusTime,
-            M::Flow,
-            M::PumpFlow,
-            M::Drops,
-            M::Time,
-            M::Volume,
-            M::Dose,
-        ];
-        for measure in of_phases {
-            if measure == M::TrueStrength
-                && !self.view.phases.iter().any(|phase| phase.bag.is_counted)
-            {
-                continue;
-            }
-            values.extend(ask(&measure, false));
+        let mut values = ask(M::Strength);
+        if self.view.phases.iter().any(|phase| phase.bag.is_counted) {
+            values.extend(ask(M::TrueStrength));
         }
+        values.extend(ask(M::Draw));
+        values.extend(self.containers());
+        values.extend(self.diluents());
+        for measure in [M::Bolus, M::BolusTime, M::Flow, M::PumpFlow, M::Drops] {
+            values.extend(ask(measure));
+        }
+        for measure in [M::Time, M::Volume, M::Dose] {
+            values.extend(ask(measure));
+        }
+        values.extend(self.pump_doses(dose));
+        values.extend(self.runs_dry(dose));
+        values.extend(self.bags_per_day(dose));
         values.sort_by_key(|value| value.phase);
-        for measure in [M::Total, M::Fluid] {
-            for per_day in [false, true] {
-                values.extend(
-                    ask(&measure, per_day)
-                        .into_iter()
-                        .filter(|value| value.value != ValueOf::WithoutEnd),
-                );
-            }
-        }
-        let mut names: Vec<_> = self
-            .substances()
-            .into_iter()
-            .map(|(name, _)| name)
-            .collect();
-        names.dedup();
-        for name in names {
-            let measure = M::Substance(name);
-            for per_day in [false, true] {
-                values.extend(
-                    ask(&measure, per_day)
-                        .into_iter()
-                        .filter(|value| value.value != ValueOf::WithoutEnd),
-                );
-            }
-        }
+        values.extend(self.all_totals(dose));
         values
     }
 }

@@ -63,7 +63,7 @@ impl Measures<'_> {
                             .and_then(|flow| flow.mul(&content.per_volume))
                             .and_then(per_patient);
                         values.extend(rate.map(|curve| Value {
-                            measure: question.measure.clone(),
+                            measure: question.measure(),
                             per_day: false,
                             phase: Some(phase),
                             run: Some(run),
@@ -116,7 +116,7 @@ impl Measures<'_> {
                 .into_iter()
                 .find(|content| content.substance == name && content.kind == kind);
             values.extend(content.map(|content| Value {
-                measure: question.measure.clone(),
+                measure: question.measure(),
                 per_day: false,
                 phase: Some(phase),
                 run: None,

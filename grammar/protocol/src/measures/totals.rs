@@ -1,14 +1,49 @@
 //! Totals of the whole order.
 
-use gutta_quantity::{Unit, units};
+use gutta_notation::ast::ExpectMeasure;
+use gutta_quantity::{Atom, Unit, units};
 
 use super::{Measures, Question, Value, ValueOf, amount_unit, day};
 use crate::derive::{At, Endless, Totals};
-use crate::model::size::{Form, Stuff};
+use crate::model::size::{Form, Size, Stuff};
 
 impl Measures<'_> {
+    /// Drug, fluid and every substance, in all (where there is an end) and per
+    /// day, for the patient and per kg.
+    pub(super) fn all_totals(&self, dose: Option<&Size>) -> Vec<Value> {
+        let mut measures = vec![ExpectMeasure::Total, ExpectMeasure::Fluid];
+        for (name, _) in self.substances() {
+            let measure = ExpectMeasure::Substance(name);
+            if !measures.contains(&measure) {
+                measures.push(measure);
+            }
+        }
+        let mut values = Vec::new();
+        for measure in &measures {
+            for per_day in [false, true] {
+                let ask = |unit| {
+                    let answers = self.answer(&Question {
+                        measure,
+                        per_day,
+                        dose,
+                        unit,
+                    });
+                    let ends = |value: &Value| value.value != ValueOf::WithoutEnd;
+                    answers.into_iter().filter(ends).collect::<Vec<_>>()
+                };
+                let whole = ask(None);
+                let units: Vec<_> = whole.iter().map(|value| value.unit).collect();
+                values.extend(whole);
+                for unit in units.iter().filter_map(|unit| unit.per(Atom::Kg)) {
+                    values.extend(ask(Some(unit)));
+                }
+            }
+        }
+        values
+    }
+
     /// The totals at the setting that is asked for.
-    pub(super) fn totals_of(&self, question: &Question<'_>) -> Option<Totals> {
+    pub(crate) fn totals_of(&self, question: &Question<'_>) -> Option<Totals> {
         match question.dose {
             None => self.view.totals(self.order, At::Start),
             Some(setting) => self.view.totals_at(self.order, setting),
@@ -24,7 +59,7 @@ impl Measures<'_> {
         per_day: bool,
     ) -> Value {
         Value {
-            measure: question.measure.clone(),
+            measure: question.measure(),
             per_day,
             phase: None,
             run: None,

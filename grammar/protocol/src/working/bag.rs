@@ -8,7 +8,16 @@ use crate::measures::amount_unit;
 use crate::model::order::{BagSpec, Preparation};
 
 impl Working<'_> {
+    /// The steps to a bag's strength, unless they stand there already.
     pub(super) fn bag(&self, phase: usize, steps: &mut Vec<String>) -> Option<()> {
+        let mut bag = Vec::new();
+        self.mixing(phase, &mut bag)?;
+        bag.retain(|step| !steps.contains(step));
+        steps.extend(bag);
+        Some(())
+    }
+
+    fn mixing(&self, phase: usize, steps: &mut Vec<String>) -> Option<()> {
         let bag = &self.view.phases.get(phase)?.bag;
         let spec = self.order.phases.get(bag.phase)?.bag.as_ref()?;
         let volume = bag.volume.at(self.x)?;
@@ -61,6 +70,36 @@ impl Working<'_> {
         } else {
             steps.push(format!("{amount} ÷ {counted} = {by_name}"));
         }
+        Some(())
+    }
+
+    /// How much diluent goes in.
+    pub(super) fn diluent(&self, phase: usize, steps: &mut Vec<String>) -> Option<()> {
+        let bag = &self.view.phases.get(phase)?.bag;
+        let spec = self.order.phases.get(bag.phase)?.bag.as_ref()?;
+        self.bag(phase, steps)?;
+        let draw = bag.drug.as_ref().and_then(|drug| drug.draw.as_ref());
+        if let (Preparation::MadeUpTo { .. }, Some(draw)) = (&spec.how, draw) {
+            steps.push(format!(
+                "{} less {} of the drug as supplied",
+                self.told(&bag.volume, units::ML)?,
+                self.told(draw, units::ML)?
+            ));
+        }
+        Some(())
+    }
+
+    /// From how many containers the drug is drawn.
+    pub(super) fn containers(&self, phase: usize, steps: &mut Vec<String>) -> Option<()> {
+        let drug = self.view.phases.get(phase)?.bag.drug.as_ref()?;
+        let supply = self.order.drug.as_ref()?.value.supplied.as_ref()?;
+        self.bag(phase, steps)?;
+        steps.push(format!(
+            "{} ÷ {} a container = {}",
+            self.told(drug.draw.as_ref()?, units::ML)?,
+            quantity(supply.container.clone()?, units::ML),
+            self.told(drug.containers.as_ref()?, Unit::NONE)?
+        ));
         Some(())
     }
 

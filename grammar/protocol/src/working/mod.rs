@@ -1,17 +1,19 @@
 //! How a derived value comes about: every step, with its units.
 
 mod bag;
+mod given;
+mod run;
 
 use gutta_notation::ast::ExpectMeasure;
-use gutta_quantity::{Atom, Exact, Quantity, Unit, units};
+use gutta_quantity::{Dimension, Exact, Quantity, Unit, units};
 
-use crate::derive::{Run, Setting, Variable, View};
-use crate::measures::{Value, ValueOf, amount_unit, day};
-use crate::model::order::{Order, WhatSpec};
-use crate::model::size::{Per, Size, Stuff};
-use crate::pump::pump_flow;
+use crate::curve::Curve;
+use crate::derive::{Incomplete, Patient, View, derive};
+use crate::measures::{Measure, Measures, Value, ValueOf};
+use crate::model::order::Order;
+use crate::model::size::{Per, Size};
 
-/// Shows the steps to the values of one patient.
+/// Shows the steps to the values of one patient at one setting.
 #[derive(Clone, Copy)]
 pub struct Working<'a> {
     /// The order.
@@ -20,6 +22,60 @@ pub struct Working<'a> {
     pub view: &'a View,
     /// The patient: a number of the view's variable.
     pub x: &'a Exact,
+    /// The setting, where it is another than the order starts with: the one
+    /// that the value was asked for at.
+    pub dose: Option<&'a Size>,
+}
+
+/// A value of one patient, and how it comes about.
+#[derive(Clone, Debug)]
+pub struct Worked {
+    /// The value.
+    pub value: Value,
+    /// The number, in base units of `value.unit`'s dimension; `None` where
+    /// there is none.
+    pub number: Option<Exact>,
+    /// The steps to it, the last of which is the value itself.
+    pub steps: Vec<String>,
+}
+
+/// Every value of an order for one patient, or of one phase or run of it, with
+/// its steps: as the order starts, or at another setting. A place is a phase
+/// and, for the values of one run alone, the run. The patient needs every
+/// number that the order goes by; one left out is taken at the low end.
+///
+/// # Errors
+///
+/// As [`derive`]: an incomplete order has no values.
+pub fn worked(
+    order: &Order,
+    patient: &Patient,
+    dose: Option<&Size>,
+    place: Option<(usize, Option<usize>)>,
+) -> Result<Vec<Worked>, Incomplete> {
+    let values = derive(order, patient)?;
+    let Some(view) = values.views.first() else {
+        return Ok(Vec::new());
+    };
+    let x = view.patients.interval.lo();
+    let working = Working {
+        order,
+        view,
+        x,
+        dose,
+    };
+    let all = Measures { order, view }.all(dose).into_iter();
+    let here = all.filter(|value| {
+        place.is_none_or(|(phase, run)| {
+            value.phase == Some(phase) && (run.is_none() || value.run == run)
+        })
+    });
+    let worked = here.map(|value| Worked {
+        number: value.at(x),
+        steps: working.steps(&value),
+        value,
+    });
+    Ok(worked.collect())
 }
 
 /// A number in base units, as a quantity in `unit`.
@@ -36,31 +92,25 @@ impl Working<'_> {
     }
 
     fn try_steps(&self, value: &Value) -> Option<Vec<String>> {
+        use ExpectMeasure as M;
         let mut steps = Vec::new();
+        let all = &mut steps;
         match (&value.measure, value.phase) {
-            (
-                ExpectMeasure::Strength | ExpectMeasure::TrueStrength | ExpectMeasure::Draw,
-                Some(phase),
-            ) => {
-                self.bag(phase, &mut steps)?;
-            }
-            (
-                ExpectMeasure::Flow
-                | ExpectMeasure::PumpFlow
-                | ExpectMeasure::Drops
-                | ExpectMeasure::Time
-                | ExpectMeasure::Volume
-                | ExpectMeasure::Dose,
-                Some(phase),
-            ) => {
-                let run = self.view.phases.get(phase)?.runs.get(value.run?)?;
-                self.run(phase, run, value, &mut steps)?;
-            }
-            (ExpectMeasure::Bolus | ExpectMeasure::BolusTime, Some(phase)) => {
-                self.bolus(phase, value.bolus?, &mut steps)?;
-            }
-            (ExpectMeasure::Total | ExpectMeasure::Fluid, _) => self.total(value, &mut steps)?,
-            _ => {}
+            (Measure::Expect(measure), phase) => match (measure, phase) {
+                (M::Strength | M::TrueStrength | M::Draw, Some(phase)) => self.bag(phase, all)?,
+                (M::Flow | M::PumpFlow | M::Drops | M::Time | M::Volume | M::Dose, Some(phase)) => {
+                    self.run(phase, value, all)?
+                }
+                (M::Bolus | M::BolusTime, Some(phase)) => self.bolus(phase, value.bolus?, all)?,
+                (M::Substance(name), Some(phase)) => self.substance(phase, name, value, all)?,
+                (_, _) => self.total(value, all)?,
+            },
+            (Measure::PumpDose, Some(phase)) => self.run(phase, value, all)?,
+            (Measure::Diluent, Some(phase)) => self.diluent(phase, all)?,
+            (Measure::Containers, Some(phase)) => self.containers(phase, all)?,
+            (Measure::RunsDry, Some(phase)) => self.runs_dry(phase, all)?,
+            (Measure::Bags, Some(phase)) => self.bags(phase, all)?,
+            (_, None) => {}
         }
         steps.push(self.result(value)?);
         Some(steps)
@@ -68,18 +118,33 @@ impl Working<'_> {
 
     /// The value itself, named.
     fn result(&self, value: &Value) -> Option<String> {
-        let name = measure_name(&value.measure);
+        let name = value.measure.name();
         let per_day = if value.per_day { " per day" } else { "" };
-        match &value.value {
-            ValueOf::Exact(curve) => Some(format!(
-                "{name} {}{per_day}",
-                quantity(curve.at(self.x)?, value.unit)
-            )),
-            ValueOf::WithoutEnd => Some(format!("{name}: grows without end")),
-            ValueOf::Pump { flow, pump, bounds } => {
-                let exact = flow.at(self.x)?;
-                let from = quantity(exact.clone(), value.unit);
-                Some(match pump_flow(pump, &exact, &bounds.at(self.x)) {
+        let in_unit = |base: Exact| quantity(base, value.unit);
+        Some(match &value.value {
+            ValueOf::WithoutEnd => format!("{name}: grows without end"),
+            ValueOf::WhereNothing { .. } if value.at(self.x).is_none() => {
+                format!("{name}: never, something is left in the bag")
+            }
+            ValueOf::Exact(_) | ValueOf::WhereNothing { .. } => {
+                format!("{name} {}{per_day}", in_unit(value.at(self.x)?))
+            }
+            ValueOf::Whole(curve) => {
+                let exact = curve.at(self.x)?;
+                let whole = in_unit(exact.ceil());
+                if exact.is_whole() {
+                    format!("{name} {whole}, opened and used up")
+                } else {
+                    format!(
+                        "{name} {whole}, whole ones: rounded up from {}",
+                        in_unit(exact)
+                    )
+                }
+            }
+            ValueOf::Pump(pumped) => {
+                let exact = pumped.flow.at(self.x)?;
+                let from = in_unit(exact.clone());
+                match pumped.at(self.x) {
                     Some(set) if set == exact => {
                         format!("{name} {from}, which the pump can be set to exactly")
                     }
@@ -87,13 +152,24 @@ impl Working<'_> {
                         let way = if set < exact { "down" } else { "up" };
                         format!(
                             "{name} {}, rounded {way} from {from} to the pump's step",
-                            quantity(set, value.unit)
+                            in_unit(set)
                         )
                     }
                     None => format!("{name}: none, the pump cannot run {from}"),
-                })
+                }
             }
-        }
+            ValueOf::PumpDose(pumped, _) => match value.at(self.x) {
+                Some(dose) => format!("{name} {}", in_unit(dose)),
+                None => {
+                    let flow = quantity(pumped.flow.at(self.x)?, units::ML_PER_H);
+                    format!("{name}: none, the pump cannot run {flow}")
+                }
+            },
+        })
+    }
+
+    fn told(&self, curve: &Curve, unit: Unit) -> Option<Quantity> {
+        Some(quantity(curve.at(self.x)?, unit))
     }
 
     /// `60 kg`, `1.8 m2`: what a size per this is multiplied by, with the cap
@@ -121,15 +197,15 @@ impl Working<'_> {
     /// `0.06 mcg/kg/min × 70 kg = 4.2 mcg/min`; nothing for a size that is for
     /// the whole patient. Returns the whole size.
     fn whole(&self, size: &Size, steps: &mut Vec<String>) -> Option<Quantity> {
-        let whole = self.view.patients.whole(size)?.at(self.x)?;
         let unit = without_patient(size.unit);
-        let product = quantity(whole, unit);
+        let product = self.told(&self.view.patients.whole(size)?, unit)?;
         if let Some(patient) = self.patient(size) {
             steps.push(format!("{} × {patient} = {product}", size.quantity()));
         }
         Some(product)
     }
 
+    /// The whole size, or its lid where that is less. Both are of one kind.
     fn lid(
         &self,
         stated: Quantity,
@@ -148,195 +224,18 @@ impl Working<'_> {
         }
         Some(stated)
     }
-
-    /// The volume (or volume per time) that a size makes with the bag.
-    fn volume(
-        &self,
-        phase: usize,
-        size: &Size,
-        lid: Option<&Size>,
-        unit: Unit,
-        steps: &mut Vec<String>,
-    ) -> Option<()> {
-        let whole = self.whole(size, steps)?;
-        let whole = self.lid(whole, lid, steps)?;
-        match size.form.stuff {
-            Stuff::Volume => {}
-            Stuff::Drug(_) => {
-                let drug = self.view.phases.get(phase)?.bag.drug.as_ref()?;
-                let strength = drug.strength.at(self.x)?;
-                let top = amount_unit(drug.kind).top?;
-                let volume = quantity(
-                    self.view.volume_of(self.order, phase, size)?.at(self.x)?,
-                    unit,
-                );
-                let strength = quantity(strength, Unit::over(top, Atom::ML));
-                if lid.is_none() {
-                    steps.push(format!("{whole} ÷ {strength} = {volume}"));
-                } else {
-                    steps.push(format!("{whole} ÷ {strength}"));
-                }
-            }
-            Stuff::Drops => {
-                let set = self.order.phases.get(phase)?.giving_set.as_ref()?;
-                let drops = quantity(set.value.drops.as_ref()?.0.clone(), units::DROPS_PER_ML);
-                let volume = quantity(
-                    self.view.volume_of(self.order, phase, size)?.at(self.x)?,
-                    unit,
-                );
-                steps.push(format!("{whole} ÷ {drops} = {volume}"));
-            }
-        }
-        Some(())
-    }
-
-    fn run(&self, phase: usize, run: &Run, value: &Value, steps: &mut Vec<String>) -> Option<()> {
-        let spec = self.order.phases.get(phase)?.runs.get(run.index)?;
-        let by_drug = matches!(&run.setting, Setting::Rate(size) if size.form.drug().is_some())
-            || matches!(&spec.what, Some(WhatSpec::Size(size, _)) if size.form.drug().is_some())
-            || value.measure == ExpectMeasure::Dose;
-        if by_drug {
-            self.bag(phase, steps)?;
-        }
-        let volume = quantity(run.volume.at(self.x)?, units::ML);
-        match &spec.what {
-            Some(WhatSpec::All(_)) => self.left(phase, steps)?,
-            Some(WhatSpec::Size(size, lid)) => {
-                self.volume(phase, size, lid.as_ref(), units::ML, steps)?
-            }
-            None => {}
-        }
-        let flow = quantity(run.flow.at(self.x)?, units::ML_PER_H);
-        let time = quantity(run.time.at(self.x)?, units::MIN);
-        match &run.setting {
-            Setting::Rate(size) => {
-                self.volume(phase, size, spec.dose_lid.as_ref(), units::ML_PER_H, steps)?;
-                if value.measure == ExpectMeasure::Time {
-                    steps.push(format!("{volume} ÷ {flow} = {time}"));
-                }
-            }
-            Setting::Time => steps.push(format!("{volume} ÷ {time} = {flow}")),
-        }
-        if let (ExpectMeasure::Drops, Some(set)) =
-            (&value.measure, &self.order.phases.get(phase)?.giving_set)
-        {
-            let drops = quantity(set.value.drops.as_ref()?.0.clone(), units::DROPS_PER_ML);
-            steps.push(format!(
-                "{} × {drops}",
-                quantity(run.flow.at(self.x)?, units::ML_PER_MIN)
-            ));
-        }
-        if let (ExpectMeasure::Dose, Some(drug)) =
-            (&value.measure, &self.view.phases.get(phase)?.bag.drug)
-        {
-            let top = amount_unit(drug.kind).top?;
-            let strength = quantity(drug.strength.at(self.x)?, Unit::over(top, Atom::ML));
-            steps.push(format!("{flow} × {strength}"));
-        }
-        Some(())
-    }
-
-    /// What is left for `all`: the bag less what has left it before.
-    fn left(&self, phase: usize, steps: &mut Vec<String>) -> Option<()> {
-        let derived = self.view.phases.get(phase)?;
-        let in_mls =
-            |curve: &crate::curve::Curve| Some(quantity(curve.at(self.x)?, units::ML).to_string());
-        let mut less = Vec::new();
-        if let Some(prime) = &derived.prime {
-            less.push(format!("{} primed", in_mls(prime)?));
-        }
-        for bolus in &derived.boluses {
-            less.push(format!("{} bolus", in_mls(&bolus.volume)?));
-        }
-        if !less.is_empty() {
-            steps.push(format!(
-                "{} in the bag, less {}",
-                in_mls(&derived.at_start)?,
-                less.join(", less ")
-            ));
-        }
-        Some(())
-    }
-
-    fn bolus(&self, phase: usize, index: usize, steps: &mut Vec<String>) -> Option<()> {
-        let spec = self.order.phases.get(phase)?.boluses.get(index)?;
-        let derived = self.view.phases.get(phase)?.boluses.get(index)?;
-        if spec.size.form.drug().is_some() {
-            self.bag(phase, steps)?;
-        }
-        self.volume(phase, &spec.size, spec.lid.as_ref(), units::ML, steps)?;
-        let volume = quantity(derived.volume.at(self.x)?, units::ML);
-        let time = quantity(derived.time.at(self.x)?, units::MIN);
-        steps.push(format!(
-            "{volume} over {time} = {}",
-            quantity(derived.flow.at(self.x)?, units::ML_PER_H)
-        ));
-        Some(())
-    }
-
-    /// What is given, one line a stretch.
-    fn total(&self, value: &Value, steps: &mut Vec<String>) -> Option<()> {
-        let totals = self.view.totals(self.order, crate::derive::At::Start)?;
-        for given in &totals.schedule.given {
-            let flow = quantity(given.flow.at(self.x)?, units::ML_PER_H);
-            let start = quantity(given.start.at(self.x)?, units::MIN);
-            let lasts = match &given.time {
-                Some(time) => format!("for {}", quantity(time.at(self.x)?, units::MIN)),
-                None => "without end".to_owned(),
-            };
-            let every = match &given.every {
-                Some((interval, _)) => format!(", every {}", quantity(interval.clone(), units::H)),
-                None => String::new(),
-            };
-            steps.push(format!("{flow} {lasts}, from {start} on{every}"));
-        }
-        if value.per_day {
-            steps.push(format!("the most in any {}", quantity(day(), units::H)));
-        }
-        Some(())
-    }
 }
 
 /// `mcg/min` of `mcg/kg/min`.
 fn without_patient(unit: Unit) -> Unit {
-    let mut below = unit
-        .below()
-        .filter(|atom| !matches!(atom, Atom::Kg | Atom::G | Atom::M2));
+    let mut below = unit.below().filter(|atom| {
+        !matches!(
+            atom.dimension_below(),
+            Dimension::WEIGHT | Dimension::SURFACE
+        )
+    });
     Unit {
         top: unit.top,
         per: [below.next(), below.next()],
-    }
-}
-
-/// The name of a measure, as `expect` writes it.
-#[must_use]
-pub fn measure_name(measure: &ExpectMeasure) -> &str {
-    match measure {
-        ExpectMeasure::Flow => "flow",
-        ExpectMeasure::PumpFlow => "pump flow",
-        ExpectMeasure::Strength => "strength",
-        ExpectMeasure::TrueStrength => "true strength",
-        ExpectMeasure::Drops => "drops",
-        ExpectMeasure::Time => "time",
-        ExpectMeasure::Dose => "dose",
-        ExpectMeasure::Bolus => "bolus",
-        ExpectMeasure::BolusTime => "bolus time",
-        ExpectMeasure::Draw => "draw",
-        ExpectMeasure::Total => "total",
-        ExpectMeasure::Volume => "volume",
-        ExpectMeasure::Fluid => "fluid",
-        ExpectMeasure::Substance(name) => name,
-    }
-}
-
-impl View {
-    /// How the patients of this view are told apart, in words.
-    #[must_use]
-    pub const fn variable_word(&self) -> &'static str {
-        match self.patients.variable {
-            Variable::Weight => "weight",
-            Variable::Surface => "body surface",
-            Variable::Nothing => "patient",
-        }
     }
 }

@@ -5,6 +5,7 @@ use gutta_notation::ast::Fact;
 use gutta_protocol::derive::{Patient, derive};
 use gutta_protocol::measures::{Measures, Question, ValueOf};
 use gutta_protocol::model::{self, Library};
+use gutta_protocol::working::worked;
 use gutta_protocol::{House, StanzaId, Workspace};
 use gutta_quantity::Quantity;
 
@@ -138,6 +139,42 @@ fn answer(workspace: &Workspace, library: &Library, id: StanzaId, asked: &str) -
         "none".to_owned()
     } else {
         told.join(", ")
+    }
+}
+
+/// The steps to each value of a name, for a patient at a setting: `70 kg`, or
+/// `70 kg at 0.1 mcg/kg/min`; a value a line, its steps parted by semicolons.
+pub(crate) fn steps(order: &str, at: &str, name: &str) -> String {
+    let workspace = workspace(order);
+    let library = Library::new(&workspace);
+    let probe = format!("order probe\n  expect flow 1 mL/h at {at}\n");
+    let file = gutta_notation::read(&probe, workspace.house.style);
+    let Fact::Expect(expect) = &file.stanzas[0].stanza.lines[0].fact else {
+        panic!("not a patient and a setting: {at}");
+    };
+    let mut patient = Patient::default();
+    let mut dose = None;
+    for at in &expect.at {
+        match at.quantity().expect("a quantity").as_weight() {
+            Some(weight) => patient.weight = Some(weight),
+            None => dose = gutta_protocol::model::size::Size::read(at),
+        }
+    }
+    let order = model::order(&workspace, &library, last_order(&workspace));
+    let worked = worked(&order, &patient, dose.as_ref(), None).expect("a complete order");
+    let named = worked
+        .iter()
+        .filter(|worked| worked.value.measure.name() == name);
+    let told: Vec<_> = named.map(|worked| worked.steps.join("; ")).collect();
+    told.join("\n")
+}
+
+/// Asserts the steps to the values of an order for a patient at a setting.
+/// Each line is a name, a colon and the steps.
+pub(crate) fn assert_steps(order: &str, at: &str, lines: &str) {
+    for line in lines.lines().map(str::trim).filter(|line| !line.is_empty()) {
+        let (name, wanted) = line.split_once(": ").expect("a colon");
+        assert_eq!(steps(order, at, name), wanted, "{name} at {at}");
     }
 }
 

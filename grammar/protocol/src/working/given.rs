@@ -1,0 +1,270 @@
+//! The steps to what reaches the patient in all, and to how long bags last.
+
+use gutta_notation::ast::ExpectMeasure;
+use gutta_quantity::{Dimension, Exact, Unit, units};
+
+use super::run::per_ml;
+use super::{Working, quantity};
+use crate::curve::Curve;
+use crate::derive::{Given, GivenWhat, Next, Setting};
+use crate::measures::{Measure, Measures, Value, amount_unit, day};
+use crate::model::size::{DrugKind, Form};
+
+impl Working<'_> {
+    /// The setting asked for, where the run goes by one.
+    fn setting_of(&self, run: &crate::derive::Run) -> Option<&crate::model::size::Size> {
+        self.dose
+            .filter(|_| matches!(run.setting, Setting::Rate(_)))
+    }
+
+    /// What is given, one line a stretch.
+    pub(super) fn total(&self, value: &Value, steps: &mut Vec<String>) -> Option<()> {
+        let Measure::Expect(measure) = &value.measure else {
+            return None;
+        };
+        let question = crate::measures::Question {
+            measure,
+            per_day: value.per_day,
+            dose: self.dose,
+            unit: Some(value.unit),
+        };
+        let totals = Measures {
+            order: self.order,
+            view: self.view,
+        }
+        .totals_of(&question)?;
+        if let ExpectMeasure::Substance(name) = measure {
+            for (phase, derived) in self.view.phases.iter().enumerate() {
+                if derived.fresh {
+                    self.content(phase, name, value, steps);
+                }
+            }
+        }
+        for (phase, derived) in self.view.phases.iter().enumerate() {
+            for run in &derived.runs {
+                self.flow(phase, run, self.setting_of(run), steps)?;
+            }
+        }
+        for given in &totals.schedule.given {
+            let Some(of) = self.share(measure, given, value) else {
+                continue;
+            };
+            steps.push(format!("{}{of}{}", self.rate(given)?, self.lasting(given)?));
+        }
+        if *measure == ExpectMeasure::Fluid {
+            for (volume, every) in &totals.schedule.flushes {
+                let every = every.as_ref().map(|(interval, _)| interval);
+                let every = every.map_or_else(String::new, told_every);
+                steps.push(format!("{} flushed{every}", self.told(volume, units::ML)?));
+            }
+        }
+        if value.per_day {
+            steps.push(format!("the most in any {}", quantity(day(), units::H)));
+        }
+        let spread = self.spread(value);
+        if !spread.is_empty() {
+            let form = Form::of(value.unit.dimension())?;
+            let factor = self.view.patients.factor(form)?.at(self.x)?;
+            let whole = &value.at(self.x)? * &factor;
+            let unit = super::without_patient(value.unit);
+            steps.push(format!("{}{spread}", quantity(whole, unit)));
+        }
+        Some(())
+    }
+
+    fn rate(&self, given: &Given) -> Option<String> {
+        Some(self.told(&given.flow, units::ML_PER_H)?.to_string())
+    }
+
+    /// ` for 20 min, from 5 min on, every 8 h`.
+    fn lasting(&self, given: &Given) -> Option<String> {
+        let lasts = match &given.time {
+            Some(time) => format!("for {}", self.told(time, units::MIN)?),
+            None => "without end".to_owned(),
+        };
+        let start = self.told(&given.start, units::MIN)?;
+        let (every, times) = match &given.every {
+            Some((interval, count)) => (
+                told_every(interval),
+                count.map_or_else(String::new, |count| format!(", {count} times")),
+            ),
+            None => (String::new(), String::new()),
+        };
+        Some(format!(" {lasts}, from {start} on{every}{times}"))
+    }
+
+    /// What a stretch brings of a measure, per volume: ` × 80 mcg/mL`. `None`
+    /// where it brings nothing of it.
+    fn share(&self, measure: &ExpectMeasure, given: &Given, value: &Value) -> Option<String> {
+        let (kind, strength) = match measure {
+            ExpectMeasure::Fluid => return Some(String::new()),
+            ExpectMeasure::Substance(_) if given.what == GivenWhat::KeepOpenFluid => {
+                return Some(" of the fluid that keeps the vein open,".to_owned());
+            }
+            ExpectMeasure::Substance(name) => self.content_of(given.phase, name, value)?,
+            _ => {
+                given.dose.as_ref()?;
+                let drug = self.view.phases.get(given.phase)?.bag.drug.as_ref()?;
+                (drug.kind, drug.true_strength.clone())
+            }
+        };
+        let strength = self.told(&strength, per_ml(amount_unit(kind)))?;
+        Some(format!(" × {strength}"))
+    }
+
+    /// A substance in a phase's bag per volume, counted as the value is.
+    fn content_of(&self, phase: usize, name: &str, value: &Value) -> Option<(DrugKind, Curve)> {
+        let contents = self.view.contents(self.order, phase)?;
+        let content = contents
+            .into_iter()
+            .find(|content| content.substance == name && counted_as(content.kind, value))?;
+        Some((content.kind, content.per_volume))
+    }
+
+    /// How much of a substance is in a bag: the diluent's share and the drug's.
+    fn content(
+        &self,
+        phase: usize,
+        name: &str,
+        value: &Value,
+        steps: &mut Vec<String>,
+    ) -> Option<()> {
+        let (kind, per_volume) = self.content_of(phase, name, value)?;
+        let bag = &self.view.phases.get(phase)?.bag;
+        let spec = self.order.phases.get(bag.phase)?.bag.as_ref()?;
+        let solution = spec.solution.as_ref().map(|solution| {
+            (
+                solution.name.as_str(),
+                &solution.value.contains,
+                bag.diluent.as_ref().unwrap_or(&bag.volume),
+            )
+        });
+        let drug = bag.drug.as_ref().and_then(|drug| drug.draw.as_ref());
+        let drug = drug.zip(self.order.drug.as_ref()).map(|(draw, drug)| {
+            let contains = &drug.value.contains;
+            (drug.name.as_str(), contains, draw)
+        });
+        for (of, contains, volume) in solution.into_iter().chain(drug) {
+            let mut here = contains
+                .iter()
+                .filter(|content| content.substance == name && content.kind == kind);
+            let Some(content) = here.next() else { continue };
+            let volume = self.told(volume, units::ML)?;
+            let unit = amount_unit(content.kind);
+            let strength = quantity(content.strength.clone(), per_ml(unit));
+            let amount = quantity(&volume.base() * &content.strength, unit);
+            steps.push(format!(
+                "{volume} of {of} × {strength} = {amount} of {name}"
+            ));
+        }
+        let unit = amount_unit(kind);
+        let in_bag = &per_volume.at(self.x)? * &bag.volume.at(self.x)?;
+        steps.push(format!(
+            "{} ÷ {} in the bag = {}",
+            quantity(in_bag, unit),
+            self.told(&bag.volume, units::ML)?,
+            self.told(&per_volume, per_ml(unit))?
+        ));
+        Some(())
+    }
+
+    /// A substance in a bag, or per time of a run.
+    pub(super) fn substance(
+        &self,
+        phase: usize,
+        name: &str,
+        value: &Value,
+        steps: &mut Vec<String>,
+    ) -> Option<()> {
+        let bag = self.view.phases.get(phase)?.bag.phase;
+        self.content(bag, name, value, steps)?;
+        if let Some(run) = value.run {
+            let run = self.view.phases.get(phase)?.runs.get(run)?;
+            let flow = self.flow(phase, run, self.dose, steps)?;
+            let (kind, per_volume) = self.content_of(phase, name, value)?;
+            let strength = self.told(&per_volume, per_ml(amount_unit(kind)))?;
+            steps.push(format!("{flow} × {strength}{}", self.spread(value)));
+        }
+        Some(())
+    }
+
+    /// From the moment a bag is begun until it is empty.
+    pub(super) fn runs_dry(&self, phase: usize, steps: &mut Vec<String>) -> Option<()> {
+        let life = self.view.life_of_bag(self.order, phase, self.dose)?;
+        let sharing = self.view.phases.iter().enumerate().skip(phase);
+        for (at, derived) in sharing.take_while(|(at, derived)| *at == phase || !derived.fresh) {
+            for run in &derived.runs {
+                self.flow(at, run, self.setting_of(run), steps)?;
+            }
+        }
+        if let Some(primed) = &life.primed {
+            let bag = &self.view.phases.get(phase)?.bag;
+            steps.push(format!(
+                "{} in the bag, less {} primed",
+                self.told(&bag.volume, units::ML)?,
+                self.told(primed, units::ML)?
+            ));
+        }
+        for (volume, flow) in &life.stretches {
+            let volume = self.told(volume, units::ML)?;
+            let flow = self.told(flow, units::ML_PER_H)?;
+            let time = quantity(volume.base().checked_div(&flow.base())?, units::MIN);
+            steps.push(format!("{volume} ÷ {flow} = {time}"));
+        }
+        let left = self.told(&life.left, units::ML)?;
+        if left.value.is_positive() {
+            steps.push(format!("{left} left in the bag"));
+        }
+        Some(())
+    }
+
+    /// Bags in a day, one after the other.
+    pub(super) fn bags(&self, phase: usize, steps: &mut Vec<String>) -> Option<()> {
+        let succession = self.view.succession(self.order, phase, self.dose)?;
+        let lasts = self.told(&succession.lasts, units::H)?;
+        match &succession.next {
+            Next::Renewed {
+                volume,
+                flow,
+                change,
+            } => {
+                let run = self.view.phases.get(phase)?.runs.last()?;
+                self.flow(phase, run, self.setting_of(run), steps)?;
+                let volume = self.told(volume, units::ML)?;
+                let flow = self.told(flow, units::ML_PER_H)?;
+                let through = quantity(volume.base().checked_div(&flow.base())?, units::H);
+                steps.push(format!("{volume} ÷ {flow} = {through} a bag"));
+                if let Some(change) = change.as_ref().filter(|change| **change < through.base()) {
+                    let change = quantity(change.clone(), units::H);
+                    steps.push(format!("changed after {change}, sooner than that"));
+                }
+            }
+            Next::Repeated(_) => steps.push(format!("a fresh bag every {lasts}")),
+        }
+        let day = quantity(day(), units::H);
+        let mean = day.base().checked_div(&lasts.base())?;
+        steps.push(format!("{day} ÷ {lasts} = {}", plain(mean.clone())));
+        let mut most = mean.ceil();
+        if let Next::Repeated(Some(count)) = succession.next {
+            most = most.min(Exact::from(i64::from(count)));
+            steps.push(format!("{count} in all"));
+        }
+        steps.push(format!("at most {} begun in any {day}", plain(most)));
+        Some(())
+    }
+}
+
+/// Whether a value counts its substance so.
+fn counted_as(kind: DrugKind, value: &Value) -> bool {
+    let dimension = value.unit.dimension();
+    dimension.plus(Dimension::VOLUME) == kind.dimension()
+        || Form::of(dimension).and_then(|form| form.drug()) == Some(kind)
+}
+
+fn plain(number: Exact) -> gutta_quantity::Quantity {
+    quantity(number, Unit::NONE)
+}
+
+fn told_every(interval: &Exact) -> String {
+    format!(", every {}", quantity(interval.clone(), units::H))
+}

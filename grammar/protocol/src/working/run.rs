@@ -1,0 +1,301 @@
+//! The steps to what a run or a bolus does.
+
+use gutta_notation::ast::ExpectMeasure;
+use gutta_quantity::{Atom, Exact, Quantity, Unit, units};
+
+use super::{Working, quantity};
+use crate::derive::{Action, Run, Setting, equivalence};
+use crate::measures::{Measure, Value, ValueOf, amount_unit};
+use crate::model::order::{RunSpec, WaySpec, WhatSpec};
+use crate::model::size::{Size, Stuff};
+
+impl Working<'_> {
+    /// The steps to a value of a run.
+    pub(super) fn run(&self, phase: usize, value: &Value, steps: &mut Vec<String>) -> Option<()> {
+        let run = self.view.phases.get(phase)?.runs.get(value.run?)?;
+        let spec = self.order.phases.get(phase)?.runs.get(run.index)?;
+        let Measure::Expect(measure) = &value.measure else {
+            // The one measure of a run that `expect` has no word for.
+            self.flow(phase, run, self.dose, steps)?;
+            return self.pump_dose(phase, value, steps);
+        };
+        match measure {
+            ExpectMeasure::Volume => return self.volume_run(phase, run, spec, steps),
+            ExpectMeasure::Time => {
+                self.volume_run(phase, run, spec, steps)?;
+                if matches!(run.setting, Setting::Time) && self.dose.is_none() {
+                    self.lengthened(phase, run, spec, steps)?;
+                } else {
+                    let flow = self.flow(phase, run, self.dose, steps)?;
+                    let volume = self.told(&run.volume, units::ML)?;
+                    let time = quantity(value.at(self.x)?, units::MIN);
+                    steps.push(format!("{volume} ÷ {flow} = {time}"));
+                }
+                return Some(());
+            }
+            _ => {}
+        }
+        let drug = self.view.phases.get(phase)?.bag.drug.as_ref();
+        if *measure == ExpectMeasure::Dose {
+            self.bag(phase, steps)?;
+        }
+        let flow = self.flow(phase, run, self.dose, steps)?;
+        let set = &self.order.phases.get(phase)?.giving_set;
+        if let (ExpectMeasure::Drops, Some(set)) = (measure, set) {
+            let drops = quantity(set.value.drops.as_ref()?.0.clone(), units::DROPS_PER_ML);
+            steps.push(format!(
+                "{} × {drops}",
+                quantity(flow.base(), units::ML_PER_MIN)
+            ));
+        }
+        if let (ExpectMeasure::Dose, Some(drug)) = (measure, drug) {
+            let strength = self.told(&drug.strength, per_ml(amount_unit(drug.kind)))?;
+            steps.push(format!("{flow} × {strength}{}", self.spread(value)));
+        }
+        Some(())
+    }
+
+    /// The steps to a run's exact flow, as it starts or at another setting;
+    /// the flow in mL/h.
+    pub(super) fn flow(
+        &self,
+        phase: usize,
+        run: &Run,
+        setting: Option<&Size>,
+        steps: &mut Vec<String>,
+    ) -> Option<Quantity> {
+        let spec = self.order.phases.get(phase)?.runs.get(run.index)?;
+        let setting = setting.or(match &run.setting {
+            Setting::Rate(size) => Some(size),
+            Setting::Time => None,
+        });
+        let Some(setting) = setting else {
+            self.volume_run(phase, run, spec, steps)?;
+            let volume = run.volume.at(self.x)?;
+            let time = written_time(spec)?;
+            let flow = quantity(volume.checked_div(time)?, units::ML_PER_H);
+            steps.push(format!(
+                "{} ÷ {} = {flow}",
+                quantity(volume, units::ML),
+                quantity(time.clone(), units::MIN)
+            ));
+            return self.lid_on_flow(flow, run, spec.dose_lid.as_ref(), steps);
+        };
+        if setting.form.drug().is_some() {
+            self.bag(phase, steps)?;
+        }
+        self.volume(
+            phase,
+            setting,
+            spec.dose_lid.as_ref(),
+            units::ML_PER_H,
+            steps,
+        )
+    }
+
+    /// The steps to the volume that a run gives.
+    fn volume_run(
+        &self,
+        phase: usize,
+        run: &Run,
+        spec: &RunSpec,
+        steps: &mut Vec<String>,
+    ) -> Option<()> {
+        match &spec.what {
+            Some(WhatSpec::All(_)) => self.left(phase, run.index, steps)?,
+            Some(WhatSpec::Size(size, lid)) => {
+                if size.form.drug().is_some() {
+                    self.bag(phase, steps)?;
+                }
+                self.volume(phase, size, lid.as_ref(), units::ML, steps)?;
+            }
+            None => {
+                let flow = self.flow(phase, run, None, steps)?;
+                let time = quantity(written_time(spec)?.clone(), units::MIN);
+                let volume = self.told(&run.volume, units::ML)?;
+                steps.push(format!("{flow} × {time} = {volume}"));
+            }
+        }
+        Some(())
+    }
+
+    /// The time of a run set by a time: longer than that where a lid on the
+    /// dose binds.
+    fn lengthened(
+        &self,
+        phase: usize,
+        run: &Run,
+        spec: &RunSpec,
+        steps: &mut Vec<String>,
+    ) -> Option<()> {
+        if run.flow_lid.is_some() {
+            let flow = self.flow(phase, run, None, steps)?;
+            let volume = self.told(&run.volume, units::ML)?;
+            let time = self.told(&run.time, units::MIN)?;
+            steps.push(format!("{volume} ÷ {flow} = {time}"));
+        } else {
+            let time = quantity(written_time(spec)?.clone(), units::MIN);
+            steps.push(format!("over {time}, as the line says"));
+        }
+        Some(())
+    }
+
+    /// The steps to the volume (or volume per time) that a size makes with the
+    /// bag, its lid applied; that volume.
+    pub(super) fn volume(
+        &self,
+        phase: usize,
+        size: &Size,
+        lid: Option<&Size>,
+        unit: Unit,
+        steps: &mut Vec<String>,
+    ) -> Option<Quantity> {
+        let alike = lid.filter(|lid| lid.form.stuff == size.form.stuff);
+        let whole = self.whole(size, steps)?;
+        let whole = self.lid(whole, alike, steps)?;
+        let makes = |size: &Size| self.view.volume_of(self.order, phase, size)?.at(self.x);
+        let mut base = makes(size)?;
+        if let Some(lid) = alike {
+            base = base.min(makes(lid)?);
+        }
+        let volume = quantity(base, unit);
+        match size.form.stuff {
+            Stuff::Volume => {}
+            Stuff::Drug(kind) => {
+                let drug = self.view.phases.get(phase)?.bag.drug.as_ref()?;
+                let mut whole = whole;
+                if kind != drug.kind {
+                    let named = self.order.drug.as_ref().map(|drug| &*drug.value);
+                    let factor = equivalence(named, kind, drug.kind)?;
+                    let top = amount_unit(drug.kind).top;
+                    let as_bag = quantity(&whole.base() * &factor, Unit { top, ..whole.unit });
+                    steps.push(format!("{whole} = {as_bag}, as the drug's `equals` says"));
+                    whole = as_bag;
+                }
+                let strength = self.told(&drug.strength, per_ml(amount_unit(drug.kind)))?;
+                steps.push(format!("{whole} ÷ {strength} = {volume}"));
+            }
+            Stuff::Drops => {
+                let set = self.order.phases.get(phase)?.giving_set.as_ref()?;
+                let drops = quantity(set.value.drops.as_ref()?.0.clone(), units::DROPS_PER_ML);
+                steps.push(format!("{whole} ÷ {drops} = {volume}"));
+            }
+        }
+        match lid.filter(|lid| lid.form.stuff != size.form.stuff) {
+            Some(lid) => Some(cap(volume, makes(lid)?, lid, steps)),
+            None => Some(volume),
+        }
+    }
+
+    /// A flow, or what its lid leaves of it.
+    fn lid_on_flow(
+        &self,
+        flow: Quantity,
+        run: &Run,
+        lid: Option<&Size>,
+        steps: &mut Vec<String>,
+    ) -> Option<Quantity> {
+        match (lid, &run.flow_lid) {
+            (Some(lid), Some(bound)) => Some(cap(flow, bound.at(self.x)?, lid, steps)),
+            _ => Some(flow),
+        }
+    }
+
+    /// What is left for `all`: the bag less what has left it before.
+    fn left(&self, phase: usize, run: usize, steps: &mut Vec<String>) -> Option<()> {
+        let derived = self.view.phases.get(phase)?;
+        let mut less = Vec::new();
+        if let Some(prime) = &derived.prime {
+            less.push(format!("{} primed", self.told(prime, units::ML)?));
+        }
+        for action in &derived.sequence {
+            let (volume, what) = match *action {
+                Action::Run(at) if at == run => break,
+                Action::Run(at) => (&derived.runs.get(at)?.volume, "run before"),
+                Action::Bolus(at) => (&derived.boluses.get(at)?.volume, "bolus"),
+            };
+            less.push(format!("{} {what}", self.told(volume, units::ML)?));
+        }
+        let bag = self.told(&derived.at_start, units::ML)?;
+        steps.push(if less.is_empty() {
+            format!("all of the {bag} in the bag")
+        } else {
+            format!("{bag} in the bag, less {}", less.join(", less "))
+        });
+        Some(())
+    }
+
+    pub(super) fn bolus(&self, phase: usize, index: usize, steps: &mut Vec<String>) -> Option<()> {
+        let spec = self.order.phases.get(phase)?.boluses.get(index)?;
+        let derived = self.view.phases.get(phase)?.boluses.get(index)?;
+        if spec.size.form.drug().is_some() {
+            self.bag(phase, steps)?;
+        }
+        self.volume(phase, &spec.size, spec.lid.as_ref(), units::ML, steps)?;
+        steps.push(format!(
+            "{} over {} = {}",
+            self.told(&derived.volume, units::ML)?,
+            self.told(&derived.time, units::MIN)?,
+            self.told(&derived.flow, units::ML_PER_H)?
+        ));
+        Some(())
+    }
+
+    /// The dose that the pump's flow gives, by the true strength.
+    fn pump_dose(&self, phase: usize, value: &Value, steps: &mut Vec<String>) -> Option<()> {
+        let ValueOf::PumpDose(pumped, _) = &value.value else {
+            return None;
+        };
+        let drug = self.view.phases.get(phase)?.bag.drug.as_ref()?;
+        self.bag(phase, steps)?;
+        if let Some(flow) = pumped.at(self.x) {
+            let flow = quantity(flow, units::ML_PER_H);
+            let strength = self.told(&drug.true_strength, per_ml(amount_unit(drug.kind)))?;
+            steps.push(format!(
+                "{flow}, as the pump runs it, × {strength}{}",
+                self.spread(value)
+            ));
+        }
+        Some(())
+    }
+
+    /// ` ÷ 70 kg`, for a value that is per kg or m2 of the patient.
+    pub(super) fn spread(&self, value: &Value) -> String {
+        let form = crate::model::size::Form::of(value.unit.dimension());
+        let size = form.map(|form| Size {
+            value: Exact::ONE,
+            form,
+            unit: value.unit,
+            decimals: 0,
+            span: value.span,
+        });
+        let patient = size.and_then(|size| self.patient(&size));
+        patient.map_or_else(String::new, |patient| format!(" ÷ {patient}"))
+    }
+}
+
+/// The unit of a strength.
+pub(super) fn per_ml(amount: Unit) -> Unit {
+    Unit::over(amount.top.unwrap_or(Atom::Mg), Atom::ML)
+}
+
+fn written_time(spec: &RunSpec) -> Option<&Exact> {
+    spec.ways.iter().find_map(|way| match way {
+        WaySpec::Over(time) => Some(&time.value),
+        WaySpec::At(_) => None,
+    })
+}
+
+/// A volume (or volume per time), or the one that its lid makes where that is
+/// less.
+fn cap(stated: Quantity, bound: Exact, lid: &Size, steps: &mut Vec<String>) -> Quantity {
+    if stated.base() <= bound {
+        return stated;
+    }
+    let capped = quantity(bound, stated.unit);
+    steps.push(format!(
+        "at most {}: {capped} instead of {stated}",
+        lid.quantity()
+    ));
+    capped
+}
