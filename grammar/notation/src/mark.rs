@@ -54,7 +54,8 @@ pub enum MarkKind {
         /// The character found.
         found: char,
     },
-    /// `text.pounds`: a weight in pounds or ounces; no value is read.
+    /// `text.pounds`: a weight in pounds or ounces, or a dose by them; read
+    /// exactly.
     Pounds,
     /// `text.risky-name`: a drug written in a warned-of short form.
     RiskyName {

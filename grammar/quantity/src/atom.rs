@@ -1,8 +1,10 @@
-//! The units of the notation's table.
+//! The units of the notation's table, and the two of body weight that are read
+//! with a finding.
 
 use crate::{Dimension, Exact};
 
-/// One unit of the notation's table, standing alone or on one side of `/`.
+/// One unit that is read, standing alone or on one side of `/`: those of the
+/// notation's table, then pound and ounce.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 #[repr(u8)]
 pub enum Atom {
@@ -56,12 +58,16 @@ pub enum Atom {
     Kcal,
     /// Per cent: weight in volume (10 mg/mL) of a solution, else a share.
     Percent,
+    /// Pound: as `Kg`; no unit of the table.
+    Lb,
+    /// Ounce, a sixteenth of a pound: as `Kg`; no unit of the table.
+    Oz,
 }
 
 /// How each is spelt, and after 1 and below the line where that differs.
 macro_rules! spellings {
     ($($atom:ident $symbol:literal $(or $singular:literal)?),* $(,)?) => {
-        /// Every unit, in the order of the notation's table.
+        /// Every unit, in the order of the notation's table, then the others.
         pub const ALL: &'static [Self] = &[$(Self::$atom),*];
 
         /// As the notation writes it, in the plural where it has one.
@@ -100,7 +106,7 @@ impl Atom {
         L "L", ML "mL", Drops "drops" or "drop",
         S "s", Min "min", H "h", Days "days" or "day",
         Weeks "weeks" or "week", Months "months" or "month", Years "years" or "year",
-        M2 "m2", MOsm "mOsm", Kcal "kcal", Percent "%",
+        M2 "m2", MOsm "mOsm", Kcal "kcal", Percent "%", Lb "lb", Oz "oz",
     }
 
     /// The unit that is also read when spelt out so.
@@ -121,13 +127,21 @@ impl Atom {
         })
     }
 
+    /// Whether it stands in the notation's table: pound and ounce do not.
+    #[must_use]
+    pub const fn is_of_the_table(self) -> bool {
+        !matches!(self, Self::Lb | Self::Oz)
+    }
+
     /// What it measures, standing above the line: `kg` is a mass there. Per
     /// cent is weight in volume; as a share it is a hundredth, and whoever
     /// reads a share says so.
     #[must_use]
     pub const fn dimension(self) -> Dimension {
         match self {
-            Self::Kg | Self::G | Self::Mg | Self::Mcg | Self::Ng => Dimension::MASS,
+            Self::Kg | Self::G | Self::Mg | Self::Mcg | Self::Ng | Self::Lb | Self::Oz => {
+                Dimension::MASS
+            }
             Self::Mol | Self::Mmol | Self::Micromol => Dimension::AMOUNT,
             Self::MEq => Dimension::EQUIVALENTS,
             Self::Units | Self::Milliunits => Dimension::ACTIVITY,
@@ -147,12 +161,12 @@ impl Atom {
         }
     }
 
-    /// What it measures, standing below the line: `kg` and `g` are the
-    /// patient's weight there.
+    /// What it measures, standing below the line: kilograms, grams, pounds and
+    /// ounces are the patient's weight there.
     #[must_use]
     pub const fn dimension_below(self) -> Dimension {
         match self {
-            Self::Kg | Self::G => Dimension::WEIGHT,
+            Self::Kg | Self::G | Self::Lb | Self::Oz => Dimension::WEIGHT,
             other => other.dimension(),
         }
     }
@@ -184,6 +198,7 @@ impl Atom {
             Self::Months => Exact::int(43_830),
             Self::Years => Exact::int(525_960),
             Self::Percent => Exact::int(10),
+            Self::Lb | Self::Oz => self.factor_below() * Self::Kg.factor(),
         }
     }
 
@@ -193,6 +208,9 @@ impl Atom {
         match self {
             Self::Kg => Exact::ONE,
             Self::G => Exact::ten_to(-3),
+            // The international pound: UCUM 2.2 (2024), `[lb_av]`.
+            Self::Lb => Exact::ratio(45_359_237, 100_000_000).unwrap_or_default(),
+            Self::Oz => Exact::ratio(45_359_237, 1_600_000_000).unwrap_or_default(),
             other => other.factor(),
         }
     }
@@ -212,6 +230,8 @@ impl Atom {
             Self::Months => "mo",
             Self::Years => "a",
             Self::MOsm => "mosm",
+            Self::Lb => "[lb_av]",
+            Self::Oz => "[oz_av]",
             Self::Drops => return None,
             other => other.symbol(),
         })

@@ -67,12 +67,13 @@ impl Quantity {
             .then(|| self.base().cmp(&other.base()))
     }
 
-    /// A mass in kg or g above the line, as the patient's weight in kg.
+    /// A mass in kg or g (or lb or oz) above the line, as the patient's weight
+    /// in kg.
     #[must_use]
     pub fn as_weight(&self) -> Option<Exact> {
         match self.unit {
             Unit {
-                top: Some(atom @ (Atom::Kg | Atom::G)),
+                top: Some(atom @ (Atom::Kg | Atom::G | Atom::Lb | Atom::Oz)),
                 per: [None, None],
             } => Some(&self.value * &atom.factor_below()),
             _ => None,

@@ -21,7 +21,7 @@ const ucum = UcumLhcUtils.getInstance();
 // The notation's spelling and the UCUM code of its table, by kind. Drops have
 // no code: UCUM's is fixed at a twentieth of a millilitre.
 const ABOVE = {
-  mass: { kg: "kg", g: "g", mg: "mg", mcg: "ug", ng: "ng" },
+  mass: { kg: "kg", g: "g", mg: "mg", mcg: "ug", ng: "ng", lb: "[lb_av]", oz: "[oz_av]" },
   amount: { mol: "mol", mmol: "mmol", micromol: "umol" },
   equivalents: { mEq: "meq" },
   activity: { units: "[iU]", milliunits: "m[iU]" },
@@ -33,7 +33,10 @@ const ABOVE = {
 const VOLUME = { L: "L", mL: "mL" };
 const TIME = { s: "s", min: "min", h: "h", day: "d" };
 const AGE = { days: "d", weeks: "wk", months: "mo", years: "a" };
-const PATIENT = { kg: "kg", m2: "m2" };
+const PATIENT = {
+  weight: { kg: "kg", lb: "[lb_av]", oz: "[oz_av]" },
+  surface: { m2: "m2" },
+};
 
 /** Every unit that the notation's units make, with its code and kind. */
 function* units() {
@@ -49,14 +52,16 @@ function* units() {
       for (const [unit, below] of Object.entries(TIME)) {
         yield { text: `${text}/${unit}`, code: under(code, below), kind: `${kind}/time` };
       }
-      for (const [of, patient] of Object.entries(PATIENT)) {
-        yield { text: `${text}/${of}`, code: under(code, patient), kind: `${kind}/${of}` };
-        for (const [unit, below] of Object.entries(TIME)) {
-          yield {
-            text: `${text}/${of}/${unit}`,
-            code: under(under(code, patient), below),
-            kind: `${kind}/${of}/time`,
-          };
+      for (const [of, patients] of Object.entries(PATIENT)) {
+        for (const [patient, by] of Object.entries(patients)) {
+          yield { text: `${text}/${patient}`, code: under(code, by), kind: `${kind}/${of}` };
+          for (const [unit, below] of Object.entries(TIME)) {
+            yield {
+              text: `${text}/${patient}/${unit}`,
+              code: under(under(code, by), below),
+              kind: `${kind}/${of}/time`,
+            };
+          }
         }
       }
     }

@@ -30,6 +30,8 @@ ABOVE = {
     "mg": ("milligram", "mass"),
     "mcg": ("microgram", "mass"),
     "ng": ("nanogram", "mass"),
+    "lb": ("pound", "mass"),
+    "oz": ("ounce", "mass"),
     "mol": ("mole", "amount"),
     "mmol": ("millimole", "amount"),
     "micromol": ("micromole", "amount"),
@@ -46,7 +48,12 @@ VOLUME = {"L": "liter", "mL": "milliliter"}
 TIME = {"s": "second", "min": "minute", "h": "hour", "day": "day"}
 AGE = {"days": "day", "weeks": "week", "months": "month", "years": "year"}
 # Below the line, of the patient: plain kilograms and square metres to pint.
-PATIENT = {"kg": ("kilogram", "weight"), "m2": ("meter**2", "surface")}
+PATIENT = {
+    "kg": ("kilogram", "weight"),
+    "lb": ("pound", "weight"),
+    "oz": ("ounce", "weight"),
+    "m2": ("meter**2", "surface"),
+}
 
 
 @dataclass(frozen=True)

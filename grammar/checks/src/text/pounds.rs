@@ -16,7 +16,7 @@ fn check(context: &MarkContext<'_>) -> Option<Finding> {
         context
             .report(
                 &RULE,
-                format!("`{weight}` is in pounds or ounces: no value was read."),
+                format!("`{weight}` is in pounds or ounces; it was read exactly, 1 lb as 0.45359237 kg."),
             )
             .note("A weight in pounds that is taken for kilograms more than doubles every dose per kg. Write it in kg."),
     )

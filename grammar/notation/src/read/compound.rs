@@ -1,11 +1,11 @@
 //! Judging compound times.
 
-use gutta_quantity::{Dimension, Exact, Quantity, Unit};
+use gutta_quantity::{Atom, Dimension, Exact, Quantity, Unit};
 
+use super::Reader;
 use super::places::Place;
-use super::pounds::{decimal, kilograms};
+use super::pounds::in_kilograms;
 use super::quantity::split;
-use super::{Reader, number};
 use crate::parse::Token;
 use crate::{Edit, MarkKind, NoValue, Why, Written, WrittenUnit};
 
@@ -44,14 +44,9 @@ impl Reader<'_> {
             }
             let marks = self.marks.len();
             let written = self.judge_quantity(source, part, place);
-            let weighed = &text[start + unit.start..start + unit.end];
-            match (pounds.take(), self.marks.last()) {
-                (Some(sum), Some(mark)) if mark.kind == MarkKind::Pounds => {
-                    let number = &text[start..start + unit.start];
-                    let number = number::judge(number.trim_end(), self.style.digit_groups);
-                    pounds = number
-                        .value
-                        .and_then(|value| Some(sum + value * kilograms(weighed)?));
+            match (pounds.take(), self.marks.last(), written.quantity()) {
+                (Some(sum), Some(mark), Some(part)) if mark.kind == MarkKind::Pounds => {
+                    pounds = part.as_weight().map(|weight| sum + weight);
                     self.marks.truncate(marks);
                 }
                 _ => {}
@@ -70,13 +65,18 @@ impl Reader<'_> {
             span: whole,
             unit_span,
         };
-        if let Some(sum) = pounds {
-            self.whole = false;
-            written.unit = WrittenUnit::Unknown;
-            let fix = decimal(&sum).map(|value| Edit {
-                span: whole,
-                text: format!("{value} kg"),
-            });
+        // `5 lb 8 oz` is one weight.
+        if let (Some(sum), Some(unit)) = (pounds, written.unit.known())
+            && let Some(value) = sum.checked_div(&Atom::factor_below(unit.top.unwrap_or(Atom::Lb)))
+        {
+            written.value = Some(value);
+            let fix = written
+                .quantity()
+                .and_then(|weight| in_kilograms(&weight))
+                .map(|kilograms| Edit {
+                    span: whole,
+                    text: format!("{kilograms} kg"),
+                });
             self.mark(MarkKind::Pounds, whole, fix.into_iter().collect());
             return written;
         }

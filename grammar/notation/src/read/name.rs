@@ -1,5 +1,6 @@
 //! Judging names, texts, dates and routes.
 
+use gutta_quantity::Atom;
 use smol_str::SmolStr;
 use unicode_normalization::UnicodeNormalization;
 use unicode_normalization::char::is_combining_mark;
@@ -233,7 +234,8 @@ fn is_plain(text: &str) -> bool {
 
 /// Whether the text is a unit, or a word that no name can be.
 fn is_taken(text: &str) -> bool {
-    text.len() <= 10 && (OWN.contains(&text) || gutta_quantity::Atom::from_symbol(text).is_some())
+    let unit = || Atom::from_symbol(text).is_some_and(Atom::is_of_the_table);
+    text.len() <= 10 && (OWN.contains(&text) || unit())
 }
 
 /// Whether letters of scripts stand together that no language mixes.

@@ -1,25 +1,30 @@
-//! Pounds and ounces, which have no value, and what they are in kg.
+//! Pounds and ounces, which are read, and what they are in kg.
 
-use gutta_quantity::Exact;
+use gutta_quantity::{Exact, Quantity, Unit};
 
 use super::Reader;
 use crate::{Edit, MarkKind, Written, WrittenUnit};
 
 impl Reader<'_> {
-    /// Pounds and ounces have no value; what they are in kg is exact.
-    pub(super) fn pounds(&mut self, written: &mut Written, unit: &str) {
-        self.whole = false;
+    /// A quantity in pounds or ounces, or by them, is read as it stands. Of a
+    /// weight the fix says the same in kg, exactly; what is for each pound has
+    /// no decimal number for each kg.
+    pub(super) fn pounds(&mut self, written: &mut Written, unit: Option<Unit>) {
+        written.unit = unit.map_or(WrittenUnit::Unknown, WrittenUnit::Known);
         let fix = written
-            .value
-            .take()
-            .and_then(|value| decimal(&(value * kilograms(unit)?)))
-            .map(|value| Edit {
+            .quantity()
+            .and_then(|quantity| in_kilograms(&quantity))
+            .map(|kilograms| Edit {
                 span: written.span,
-                text: format!("{value} kg"),
+                text: format!("{kilograms} kg"),
             });
-        written.unit = WrittenUnit::Unknown;
         self.mark(MarkKind::Pounds, written.span, fix.into_iter().collect());
     }
+}
+
+/// A body weight as the number of its kilograms.
+pub(super) fn in_kilograms(weight: &Quantity) -> Option<String> {
+    decimal(&weight.as_weight()?)
 }
 
 /// A number as plain decimal digits; `None` where they do not end, or are
@@ -39,19 +44,4 @@ pub(super) fn decimal(value: &Exact) -> Option<String> {
     } else {
         format!("{whole}.{fraction}")
     })
-}
-
-/// What one of the unit is in kilograms: the international pound is exactly
-/// 0.45359237 kg, the ounce a sixteenth of it (agreement of 1959, from
-/// memory).
-pub(super) fn kilograms(unit: &str) -> Option<Exact> {
-    if unit.contains('/') {
-        return None;
-    }
-    let pound = Exact::ratio(45_359_237, 100_000_000)?;
-    if unit.to_ascii_lowercase().starts_with('o') {
-        Some(pound * Exact::ratio(1, 16)?)
-    } else {
-        Some(pound)
-    }
 }

@@ -199,7 +199,7 @@ impl Reader<'_> {
         let span = written.unit_span;
         let verdict = unit::judge(text, self.style);
         if verdict.remark == unit::Remark::Pounds {
-            self.pounds(written, text);
+            self.pounds(written, verdict.unit);
             return;
         }
         let Some(unit) = self.judged_unit(verdict, span) else {
@@ -264,7 +264,7 @@ impl Reader<'_> {
         }
     }
 
-    /// The unit of a verdict that is not pounds, with its marks.
+    /// The unit of a verdict, with its marks.
     pub(super) fn judged_unit(&mut self, verdict: unit::Verdict, span: Span) -> Option<Unit> {
         let fixes: Vec<_> = verdict
             .safe
@@ -283,7 +283,8 @@ impl Reader<'_> {
                 let safe = verdict.safe.clone().unwrap_or_default();
                 self.mark(MarkKind::RiskyUnit { safe }, span, fixes.clone());
             }
-            unit::Remark::Unknown | unit::Remark::Pounds => {
+            unit::Remark::Pounds => self.mark(MarkKind::Pounds, span, Vec::new()),
+            unit::Remark::Unknown => {
                 self.whole = false;
                 self.mark(MarkKind::UnknownUnit, span, fixes);
                 return None;

@@ -5,7 +5,7 @@ use std::cmp::Ordering;
 use gutta_quantity::{Dimension, Unit};
 
 use super::places::Place;
-use super::pounds::{decimal, kilograms};
+use super::pounds::in_kilograms;
 use super::{Reader, unit};
 use crate::ast::Range;
 use crate::parse::{Rule, Token};
@@ -94,13 +94,9 @@ impl Reader<'_> {
                 .filter(|mark| mark.kind == MarkKind::Pounds);
             if let Some(mark) = pounds {
                 // Both ends are in pounds: one fix for both.
-                let unit = high.unit_span;
                 let fix = mark.fixes.first().map(|fix| fix.text.clone());
-                let unit = self.text_at(second, unit);
-                let low = low
-                    .value
-                    .take()
-                    .and_then(|value| decimal(&(value * kilograms(&unit)?)));
+                low.unit = high.unit;
+                let low = low.quantity().and_then(|low| in_kilograms(&low));
                 let fixes = match (low, fix) {
                     (Some(low), Some(high)) => vec![Edit {
                         span,
@@ -155,15 +151,6 @@ impl Reader<'_> {
             }
             *fits = vec![unit];
         }
-    }
-
-    /// The text of a unit at the end of its token.
-    pub(super) fn text_at(&self, token: Token, unit: Span) -> String {
-        let text = &self.source.text[token.start..token.end];
-        let length = (unit.end - unit.start) as usize;
-        text.get(text.len().saturating_sub(length)..)
-            .unwrap_or("")
-            .to_owned()
     }
 }
 

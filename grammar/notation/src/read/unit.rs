@@ -28,10 +28,10 @@ pub(super) enum Remark {
     Spelling,
     /// In a form that safe-writing lists warn of.
     Risky,
+    /// In pounds or ounces.
+    Pounds,
     /// Not a unit.
     Unknown,
-    /// Pounds or ounces.
-    Pounds,
 }
 
 /// Judges `text`, a unit without blanks.
@@ -41,7 +41,8 @@ pub(super) fn judge(text: &str, style: Style) -> Verdict {
     let bare = text.strip_suffix('.').filter(|bare| !bare.ends_with('.'));
     for (place, part) in bare.unwrap_or(text).split('/').enumerate() {
         let (atom, said) = match atom(part) {
-            Some(atom) => (Some(atom), Remark::None),
+            Some(atom) if atom.is_of_the_table() => (Some(atom), Remark::None),
+            Some(atom) => (Some(atom), Remark::Pounds),
             None => slow_atom(part),
         };
         let said = match (part, place) {
@@ -58,12 +59,9 @@ pub(super) fn judge(text: &str, style: Style) -> Verdict {
         remark = remark.max(Remark::Risky);
     }
     if remark >= Remark::Unknown {
-        let safe = (remark == Remark::Unknown)
-            .then(|| nearest(bare.unwrap_or(text), style))
-            .flatten();
         return Verdict {
             remark,
-            safe,
+            safe: nearest(bare.unwrap_or(text), style),
             ..Verdict::default()
         };
     }
@@ -132,23 +130,10 @@ fn slow_atom(part: &str) -> (Option<Atom>, Remark) {
         "m²" => Atom::M2,
         "sec" | "secs" => Atom::S,
         "d" | "q.d" | "qd" => Atom::Days,
-        _ if matches!(
-            part,
-            "lb" | "lbs"
-                | "LB"
-                | "LBS"
-                | "Lb"
-                | "Lbs"
-                | "pound"
-                | "pounds"
-                | "oz"
-                | "OZ"
-                | "ounce"
-                | "ounces"
-        ) =>
-        {
-            return (None, Remark::Pounds);
+        "lbs" | "LB" | "LBS" | "Lb" | "Lbs" | "pound" | "pounds" => {
+            return (Some(Atom::Lb), Remark::Pounds);
         }
+        "OZ" | "ounce" | "ounces" => return (Some(Atom::Oz), Remark::Pounds),
         _ => return (None, Remark::Unknown),
     };
     (Some(risky), Remark::Risky)
@@ -162,7 +147,10 @@ fn nearest(text: &str, style: Style) -> Option<String> {
         parts.push(match good {
             Some(Atom::Days) if !parts.is_empty() => "day",
             Some(atom) => symbol(atom, style),
-            None => super::near::nearest(part, Atom::ALL.iter().map(|atom| atom.symbol()))?,
+            None => {
+                let table = Atom::ALL.iter().filter(|atom| atom.is_of_the_table());
+                super::near::nearest(part, table.map(|atom| atom.symbol()))?
+            }
         });
     }
     (parts.len() <= 3).then(|| parts.join("/"))

@@ -5,7 +5,7 @@ use proptest::prelude::*;
 
 use crate::common::{big, number};
 
-/// The notation's table: symbol, after 1, kind, UCUM code. The codes are
+/// The notation's table, then pound and ounce: symbol, after 1, kind, UCUM code. The codes are
 /// UCUM's case-sensitive ones (The Unified Code for Units of Measure).
 const TABLE: &[(&str, &str, Dimension, Option<&str>)] = &[
     ("kg", "kg", Dimension::MASS, Some("kg")),
@@ -43,6 +43,8 @@ const TABLE: &[(&str, &str, Dimension, Option<&str>)] = &[
         Dimension::MASS.minus(Dimension::VOLUME),
         Some("%"),
     ),
+    ("lb", "lb", Dimension::MASS, Some("[lb_av]")),
+    ("oz", "oz", Dimension::MASS, Some("[oz_av]")),
 ];
 
 #[test]
