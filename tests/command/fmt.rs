@@ -60,6 +60,19 @@ fn the_house_spells() {
 }
 
 #[test]
+fn a_specimen_keeps_what_it_shows() {
+    let shown = RIGHT.replace("50 mL with", "50000 mL with");
+    let specimen = shown.replace("order ", "specimen ") + "  expect     finding text.thousands\n";
+    let folder = Folder::with_order(&specimen);
+    folder.run(&["fmt"]);
+    assert_eq!(folder.read("order.gtt"), specimen.as_bytes());
+    let folder = Folder::with_order(&shown);
+    folder.run(&["fmt"]);
+    let grouped = shown.replace("50000", "50,000");
+    assert_eq!(folder.read("order.gtt"), grouped.as_bytes());
+}
+
+#[test]
 fn nothing_is_written_where_one_file_is_no_text() {
     let folder = Folder::with_order(&untidy());
     folder.write("z.gtt", b"order a \xff\n");

@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use gutta_notation::{Style, format};
+use gutta_notation::{Style, format_guarded};
 use gutta_protocol::Content;
 use gutta_protocol::workspace::MAX_FILE_BYTES;
 use rayon::prelude::*;
@@ -106,6 +106,10 @@ fn formatted(
     if before.contains('\0') {
         return Err(refused("it is no text"));
     }
-    let after = format(&before, &style);
-    Ok((path, before, after))
+    match format_guarded(&before, &style) {
+        Some(after) => Ok((path, before, after)),
+        None => Err(refused(
+            "laid out, it would not say the same; this is a fault of gutta, and nothing was changed",
+        )),
+    }
 }

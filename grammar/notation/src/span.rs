@@ -1,13 +1,29 @@
 //! Places in the text.
 
+use std::fmt;
+
 /// A stretch of bytes. Inside a stanza it counts from the stanza's first byte,
 /// so that a stanza moved by an edit above it stays what it was.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[derive(Clone, Copy, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub struct Span {
     /// The first byte.
     pub start: u32,
     /// One past the last byte.
     pub end: u32,
+}
+
+/// Under `{:-?}` it tells no place: whatever holds spans can be compared by
+/// what it says alone.
+impl fmt::Debug for Span {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        if f.sign_minus() {
+            return f.write_str("Span");
+        }
+        f.debug_struct("Span")
+            .field("start", &self.start)
+            .field("end", &self.end)
+            .finish()
+    }
 }
 
 impl Span {

@@ -2,7 +2,7 @@
 
 use super::spelling;
 use crate::ast::{Fact, LimitMeasure, Line, NeverWhat, Stanza};
-use crate::{MarkKind, Span, Style};
+use crate::{Mark, MarkKind, Span, StanzaKind, Style};
 
 /// Where the words after a keyword begin, counted from the indent of a
 /// stanza's lines.
@@ -117,7 +117,7 @@ impl<'a> Context<'a, '_> {
             if matches!(mark.kind, MarkKind::OddCharacter { .. }) {
                 return None;
             }
-            let Some(edit) = spelling::correction(mark) else {
+            let Some(edit) = spelling::correction(mark).filter(|_| !self.shows(mark)) else {
                 continue;
             };
             let from = (edit.span.start as usize).checked_sub(self.start + start)?;
@@ -129,6 +129,14 @@ impl<'a> Context<'a, '_> {
             }
         }
         Some((corrected, comment))
+    }
+
+    /// Whether the stanza is a specimen of what was noticed, and so keeps it.
+    fn shows(&self, mark: &Mark) -> bool {
+        let rule = mark.kind.rule();
+        let expected =
+            |line: &Line| matches!(&line.fact, Fact::ExpectFinding(name) if name.value == rule);
+        self.stanza.kind == StanzaKind::Specimen && self.stanza.lines.iter().any(expected)
     }
 
     /// The same for a line, and of how many words its keyword is.

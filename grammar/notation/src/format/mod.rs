@@ -4,6 +4,7 @@
 
 mod code;
 mod comments;
+mod guard;
 mod rows;
 mod spelling;
 
@@ -30,6 +31,15 @@ pub fn format(text: &str, style: &Style) -> String {
     out.push_str(mark);
     write(&rows, &mut out);
     out
+}
+
+/// As [`format`], with what was laid out read once more: `None` where it would
+/// not say the same as before, which is a fault of the formatter. Whoever
+/// writes files asks this one.
+#[must_use]
+pub fn format_guarded(text: &str, style: &Style) -> Option<String> {
+    let after = format(text, style);
+    guard::says_the_same(text, &after, *style).then_some(after)
 }
 
 /// Writes the rows, with at most one blank line in a row, one above each

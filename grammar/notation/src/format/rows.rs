@@ -154,7 +154,11 @@ fn stanza_rows<'a>(
     }
     // Whether a stanza is too long to be read may hang on one line more or
     // less: such a one is not touched.
-    if rows.len() - first + 1 >= MOST_LINES {
+    let above = rows[first..]
+        .iter()
+        .take_while(|row| matches!(row.kind, Kind::Blank | Kind::Comment(_)))
+        .count();
+    if rows.len() - first - above + 1 >= MOST_LINES {
         for row in &mut rows[first..] {
             row.kind = Kind::Raw;
             row.part = Part::Loose;

@@ -1,7 +1,7 @@
 //! What the formatter does, and what it never does.
 
-use crate::ast::File;
-use crate::{DigitGroups, Micro, StanzaKind, Style, format, read};
+use super::guard::{comments, meaning};
+use crate::{DigitGroups, Micro, Style, format};
 
 pub(super) const STYLES: [Style; 4] = [
     style(DigitGroups::Comma, Micro::Mcg),
@@ -23,50 +23,6 @@ fn formatted(text: &str) -> String {
 
 fn stays(text: &str) {
     assert_eq!(formatted(text), text);
-}
-
-/// What was read, without where it stands and without what was remarked.
-fn meaning(text: &str, style: Style) -> String {
-    let File { stanzas } = read(text, style);
-    let mut said = String::new();
-    for placed in stanzas {
-        let stanza = &placed.stanza;
-        // Comments and blank lines above the first stanza say nothing.
-        if stanza.kind == StanzaKind::Preamble && stanza.lines.is_empty() {
-            continue;
-        }
-        let facts: Vec<_> = stanza
-            .lines
-            .iter()
-            .map(|line| (line.whole, &line.fact))
-            .collect();
-        let parts = (stanza.kind, &stanza.name, &stanza.title, facts);
-        said.push_str(&format!("{parts:?}\n"));
-    }
-    let mut out = String::new();
-    let mut rest = said.as_str();
-    while let Some(at) = rest.find("Span {") {
-        out.push_str(&rest[..at]);
-        rest = &rest[at..];
-        rest = &rest[rest.find('}').map_or(rest.len(), |end| end + 1)..];
-    }
-    out + rest
-}
-
-/// The comments of a text, in order, without the blanks around them.
-fn comments(text: &str) -> Vec<String> {
-    let mut found = Vec::new();
-    for line in text.split(['\n', '\r']) {
-        let mut quoted = false;
-        let start = line.char_indices().find(|(_, c)| {
-            quoted ^= *c == '"';
-            *c == '#' && !quoted
-        });
-        if let Some((start, _)) = start {
-            found.push(line[start..].trim_matches([' ', '\t']).to_owned());
-        }
-    }
-    found
 }
 
 /// What must hold for every text.
