@@ -3,6 +3,7 @@
 
 use gutta_protocol::curve::{Curve, Edge, Interval, Region};
 use gutta_protocol::derive::{Values, View};
+use gutta_protocol::limits::{Breach, Reads};
 use gutta_protocol::model::limit::Side;
 use gutta_quantity::{Exact, Unit};
 
@@ -38,6 +39,24 @@ impl Beyond {
     /// Where the value lies below the bound; `None`: nowhere.
     pub(crate) fn below(view: usize, value: &Curve, bound: &Curve) -> Option<Self> {
         Self::new(view, Side::Low, value, bound)
+    }
+
+    /// A breach of a limit, which `views` views of the order meet alike; `None`
+    /// where the value grows without end.
+    pub(crate) fn of_breach(breach: &Breach, views: usize) -> Option<Self> {
+        let (Some((value, x)), Reads::Value(curve)) = (&breach.worst, &breach.reading.value) else {
+            return None;
+        };
+        Some(Self {
+            view: breach.view,
+            side: breach.bound.side,
+            regions: breach.regions.clone(),
+            x: x.clone(),
+            value: value.clone(),
+            bound: breach.bound.bound.clone(),
+            constant: curve.is_constant().is_some(),
+            views,
+        })
     }
 
     fn new(view: usize, side: Side, value: &Curve, bound: &Curve) -> Option<Self> {

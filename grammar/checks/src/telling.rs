@@ -2,9 +2,9 @@
 
 use gutta_notation::ast::LimitMeasure;
 use gutta_protocol::curve::Region;
-use gutta_protocol::derive::{Values, Variable, View};
-use gutta_protocol::limits::{Breach, Reads};
-use gutta_protocol::model::limit::{LimitBound, Side};
+use gutta_protocol::derive::{Variable, View};
+use gutta_protocol::limits::Breach;
+use gutta_protocol::model::limit::LimitBound;
 use gutta_protocol::model::order::Order;
 use gutta_quantity::print::{shown, threshold};
 use gutta_quantity::{Exact, Quantity, Rounding, Unit, units};
@@ -110,45 +110,6 @@ pub(crate) fn sentence(text: &str) -> String {
 /// What a bound allows at most or at least: `2 mcg/kg/min`.
 pub(crate) fn bound_told(bound: &LimitBound) -> String {
     Quantity::from_base(bound.bound.clone(), bound.unit).to_string()
-}
-
-/// A breach in a sentence: for whom, what, how much, and the bound.
-pub(crate) fn breach(breach: &Breach, values: &Values, subject: &str) -> String {
-    let view = values.views.get(breach.view);
-    let bound = &breach.bound;
-    let passes = match bound.side {
-        Side::High => "more than",
-        Side::Low => "less than",
-    };
-    let limit = bound_told(bound);
-    let over = match &bound.over {
-        gutta_protocol::model::limit::TotalOver::Any(window)
-            if bound.measure == LimitMeasure::Total =>
-        {
-            format!(" in {}", gutta_quantity::print::duration(window))
-        }
-        _ => String::new(),
-    };
-    let whom = view.and_then(|view| whom(view, &breach.regions));
-    match (&breach.worst, &breach.reading.value) {
-        (Some((value, x)), Reads::Value(curve)) => {
-            let value = told_apart(value, &bound.bound, bound.unit);
-            match (whom, curve.is_constant()) {
-                (Some(whom), None) => {
-                    let at = view.and_then(|view| patient(view, x)).unwrap_or_default();
-                    format!(
-                        "{} {subject} is {passes} {limit}{over}: {value} at {at}",
-                        sentence(&whom)
-                    )
-                }
-                _ => format!("{} is {value}{over}, {passes} {limit}", sentence(subject)),
-            }
-        }
-        _ => format!(
-            "{} grows without end, and so beyond {limit}{over}",
-            sentence(subject)
-        ),
-    }
 }
 
 /// The subject of a breach's sentence.

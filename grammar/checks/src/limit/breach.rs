@@ -1,11 +1,16 @@
 //! What the rules on breaches share: one finding for each line and bound,
 //! whatever number of views meet it.
 
+use std::collections::BTreeSet;
+
+use gutta_notation::ast::LimitMeasure;
 use gutta_protocol::derive::{At, Values};
 use gutta_protocol::limits::Breach;
-use gutta_protocol::model::limit::Side;
+use gutta_protocol::model::limit::{Side, TotalOver};
 use gutta_quantity::Quantity;
+use gutta_quantity::print::duration;
 
+use crate::beyond::Beyond;
 use crate::finding::Extent;
 use crate::telling;
 use crate::{Finding, OrderContext, Rule};
@@ -20,14 +25,9 @@ pub(super) fn worst<'a>(
     let judgement = context.analysis.judgement();
     let mut worst: Vec<&Breach> = Vec::new();
     for breach in judgement.breaches.iter().filter(|breach| pick(breach)) {
-        let same = |other: &Breach| {
-            other.bound.span == breach.bound.span
-                && other.bound.bound_span == breach.bound.bound_span
-                && other.drug == breach.drug
-        };
         let started = breach.reading.at != At::Start
             && judgement.breaches.iter().any(|other| {
-                same(other)
+                of_one_bound(breach, other)
                     && other.reading.at == At::Start
                     && other.reading.phase == breach.reading.phase
                     && other.reading.run == breach.reading.run
@@ -37,7 +37,7 @@ pub(super) fn worst<'a>(
         }
         let known = worst
             .iter_mut()
-            .find(|other| same(other) && other.reading.span == breach.reading.span);
+            .find(|other| of_one_line_and_bound(breach, other));
         match known {
             Some(known) if further(breach, known) => *known = breach,
             Some(_) => {}
@@ -45,6 +45,16 @@ pub(super) fn worst<'a>(
         }
     }
     worst
+}
+
+fn of_one_bound(one: &Breach, other: &Breach) -> bool {
+    other.bound.span == one.bound.span
+        && other.bound.bound_span == one.bound.bound_span
+        && other.drug == one.drug
+}
+
+fn of_one_line_and_bound(one: &Breach, other: &Breach) -> bool {
+    of_one_bound(one, other) && other.reading.span == one.reading.span
 }
 
 fn further(one: &Breach, other: &Breach) -> bool {
@@ -67,8 +77,33 @@ pub(super) fn finding(
     what: &str,
 ) -> Finding {
     let order = &context.analysis.order;
-    let subject = telling::subject(order, breach);
-    let message = format!("{}.", telling::breach(breach, values, &subject));
+    let bound = &breach.bound;
+    let over = match &bound.over {
+        TotalOver::Any(window) if bound.measure == LimitMeasure::Total => {
+            format!(" in {}", duration(window))
+        }
+        _ => String::new(),
+    };
+    let subject = format!("{}{over}", telling::subject(order, breach));
+    let limit = telling::bound_told(bound);
+    let alike = context
+        .analysis
+        .judgement()
+        .breaches
+        .iter()
+        .filter(|other| {
+            of_one_line_and_bound(breach, other)
+                && other.reading.at == breach.reading.at
+                && (&other.regions, &other.worst) == (&breach.regions, &breach.worst)
+        });
+    let views: BTreeSet<_> = alike.map(|other| other.view).collect();
+    let message = match Beyond::of_breach(breach, views.len()) {
+        Some(beyond) => beyond.told(values, &subject, &limit, bound.unit),
+        None => format!(
+            "{} grows without end, and so beyond {limit}.",
+            telling::sentence(&subject)
+        ),
+    };
     let place = context.workspace.place(breach.drug, breach.bound.span);
     let extreme = breach
         .worst

@@ -215,7 +215,7 @@ fn totals_single_doses_and_intervals() {
     assert_findings(&order(
         "  never total above 120 mg per day",
         &format!(
-            "{body}  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: All the drug given is 160 mg in\n"
+            "{body}  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: All the drug given in 24 h is 160 mg\n"
         ),
     ));
     assert_findings(&order(
