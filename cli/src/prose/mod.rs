@@ -9,6 +9,23 @@ use textwrap::{Options, WordSeparator, WordSplitter};
 /// that it stands for nothing else.
 const BOUND: char = '\u{f8ff}';
 
+/// The colours, of the palette of 256 that every terminal fixes. Each is apart
+/// from white and from black alike, by 4 to 1 or more (relative luminance as
+/// in WCAG 2.1): the first sixteen are the terminal's own, and yellow or cyan
+/// among them cannot be read on a white ground.
+pub(crate) mod ink {
+    /// Errors.
+    pub(crate) const RED: u8 = 196;
+    /// Warnings.
+    pub(crate) const AMBER: u8 = 130;
+    /// Information, and what stands beside.
+    pub(crate) const TEAL: u8 = 30;
+    /// Hints.
+    pub(crate) const GREEN: u8 = 28;
+    /// Lines, numbers and asides.
+    pub(crate) const GREY: u8 = 243;
+}
+
 /// How running text is set.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Prose {
@@ -34,18 +51,27 @@ impl Prose {
 
     /// The text made faint.
     pub(crate) fn faint(&self, text: &str) -> String {
-        self.styled("2", text)
+        self.inked(ink::GREY, text)
+    }
+
+    /// Code inside running text.
+    pub(crate) fn code(&self, text: &str) -> String {
+        self.inked(ink::TEAL, text)
     }
 
     /// The word of a severity, in its colour.
     pub(crate) fn severity(&self, word: &str) -> String {
-        let style = match word {
-            "error" => "31",
-            "warning" => "33",
-            "information" => "36",
-            _ => "2",
+        let colour = match word {
+            "error" => ink::RED,
+            "warning" => ink::AMBER,
+            "information" => ink::TEAL,
+            _ => ink::GREEN,
         };
-        self.styled(style, word)
+        self.inked(colour, word)
+    }
+
+    fn inked(&self, colour: u8, text: &str) -> String {
+        self.styled(&format!("38;5;{colour}"), text)
     }
 
     fn styled(&self, style: &str, text: &str) -> String {

@@ -115,7 +115,7 @@ impl Setting<'_> {
 
     fn code(&mut self, code: &str) {
         let set = if self.prose.colour {
-            self.prose.styled("36", code)
+            self.prose.code(code)
         } else {
             format!("`{code}`")
         };

@@ -7,6 +7,8 @@ use codespan_reporting::term::WriteStyle;
 use codespan_reporting::term::termcolor::{Ansi, Color, ColorSpec, NoColor, WriteColor};
 use gutta_checks::Severity;
 
+use crate::prose::ink;
+
 /// Gathers the text, coloured or not.
 pub(super) struct Paint {
     out: Kind,
@@ -30,10 +32,10 @@ pub(super) const fn severity(severity: Severity) -> Shown {
 
 const fn colour(severity: Shown) -> Color {
     match severity {
-        Shown::Bug | Shown::Error => Color::Red,
-        Shown::Warning => Color::Yellow,
-        Shown::Note => Color::Cyan,
-        Shown::Help => Color::Green,
+        Shown::Bug | Shown::Error => Color::Ansi256(ink::RED),
+        Shown::Warning => Color::Ansi256(ink::AMBER),
+        Shown::Note => Color::Ansi256(ink::TEAL),
+        Shown::Help => Color::Ansi256(ink::GREEN),
     }
 }
 
@@ -65,7 +67,7 @@ impl Paint {
     }
 
     fn faint(&mut self) -> std::io::Result<()> {
-        self.set(ColorSpec::new().set_dimmed(true))
+        self.set(ColorSpec::new().set_fg(Some(Color::Ansi256(ink::GREY))))
     }
 }
 
@@ -119,7 +121,7 @@ impl WriteStyle for Paint {
     fn set_label(&mut self, severity: Shown, style: LabelStyle) -> std::io::Result<()> {
         let colour = match style {
             LabelStyle::Primary => colour(severity),
-            LabelStyle::Secondary => Color::Cyan,
+            LabelStyle::Secondary => Color::Ansi256(ink::TEAL),
         };
         self.set(ColorSpec::new().set_fg(Some(colour)))
     }
