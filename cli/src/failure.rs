@@ -1,5 +1,5 @@
-//! What a run comes to: the three exit codes, and the one line that says why
-//! a run could not be.
+//! What a run comes to: the three exit codes, and the line or lines that say
+//! why a run could not be.
 
 use std::fmt::Display;
 use std::io::Write;
@@ -23,14 +23,19 @@ impl Outcome {
     }
 }
 
-/// A run that could not be: exit code 2, and why, in one line.
+/// A run that could not be: exit code 2, and why, a line for each reason.
 #[derive(Debug)]
-pub(crate) struct Failure(String);
+pub(crate) struct Failure(Vec<String>);
 
 impl Failure {
     /// Why, without a full stop.
     pub(crate) fn new(why: impl Into<String>) -> Self {
-        Self(why.into())
+        Self(vec![why.into()])
+    }
+
+    /// Several reasons, each without a full stop.
+    pub(crate) const fn several(why: Vec<String>) -> Self {
+        Self(why)
     }
 
     /// What could not be done, and what the system says.
@@ -44,13 +49,15 @@ impl Failure {
             ErrorKind::ReadOnlyFilesystem => "the disk can only be read".to_owned(),
             _ => error.to_string(),
         };
-        Self(format!("{what}: {why}"))
+        Self::new(format!("{what}: {why}"))
     }
 
     /// Says why on standard error.
     pub(crate) fn report(&self) -> ExitCode {
-        // A closed standard error leaves nobody to tell.
-        let _ = writeln!(std::io::stderr(), "gutta: {}", one_line(&self.0));
+        for why in &self.0 {
+            // A closed standard error leaves nobody to tell.
+            let _ = writeln!(std::io::stderr(), "gutta: {}", one_line(why));
+        }
         ExitCode::from(2)
     }
 }
@@ -87,7 +94,7 @@ pub(crate) fn of_arguments(error: &clap::Error) -> ExitCode {
             let said = said
                 .trim_start_matches("error: ")
                 .replace("\n\n  tip:", ";");
-            Failure(format!("{}; see gutta --help", one_line(&said))).report()
+            Failure::new(format!("{}; see gutta --help", one_line(&said))).report()
         }
     }
 }

@@ -104,10 +104,11 @@ impl Found {
         }
         let mut workspace = Workspace::new(files, house);
         add_used(&mut workspace, &root);
-        if root.is_marked()
-            && let Some(fault) = house_faults(&workspace).first()
-        {
-            return Err(root.fault(fault));
+        if root.is_marked() {
+            let faults = house_faults(&workspace);
+            if !faults.is_empty() {
+                return Err(root.faults(&faults));
+            }
         }
         let asked = names
             .iter()

@@ -117,14 +117,17 @@ impl Root {
         }
         let text = std::fs::read_to_string(self.folder.join(FILE_NAME))
             .map_err(|error| Failure::system(format!("cannot read {FILE_NAME}"), &error))?;
-        House::from_toml(&text).map_err(|fault| self.fault(&fault))
+        House::from_toml(&text).map_err(|faults| self.faults(&faults))
     }
 
     /// A run that cannot be as `gutta.toml` asks for it.
-    pub(crate) fn fault(&self, fault: &HouseFault) -> Failure {
-        let (line, column) = (fault.line, fault.column);
+    pub(crate) fn faults(&self, faults: &[HouseFault]) -> Failure {
         let file = self.shown(FILE_NAME);
-        Failure::new(format!("{file}:{line}:{column}: {}", fault.message))
+        let told = faults.iter().map(|fault| {
+            let (line, column) = (fault.line, fault.column);
+            format!("{file}:{line}:{column}: {}", fault.message)
+        });
+        Failure::several(told.collect())
     }
 }
 

@@ -42,7 +42,7 @@ pub use house::house_faults;
 pub use page::{Page, Section};
 pub use registry::{rule, rules};
 pub use rule::{Check, Rule};
-pub use runner::{check, check_stanza, judges_dates};
+pub use runner::{check, check_stanza};
 
 /// What a check of the whole workspace, or of a part of it, is asked.
 #[derive(Clone, Debug, Default)]

@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use gutta_notation::{Style, read};
+use gutta_notation::{MarkKind, Style, read};
 
 #[test]
 fn a_right_text_is_read_whole() {
@@ -34,4 +34,22 @@ fn without_places(text: &str) -> String {
         out += part.split_once('}').map_or("", |(_, rest)| rest);
     }
     out
+}
+
+/// Comments above a header are no lines of the stanza's: only what follows the
+/// header counts towards its length.
+#[test]
+fn comments_above_a_header_make_no_stanza_too_long() {
+    let many = "# c\n".repeat(3_000);
+    let order = "order a \"A\"\n  run all over 1 h\n";
+    let too_long = |text: &str| {
+        let file = read(text, Style::default());
+        let last = file.stanzas.last().unwrap();
+        last.stanza
+            .marks
+            .iter()
+            .any(|mark| matches!(&mark.kind, MarkKind::Unreadable(_)))
+    };
+    assert!(!too_long(&format!("{many}{order}")));
+    assert!(too_long(&format!("{order}{many}  then stop\n")));
 }

@@ -1,6 +1,7 @@
 #![doc = include_str!("not_checked.md")]
 
 use gutta_notation::Span;
+use gutta_protocol::StanzaId;
 use gutta_protocol::limits::Unknown;
 use gutta_protocol::model::order::Order;
 use gutta_protocol::model::problem::{Problem, ProblemKind};
@@ -31,10 +32,19 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
 /// limits were skipped says so, once, at its head.
 fn incomplete_order(context: &OrderContext<'_>, problems: &[Problem]) -> Vec<Finding> {
     let order = &context.analysis.order;
-    let mut findings: Vec<_> = problems
+    let mut findings: Vec<Finding> = Vec::new();
+    for finding in problems
         .iter()
         .filter_map(|problem| own(context, problem, problems))
-        .collect();
+    {
+        // What is missing is told together, whatever number of lines miss it.
+        if !findings
+            .iter()
+            .any(|known| known.message == finding.message)
+        {
+            findings.push(finding);
+        }
+    }
     if findings.is_empty() && has_limits(order, problems) {
         let mut reasons: Vec<_> = problems
             .iter()
@@ -129,12 +139,15 @@ fn reason(context: &OrderContext<'_>, problem: &Problem) -> String {
 
 /// Limits of a complete order that could not be compared.
 fn unchecked(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
-    let mut seen: Vec<(Span, Span)> = Vec::new();
-    for unchecked in &context.analysis.judgement().unchecked {
-        if seen.contains(&(unchecked.span, unchecked.at)) {
+    // A limit is told once, with every line that it was not checked for.
+    let mut told: Vec<(StanzaId, Span)> = Vec::new();
+    let all = &context.analysis.judgement().unchecked;
+    for unchecked in all {
+        let limit = (unchecked.drug, unchecked.span);
+        if told.contains(&limit) {
             continue;
         }
-        seen.push((unchecked.span, unchecked.at));
+        told.push(limit);
         let why = match unchecked.why {
             Unknown::Weight => "it is per kg, and the order states no patient weight",
             Unknown::Surface => "it is per m2, and the order states no body surface",
@@ -149,11 +162,19 @@ fn unchecked(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
             unchecked.measure.phrase()
         );
         let place = context.workspace.place(unchecked.drug, unchecked.span);
+        let mut finding = context
+            .finding(&RULE, unchecked.at, message)
+            .related(place, "the limit that was not checked");
+        let mut lines = vec![unchecked.at];
+        let others = all.iter().filter(|other| (other.drug, other.span) == limit);
+        for other in others.map(|other| other.at) {
+            if !lines.contains(&other) {
+                finding = finding.related(context.place(other), "nor was it for this");
+                lines.push(other);
+            }
+        }
         findings.push(
-            context
-                .finding(&RULE, unchecked.at, message)
-                .related(place, "the limit that was not checked")
-                .note("Add what is missing; a limit that is not checked protects nobody."),
+            finding.note("Add what is missing; a limit that is not checked protects nobody."),
         );
     }
 }
@@ -184,5 +205,67 @@ fn unweighed(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
             "Add a `patient {word}` line.",
             word = word.trim_start_matches("body ")
         )));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::harness::{assert_findings, findings};
+
+    #[test]
+    fn a_limit_is_told_once_with_every_line() {
+        let text = r#"
+use "tarnwick.gtt"
+
+drug ketamine "Ketamine"
+  supplied   200 mg in 20 mL
+  never dose above 0.5 mg/kg/h
+
+order ketamine-steady "Ketamine"
+  drug       ketamine
+  route      central vein
+  pump       syringe
+  mix        200 mg made up to 50 mL with saline
+  run        20 mL at 10 mg/h
+  run        all at 5 mg/h
+  then       stop
+"#;
+        let found = findings(text);
+        let unchecked: Vec<_> = found
+            .iter()
+            .filter(|finding| finding.rule.name == "limit.not-checked")
+            .collect();
+        let [finding] = unchecked[..] else {
+            panic!("{unchecked:?}");
+        };
+        let related: Vec<_> = finding
+            .related
+            .iter()
+            .map(|related| related.message.as_str())
+            .collect();
+        assert_eq!(
+            related,
+            ["the limit that was not checked", "nor was it for this"]
+        );
+    }
+
+    #[test]
+    fn what_is_said_twice_was_read() {
+        assert_findings(
+            r#"
+use "tarnwick.gtt"
+
+order noradrenaline-steady "Noradrenaline"
+^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.not-checked: line 8 says a second time what may be said once.
+  drug       noradrenaline
+  area       adult-icu
+  route      central vein
+  mix        4 mg made up to 50 mL with glucose-5
+  mix        8 mg made up to 50 mL with glucose-5
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ text.twice: `mix` says a second time
+  run        all at 0.1 mcg/kg/min
+  then       renew
+"#,
+        );
     }
 }

@@ -4,7 +4,7 @@
 mod specimens;
 mod waivers;
 
-use gutta_notation::{Fact, MarkKind, StanzaKind};
+use gutta_notation::{MarkKind, StanzaKind};
 use gutta_protocol::model::Library;
 use gutta_protocol::{Analysis, FileId, StanzaId, Workspace};
 use rayon::prelude::*;
@@ -142,29 +142,6 @@ impl From<gutta_protocol::house::Level> for Severity {
             Level::Information => Self::Information,
             Level::Hint => Self::Hint,
         }
-    }
-}
-
-/// Whether any date in the files (all, where none is given) waits for a day to
-/// be judged by: without [`Options::today`] that is to be said.
-#[must_use]
-pub fn judges_dates(workspace: &Workspace, files: Option<&[FileId]>) -> bool {
-    let dated = |file: FileId| {
-        workspace.stanzas_in(file).any(|id| {
-            workspace
-                .stanza(id)
-                .lines
-                .iter()
-                .any(|line| match &line.fact {
-                    Fact::ReviewBy(_) => true,
-                    Fact::Waive(waive) => waive.until.is_some(),
-                    _ => false,
-                })
-        })
-    };
-    match files {
-        Some(files) => files.iter().any(|file| dated(*file)),
-        None => workspace.file_ids().any(dated),
     }
 }
 

@@ -2,7 +2,7 @@ use gutta_notation::ast::Date;
 use gutta_notation::{Mark, MarkKind, NoValue, Phrase, Span, Unreadable, Why};
 use gutta_protocol::{House, StanzaId, Workspace};
 
-use super::{check, judges_dates, rule_of};
+use super::{check, rule_of};
 use crate::{Check, MarkContext, Options, Severity};
 
 const ORDER: &str = "order saline-small \"Saline\"\n  review by  2025-01-01\n";
@@ -151,14 +151,6 @@ fn a_house_sets_severities() {
 #[test]
 fn without_a_day_no_date_is_judged() {
     assert_eq!(overdue("", None), []);
-    let workspace = Workspace::new(
-        vec![("a.gtt", ORDER), ("b.gtt", "order b \"B\"\n  note \"x\"\n")],
-        House::default(),
-    );
-    let file = |path| [workspace.file_at(path).unwrap()];
-    assert!(judges_dates(&workspace, None));
-    assert!(judges_dates(&workspace, Some(&file("a.gtt"))));
-    assert!(!judges_dates(&workspace, Some(&file("b.gtt"))));
 }
 
 #[test]

@@ -69,8 +69,10 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     if loads.iter().any(|load| load.at == At::Start) {
         loads.retain(|load| load.at == At::Start);
     }
-    // Of several areas in scope the strictest is the one that holds.
-    for load in furthest(loads, |load| &mut load.beyond, |_, _| true) {
+    // Of several areas in scope the strictest is the one that holds, in each
+    // form by itself: per day and per kg a day cannot be compared.
+    let same = |one: &Load<'_>, other: &Load<'_>| one.unit == other.unit;
+    for load in furthest(loads, |load| &mut load.beyond, same) {
         let most = Quantity::from_base(load.beyond.bound.clone(), load.unit);
         let limit = format!("the {most} that `{}` allows", load.area.name);
         let subject = match load.at {
@@ -178,7 +180,7 @@ fn unchecked(
 
 #[cfg(test)]
 mod tests {
-    use crate::harness::assert_findings;
+    use crate::harness::{assert_findings, assert_findings_in};
 
     #[test]
     fn the_bound_itself_is_allowed() {
@@ -224,6 +226,41 @@ order glucose-measured "Glucose"
   hang       50 mL of glucose-10
   run        all at 10 mL/h
   ^^^^^^^^^^^^^^^^^^^^^^^^^ volume.fluid-load: Below 2 kg the fluid is more than the 120 mL/kg/day that `nursery` allows: 240 mL/kg/day at 1 kg.
+  then       renew
+"#,
+        );
+    }
+
+    #[test]
+    fn bounds_of_two_forms_hold_each_by_itself() {
+        let areas = r#"
+area wing "Wing"
+  patient    weight 50 to 100 kg
+  fluid      up to 2 L/day
+
+area hostel "Hostel"
+  patient    weight 50 to 100 kg
+  fluid      up to 30 mL/kg/day
+
+area annexe "Annexe"
+  patient    weight 50 to 100 kg
+  fluid      up to 1.5 L/day
+"#;
+        assert_findings_in(
+            &[("areas.gtt", areas)],
+            r#"
+use "tarnwick.gtt"
+use "areas.gtt"
+
+order saline-bag "Saline"
+  patient    weight 50 to 100 kg
+  area       any
+  route      peripheral vein
+  pump       volumetric
+  hang       1 L of saline
+  run        all at 100 mL/h
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^ volume.fluid-load: The fluid is 2400 mL/day, more than the 1500 mL/day that `annexe` allows.
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^ volume.fluid-load: Below 80 kg the fluid is more than the 30 mL/kg/day that `hostel` allows: 48 mL/kg/day at 50 kg.
   then       renew
 "#,
         );

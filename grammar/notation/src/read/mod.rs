@@ -31,7 +31,7 @@ use crate::{Edit, Mark, MarkKind, NoValue, Span, Style, Unreadable, Why};
 pub use name::RISKY_NAMES;
 use source::{Source, len32};
 
-/// A stanza of more lines is not read.
+/// A stanza of more lines, from its header on, is not read.
 pub const MOST_LINES: usize = 2_000;
 
 /// Reads a file: every byte belongs to one of its stanzas.
@@ -82,7 +82,7 @@ pub fn read_stanza(text: &str, style: Style) -> Stanza {
             Column::Header if !headed => {
                 headed = true;
                 reader.header(&mut stanza, line_text(text, start, at), len32(start));
-                if stanza.kind != StanzaKind::Unknown && too_long(text) {
+                if stanza.kind != StanzaKind::Unknown && too_long(&text[start..]) {
                     reader.refuse(&mut stanza);
                     break;
                 }

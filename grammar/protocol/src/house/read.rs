@@ -105,45 +105,60 @@ impl House {
     ///
     /// # Errors
     ///
-    /// The first thing that is not TOML, no key of a house, or no value of its
-    /// key. Nothing of a file with a fault holds.
-    pub fn from_toml(text: &str) -> Result<Self, HouseFault> {
-        read(text).map_err(|fault| {
+    /// Everything that is no key of a house, or no value of its key, in the
+    /// order of the text; or the first thing that is not TOML. Nothing of a
+    /// file with a fault holds.
+    pub fn from_toml(text: &str) -> Result<Self, Vec<HouseFault>> {
+        let mut faults = Vec::new();
+        let house = read(text, &mut faults);
+        if faults.is_empty() {
+            return Ok(house);
+        }
+        faults.sort_by_key(|fault| fault.span.start);
+        let told = faults.into_iter().map(|fault| {
             let (line, column) = position(text, fault.span.start);
             HouseFault {
                 message: fault.message,
                 line,
                 column,
             }
-        })
+        });
+        Err(told.collect())
     }
 }
 
-fn read(text: &str) -> Result<House, Fault> {
-    let document = DeTable::parse(text)
-        .map_err(|error| Fault::at(error.span().unwrap_or(0..0), error.message().trim()))?;
+fn read(text: &str, faults: &mut Vec<Fault>) -> House {
     let mut house = House::default();
+    let document = match DeTable::parse(text) {
+        Ok(document) => document,
+        Err(error) => {
+            let span = error.span().unwrap_or(0..0);
+            faults.push(Fault::at(span, error.message().trim()));
+            return house;
+        }
+    };
     for (key, value) in document.get_ref() {
         let name: &str = key.get_ref();
         if !TABLES.contains(&name) {
-            read_key(&mut house, "", key, value, text)?;
+            faults.extend(read_key(&mut house, "", key, value, text).err());
             continue;
         }
         let Some(table) = value.get_ref().as_table() else {
-            return Err(Fault::at(value.span(), format!("`[{name}]` is a table")));
+            faults.push(Fault::at(value.span(), format!("`[{name}]` is a table")));
+            continue;
         };
         if name == "severity" {
-            severities(&mut house.severity, "", table, text)?;
+            severities(&mut house.severity, "", table, text, faults);
             continue;
         }
         for (key, value) in table {
-            read_key(&mut house, name, key, value, text)?;
+            faults.extend(read_key(&mut house, name, key, value, text).err());
         }
     }
     house
         .severity
         .sort_by_key(|setting| (setting.line, setting.column));
-    Ok(house)
+    house
 }
 
 fn read_key(
@@ -260,11 +275,12 @@ fn severities(
     family: &str,
     table: &DeTable<'_>,
     text: &str,
-) -> Result<(), Fault> {
+    faults: &mut Vec<Fault>,
+) {
     for (key, value) in table {
         let name: &str = key.get_ref();
         if let (Some(table), true) = (value.get_ref().as_table(), family.is_empty()) {
-            severities(into, &format!("{name}."), table, text)?;
+            severities(into, &format!("{name}."), table, text, faults);
             continue;
         }
         let level = match value.get_ref().as_str() {
@@ -276,7 +292,8 @@ fn severities(
                 let message = format!(
                     "`{family}{name}` takes \"error\", \"warning\", \"information\" or \"hint\""
                 );
-                return Err(Fault::at(value.span(), message));
+                faults.push(Fault::at(value.span(), message));
+                continue;
             }
         };
         let (line, column) = position(text, key.span().start);
@@ -287,7 +304,6 @@ fn severities(
             column,
         });
     }
-    Ok(())
 }
 
 /// A text of a list, and its place.

@@ -1,7 +1,7 @@
 //! From an order's lines to what they mean.
 
 use gutta_notation::ast::{Expect, PatientKind};
-use gutta_notation::{Fact, Line, Span, Spanned, Stanza, StanzaKind};
+use gutta_notation::{Fact, Line, Mark, MarkKind, Span, Spanned, Stanza, StanzaKind};
 use gutta_quantity::Dimension;
 
 use super::drug::Drug;
@@ -48,7 +48,13 @@ pub fn order(workspace: &Workspace, library: &Library, id: StanzaId) -> Order {
         problems: Vec::new(),
     };
     for line in stanza.lines.iter().filter(|line| !line.whole) {
-        lowering.problem(line.span, ProblemKind::Unread);
+        let twice = |mark: &&Mark| matches!(mark.kind, MarkKind::Twice { .. });
+        let twice = stanza.marks.iter().filter(twice);
+        let kind = match twice.map(|mark| mark.span).find(|span| *span == line.span) {
+            Some(_) => ProblemKind::Twice,
+            None => ProblemKind::Unread,
+        };
+        lowering.problem(line.span, kind);
     }
     if stanza.name.is_none() {
         lowering.problem(stanza.header, ProblemKind::Unread);

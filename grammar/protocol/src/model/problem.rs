@@ -51,6 +51,8 @@ pub enum ProblemKind {
     },
     /// A line of the stanza could not be read.
     Unread,
+    /// `text.twice`: a line says a second time what may be said once.
+    Twice,
     /// A stanza that this one leans on cannot be taken at its word.
     LeansOn {
         /// What kind of thing it is.
@@ -77,6 +79,7 @@ impl ProblemKind {
     pub fn told(&self, line: usize) -> String {
         match self {
             Self::Unread => format!("line {line} could not be read"),
+            Self::Twice => format!("line {line} says a second time what may be said once"),
             Self::Unresolved { kind, name } => format!("the {kind} `{name}` is not known"),
             Self::WrongKind { .. } => format!("a quantity on line {line} is of the wrong kind"),
             Self::NeedsWeight => format!("line {line} needs the patient's weight"),
@@ -87,7 +90,9 @@ impl ProblemKind {
                 format!("line {line} counts the drug in a way that nothing ties to the bag")
             }
             Self::VolumeMissing => format!("the run on line {line} does not say how much"),
-            Self::LeansOn { kind, name } => format!("the {kind} `{name}` could not be read whole"),
+            Self::LeansOn { kind, name } => {
+                format!("the {kind} `{name}` has a line that could not be taken")
+            }
             Self::Missing { what } => format!("{what} is missing"),
             Self::NotComputable { what } => format!("{what} cannot be computed"),
         }

@@ -76,7 +76,31 @@ review.none = "information"
 
 #[track_caller]
 fn fault(text: &str) -> String {
-    House::from_toml(text).unwrap_err().to_string()
+    let faults = House::from_toml(text).unwrap_err();
+    let told: Vec<_> = faults.iter().map(ToString::to_string).collect();
+    told.join("\n")
+}
+
+#[test]
+fn every_fault_is_told() {
+    let text = "\
+[house]
+hangtime = \"24 h\"
+left-over = \"half\"
+
+[severity]
+\"review.none\" = \"off\"
+
+[default]
+colour = \"red\"
+";
+    assert_eq!(
+        fault(text),
+        "line 2, column 1: `hangtime` is no key of `[house]`: was `hang-time` meant?\n\
+         line 3, column 13: left-over is written as \"50 %\"\n\
+         line 6, column 17: `review.none` takes \"error\", \"warning\", \"information\" or \"hint\"\n\
+         line 9, column 1: `colour` is no key of `[default]`: here stand pump, area, giving-set"
+    );
 }
 
 #[test]
