@@ -1,1 +1,18 @@
-//! The language server.
+//! The language server: what the analysis knows, in an editor's terms.
+//!
+//! - `disk` finds and reads a repository's files;
+//! - `state` holds what is open, and every repository with its findings;
+//! - `features` answers one question each, in offsets and plain data, and
+//!   knows nothing of the protocol;
+//! - `wire` speaks the protocol: it decodes a question, asks a feature, and
+//!   encodes the answer.
+//!
+//! Nothing clinical is computed here.
+
+mod disk;
+mod features;
+mod state;
+mod text;
+mod wire;
+
+pub use wire::serve;

@@ -14,6 +14,8 @@ pub(crate) struct Args {
 impl Args {
     pub(crate) fn run(self) -> Result<Outcome, Failure> {
         let _ = self.stdio;
-        Err(Failure::new("this version has no language server"))
+        gutta_server::serve()
+            .map_err(|error| Failure::system("cannot run the language server", &error))?;
+        Ok(Outcome::Clean)
     }
 }

@@ -45,7 +45,7 @@ pub use rule::{Check, Rule};
 pub use runner::{check, check_stanza};
 
 /// What a check of the whole workspace, or of a part of it, is asked.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Options {
     /// The day on which `review by` and `until` are judged; none: they are
     /// not judged, and that is said.

@@ -1,7 +1,9 @@
 //! One stanza's findings, held so that they stay right when it moves.
 
+use std::collections::BTreeSet;
+
 use gutta_notation::Span;
-use gutta_protocol::{Place, StanzaId, Workspace};
+use gutta_protocol::{FileId, Place, StanzaId, Workspace};
 
 use crate::{Finding, Fix, Related, TextEdit};
 
@@ -130,6 +132,13 @@ impl Entries {
             .iter()
             .map(|kept| self.placed(workspace, held.at, kept))
             .collect()
+    }
+
+    /// Whether some finding of the entry points into one of the files.
+    pub(super) fn points_into(&self, entry: u32, files: &BTreeSet<FileId>) -> bool {
+        let kept = &self.all[entry as usize].findings;
+        let mut related = kept.iter().flat_map(|kept| &kept.related);
+        related.any(|anchor| files.contains(&self.at(anchor.entry).file))
     }
 
     fn placed(&self, workspace: &Workspace, at: StanzaId, kept: &Kept) -> Finding {

@@ -213,6 +213,24 @@ impl Checked {
         findings.sorted()
     }
 
+    /// The other files of which some finding points into one of these.
+    #[must_use]
+    pub fn pointing_into(&self, moved: &BTreeSet<FileId>) -> BTreeSet<FileId> {
+        if moved.is_empty() {
+            return BTreeSet::new();
+        }
+        let pointing = |entries: &Vec<u32>| {
+            let mut entries = entries.iter();
+            entries.any(|entry| self.entries.points_into(*entry, moved))
+        };
+        let files = self.files.iter().enumerate();
+        files
+            .filter(|(_, entries)| pointing(entries))
+            .map(|(file, _)| FileId::at(file))
+            .filter(|file| !moved.contains(file))
+            .collect()
+    }
+
     /// The findings of one stanza.
     #[must_use]
     pub fn findings_of(&self, workspace: &Workspace, id: StanzaId) -> Vec<Finding> {

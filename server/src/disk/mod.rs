@@ -1,0 +1,86 @@
+//! Finding and reading a repository's files.
+
+mod walk;
+
+use std::io::Read;
+use std::path::{Component, Path, PathBuf};
+
+use gutta_protocol::workspace::MAX_FILE_BYTES;
+use gutta_protocol::{Content, House};
+use smol_str::SmolStr;
+
+pub(crate) use walk::{Exclusions, orders, repositories};
+
+/// The file that marks a repository's root.
+pub(crate) const HOUSE_FILE: &str = "gutta.toml";
+
+/// What is read and judged.
+pub(crate) const EXTENSION: &str = "gtt";
+
+/// Reads a file, unless it is larger than the tool takes.
+pub(crate) fn read(path: &Path) -> std::io::Result<Content> {
+    let file = std::fs::File::open(path)?;
+    let meta = file.metadata()?;
+    if meta.is_dir() {
+        return Err(std::io::ErrorKind::IsADirectory.into());
+    }
+    if meta.len() > MAX_FILE_BYTES {
+        return Ok(Content::TooLarge(meta.len()));
+    }
+    let mut bytes = Vec::new();
+    file.take(MAX_FILE_BYTES + 1).read_to_end(&mut bytes)?;
+    let size = bytes.len() as u64;
+    Ok(if size > MAX_FILE_BYTES {
+        Content::TooLarge(size)
+    } else {
+        Content::Bytes(bytes)
+    })
+}
+
+/// What the repository's `gutta.toml` says; where it cannot be read or is
+/// wrong, the notation's defaults, and why.
+pub(crate) fn house(folder: &Path) -> (House, Option<gutta_protocol::house::HouseFault>) {
+    let text = match std::fs::read_to_string(folder.join(HOUSE_FILE)) {
+        Ok(text) => text,
+        Err(error) => {
+            let message = format!("{HOUSE_FILE} cannot be read: {error}");
+            let fault = gutta_protocol::house::HouseFault {
+                message,
+                line: 1,
+                column: 1,
+            };
+            return (House::default(), Some(fault));
+        }
+    };
+    match House::from_toml(&text) {
+        Ok(house) => (house, None),
+        Err(fault) => (House::default(), Some(fault)),
+    }
+}
+
+/// The nearest folder, from `path` upwards, that a `gutta.toml` marks.
+pub(crate) fn marked_root(path: &Path) -> Option<PathBuf> {
+    path.ancestors()
+        .find(|folder| folder.join(HOUSE_FILE).is_file())
+        .map(Path::to_owned)
+}
+
+/// The path from the folder, with forward slashes; nothing for what lies
+/// outside.
+pub(crate) fn relative(folder: &Path, path: &Path) -> Option<SmolStr> {
+    let inner = path.strip_prefix(folder).ok()?;
+    let parts = inner.components().map(|part| match part {
+        Component::Normal(part) => part.to_str(),
+        _ => None,
+    });
+    let parts: Option<Vec<_>> = parts.collect();
+    let path = parts?.join("/");
+    (!path.is_empty()).then(|| path.into())
+}
+
+/// The file at a path from the folder, if it is there, and not a link out.
+pub(crate) fn inside(folder: &Path, path: &str) -> Option<PathBuf> {
+    let real = folder.join(path).canonicalize().ok()?;
+    real.starts_with(folder.canonicalize().ok()?)
+        .then(|| folder.join(path))
+}

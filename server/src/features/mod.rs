@@ -1,0 +1,1 @@
+//! Each answers one question, in offsets and plain data.

@@ -1,0 +1,76 @@
+//! What the user has set in the editor.
+
+use gutta_checks::Severity;
+use serde::Deserialize;
+
+/// The section of the editor's settings.
+pub(crate) const SECTION: &str = "gutta";
+
+/// The settings; what is not given, or not understood, is as by default.
+#[derive(Clone, Debug, Default, Deserialize, PartialEq, Eq)]
+#[serde(rename_all = "camelCase", default)]
+pub(crate) struct Settings {
+    /// What is shown behind the lines.
+    pub(crate) hints: Hints,
+    /// The least severity that is shown: `error`, `warning`, `information`
+    /// or `hint`.
+    pub(crate) severity: Least,
+    /// The day on which reviews and waivers are judged (`2026-11-25`);
+    /// without one, today.
+    pub(crate) today: Option<String>,
+}
+
+#[derive(Clone, Debug, Deserialize, PartialEq, Eq)]
+#[serde(rename_all = "camelCase", default)]
+pub(crate) struct Hints {
+    /// Whether derived values stand behind their lines.
+    pub(crate) enabled: bool,
+    /// One weight for which they are shown (`70 kg`); without one, the ends
+    /// of the order's range.
+    pub(crate) weight: Option<String>,
+}
+
+impl Default for Hints {
+    fn default() -> Self {
+        Self {
+            enabled: true,
+            weight: None,
+        }
+    }
+}
+
+#[derive(Clone, Copy, Debug, Default, Deserialize, PartialEq, Eq)]
+#[serde(rename_all = "lowercase")]
+pub(crate) enum Least {
+    Error,
+    Warning,
+    Information,
+    #[default]
+    Hint,
+}
+
+impl Least {
+    pub(crate) const fn severity(self) -> Severity {
+        match self {
+            Self::Error => Severity::Error,
+            Self::Warning => Severity::Warning,
+            Self::Information => Severity::Information,
+            Self::Hint => Severity::Hint,
+        }
+    }
+}
+
+impl Settings {
+    /// From what a client sends: the section itself, or an object that holds
+    /// it.
+    ///
+    /// # Errors
+    /// Where the section is not as it should be, in words.
+    pub(crate) fn from_json(value: &serde_json::Value) -> Result<Self, String> {
+        let section = value.get(SECTION).unwrap_or(value);
+        if section.is_null() {
+            return Ok(Self::default());
+        }
+        Self::deserialize(section).map_err(|error| format!("settings of {SECTION}: {error}"))
+    }
+}

@@ -1,0 +1,182 @@
+//! From bytes to what an editor counts, and back.
+
+use gutta_notation::Span;
+use ropey::Rope;
+use tower_lsp::lsp_types::{Position, PositionEncodingKind, Range};
+
+/// What an editor counts along a line.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub(crate) enum Encoding {
+    /// Bytes.
+    Utf8,
+    /// UTF-16 code units, which every client knows.
+    #[default]
+    Utf16,
+    /// Characters.
+    Utf32,
+}
+
+impl Encoding {
+    /// The first of the client's encodings that is known here.
+    pub(crate) fn negotiate(offered: &[PositionEncodingKind]) -> Self {
+        let known = |kind: &PositionEncodingKind| match kind.as_str() {
+            "utf-8" => Some(Self::Utf8),
+            "utf-16" => Some(Self::Utf16),
+            "utf-32" => Some(Self::Utf32),
+            _ => None,
+        };
+        offered.iter().find_map(known).unwrap_or_default()
+    }
+
+    pub(crate) const fn kind(self) -> PositionEncodingKind {
+        match self {
+            Self::Utf8 => PositionEncodingKind::UTF8,
+            Self::Utf16 => PositionEncodingKind::UTF16,
+            Self::Utf32 => PositionEncodingKind::UTF32,
+        }
+    }
+
+    /// How much an editor counts for the text.
+    pub(crate) fn width(self, text: &str) -> u32 {
+        let width = match self {
+            Self::Utf8 => text.len(),
+            Self::Utf16 => text.chars().map(char::len_utf16).sum(),
+            Self::Utf32 => text.chars().count(),
+        };
+        u32::try_from(width).unwrap_or(u32::MAX)
+    }
+}
+
+/// A text's lines, as an editor counts them.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Lines<'a> {
+    pub(crate) rope: &'a Rope,
+    pub(crate) encoding: Encoding,
+}
+
+impl Lines<'_> {
+    /// Where the byte stands; what lies past the text's end stands at it.
+    pub(crate) fn position(&self, offset: u32) -> Position {
+        let offset = (offset as usize).min(self.rope.len_bytes());
+        let line = self.rope.byte_to_line(offset);
+        let column = offset - self.rope.line_to_byte(line);
+        let text = self.rope.line(line);
+        let column = match self.encoding {
+            Encoding::Utf8 => column,
+            Encoding::Utf16 => text.char_to_utf16_cu(text.byte_to_char(column)),
+            Encoding::Utf32 => text.byte_to_char(column),
+        };
+        Position::new(count(line), count(column))
+    }
+
+    pub(crate) fn range(&self, span: Span) -> Range {
+        Range::new(self.position(span.start), self.position(span.end))
+    }
+
+    /// The byte at the position; past a line's end, that end; past the text's
+    /// last line, the text's end.
+    pub(crate) fn offset(&self, position: Position) -> u32 {
+        let line = position.line as usize;
+        if line >= self.rope.len_lines() {
+            return count(self.rope.len_bytes());
+        }
+        let start = self.rope.line_to_byte(line);
+        let text = self.rope.line(line);
+        let column = position.character as usize;
+        let column = match self.encoding {
+            Encoding::Utf8 => {
+                let column = column.min(text.len_bytes());
+                text.char_to_byte(text.byte_to_char(column))
+            }
+            Encoding::Utf16 => {
+                let column = column.min(text.len_utf16_cu());
+                text.char_to_byte(text.utf16_cu_to_char(column))
+            }
+            Encoding::Utf32 => text.char_to_byte(column.min(text.len_chars())),
+        };
+        let end = text.len_bytes() - break_len(text);
+        count(start + column.min(end))
+    }
+
+    pub(crate) fn span(&self, range: Range) -> Span {
+        let start = self.offset(range.start);
+        Span::new(start, self.offset(range.end).max(start))
+    }
+}
+
+/// The bytes of the break that ends a line.
+fn break_len(line: ropey::RopeSlice<'_>) -> usize {
+    let mut last = line.chars_at(line.len_chars());
+    match (last.prev(), last.prev()) {
+        (Some('\n'), Some('\r')) => 2,
+        (Some('\n' | '\r'), _) => 1,
+        _ => 0,
+    }
+}
+
+fn count(size: usize) -> u32 {
+    u32::try_from(size).unwrap_or(u32::MAX)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Encoding, Lines};
+    use ropey::Rope;
+
+    const TEXTS: [&str; 6] = ["", "a", "é𝕏b\r\n\r\nx\rµ\n", "\n\n", "a\r\n", "𝕏\n"];
+
+    #[test]
+    fn every_character_comes_back() {
+        for text in TEXTS {
+            let rope = Rope::from_str(text);
+            for encoding in [Encoding::Utf8, Encoding::Utf16, Encoding::Utf32] {
+                let lines = Lines {
+                    rope: &rope,
+                    encoding,
+                };
+                for (at, found) in text.char_indices() {
+                    // The second half of a line's end is nowhere.
+                    if found == '\n' && text[..at].ends_with('\r') {
+                        continue;
+                    }
+                    let at = at as u32;
+                    assert_eq!(
+                        lines.offset(lines.position(at)),
+                        at,
+                        "{text:?} {encoding:?}"
+                    );
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn columns_are_counted_as_agreed() {
+        let rope = Rope::from_str("é𝕏b");
+        for (encoding, column) in [
+            (Encoding::Utf8, 6),
+            (Encoding::Utf16, 3),
+            (Encoding::Utf32, 2),
+        ] {
+            let lines = Lines {
+                rope: &rope,
+                encoding,
+            };
+            assert_eq!(lines.position(6).character, column);
+        }
+    }
+
+    #[test]
+    fn what_lies_outside_is_drawn_in() {
+        let rope = Rope::from_str("ab\r\ncd");
+        let lines = Lines {
+            rope: &rope,
+            encoding: Encoding::Utf16,
+        };
+        let at = |line, character| lines.offset(tower_lsp::lsp_types::Position { line, character });
+        assert_eq!(at(0, 99), 2);
+        assert_eq!(at(1, 99), 6);
+        assert_eq!(at(99, 0), 6);
+        assert_eq!(lines.position(99), lines.position(6));
+    }
+}

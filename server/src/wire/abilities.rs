@@ -1,0 +1,107 @@
+//! What the client can do.
+
+use tower_lsp::lsp_types::{ClientCapabilities, DiagnosticTag, PositionEncodingKind};
+
+/// What matters here of the client's capabilities.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Abilities {
+    pub(super) pulls_diagnostics: bool,
+    pub(super) refreshes_diagnostics: bool,
+    pub(super) refreshes_hints: bool,
+    pub(super) refreshes_lenses: bool,
+    pub(super) refreshes_tokens: bool,
+    pub(super) related: bool,
+    pub(super) described: bool,
+    pub(super) tags: bool,
+    pub(super) watches: bool,
+    pub(super) configures: bool,
+    /// Whether changes of the settings are to be asked for.
+    pub(super) registers_settings: bool,
+    pub(super) shows_progress: bool,
+    pub(super) snippets: bool,
+    pub(super) resolves_actions: bool,
+    /// Whether symbols can be nested.
+    pub(super) nests_symbols: bool,
+    pub(super) folds_lines_only: bool,
+    pub(super) changes_documents: bool,
+}
+
+impl Abilities {
+    pub(super) fn of(client: &ClientCapabilities) -> Self {
+        let text = client.text_document.as_ref();
+        let workspace = client.workspace.as_ref();
+        let published = text.and_then(|text| text.publish_diagnostics.as_ref());
+        let tags = published.and_then(|published| published.tag_support.as_ref());
+        let actions = text.and_then(|text| text.code_action.as_ref());
+        let resolves = actions.and_then(|actions| actions.resolve_support.as_ref());
+        let completion = text.and_then(|text| text.completion.as_ref());
+        let item = completion.and_then(|completion| completion.completion_item.as_ref());
+        let refreshes = |able: Option<Option<bool>>| able.flatten() == Some(true);
+        // This version of the protocol's types has no place for a client's
+        // `workspace.diagnostics.refreshSupport`; who pulls can refresh.
+        let pulls = text.is_some_and(|text| text.diagnostic.is_some());
+        Self {
+            pulls_diagnostics: pulls,
+            refreshes_diagnostics: pulls,
+            refreshes_hints: refreshes(
+                workspace
+                    .and_then(|workspace| workspace.inlay_hint.as_ref())
+                    .map(|hint| hint.refresh_support),
+            ),
+            refreshes_lenses: refreshes(
+                workspace
+                    .and_then(|workspace| workspace.code_lens.as_ref())
+                    .map(|lens| lens.refresh_support),
+            ),
+            refreshes_tokens: refreshes(
+                workspace
+                    .and_then(|workspace| workspace.semantic_tokens.as_ref())
+                    .map(|tokens| tokens.refresh_support),
+            ),
+            related: pulls
+                || published.and_then(|published| published.related_information) == Some(true),
+            described: pulls
+                || published.and_then(|published| published.code_description_support) == Some(true),
+            tags: pulls
+                || tags.is_some_and(|tags| tags.value_set.contains(&DiagnosticTag::UNNECESSARY)),
+            watches: workspace
+                .and_then(|workspace| workspace.did_change_watched_files.as_ref())
+                .and_then(|watched| watched.dynamic_registration)
+                == Some(true),
+            configures: workspace.and_then(|workspace| workspace.configuration) == Some(true),
+            registers_settings: workspace
+                .and_then(|workspace| workspace.did_change_configuration.as_ref())
+                .and_then(|settings| settings.dynamic_registration)
+                == Some(true),
+            shows_progress: client
+                .window
+                .as_ref()
+                .and_then(|window| window.work_done_progress)
+                == Some(true),
+            snippets: item.and_then(|item| item.snippet_support) == Some(true),
+            resolves_actions: resolves
+                .is_some_and(|support| support.properties.iter().any(|name| name == "edit")),
+            nests_symbols: text
+                .and_then(|text| text.document_symbol.as_ref())
+                .and_then(|symbol| symbol.hierarchical_document_symbol_support)
+                == Some(true),
+            folds_lines_only: text
+                .and_then(|text| text.folding_range.as_ref())
+                .and_then(|folding| folding.line_folding_only)
+                == Some(true),
+            changes_documents: workspace
+                .and_then(|workspace| workspace.workspace_edit.as_ref())
+                .and_then(|edit| edit.document_changes)
+                == Some(true),
+        }
+    }
+}
+
+/// The encodings that the client offers, in the order of its preference.
+pub(super) fn encodings(client: &ClientCapabilities) -> &[PositionEncodingKind] {
+    client
+        .general
+        .as_ref()
+        .and_then(|general| general.position_encodings.as_deref())
+        .unwrap_or(&[])
+}

@@ -1,0 +1,141 @@
+//! `textDocument/diagnostic` and `workspace/diagnostic`.
+
+use std::hash::{Hash, Hasher};
+
+use rustc_hash::{FxHashMap, FxHasher};
+use tower_lsp::lsp_types::{
+    Diagnostic, DocumentDiagnosticParams, DocumentDiagnosticReport, DocumentDiagnosticReportResult,
+    FullDocumentDiagnosticReport, RelatedFullDocumentDiagnosticReport,
+    RelatedUnchangedDocumentDiagnosticReport, UnchangedDocumentDiagnosticReport, Url,
+    WorkspaceDiagnosticParams, WorkspaceDiagnosticReport, WorkspaceDocumentDiagnosticReport,
+    WorkspaceFullDocumentDiagnosticReport, WorkspaceUnchangedDocumentDiagnosticReport,
+};
+
+use crate::wire::to_proto;
+use crate::wire::worker::Desk;
+
+/// One document's findings, or that they are what they were.
+pub(in crate::wire) fn document(
+    desk: &mut Desk,
+    params: &DocumentDiagnosticParams,
+) -> DocumentDiagnosticReportResult {
+    let url = &params.text_document.uri;
+    let items = match desk.state.file(url) {
+        Some((id, file)) => {
+            if let Some(root) = desk.state.root_mut(id) {
+                root.checked.settle(&root.workspace, file);
+            }
+            to_proto::diagnostics(&desk.state, (id, file), &desk.publisher.abilities)
+        }
+        None => house_items(desk, url),
+    };
+    let result_id = id_of(&items);
+    let report = if params.previous_result_id.as_ref() == Some(&result_id) {
+        let unchanged_document_diagnostic_report = UnchangedDocumentDiagnosticReport { result_id };
+        DocumentDiagnosticReport::Unchanged(RelatedUnchangedDocumentDiagnosticReport {
+            related_documents: None,
+            unchanged_document_diagnostic_report,
+        })
+    } else {
+        let full_document_diagnostic_report = FullDocumentDiagnosticReport {
+            result_id: Some(result_id),
+            items,
+        };
+        DocumentDiagnosticReport::Full(RelatedFullDocumentDiagnosticReport {
+            related_documents: None,
+            full_document_diagnostic_report,
+        })
+    };
+    DocumentDiagnosticReportResult::Report(report)
+}
+
+fn house_items(desk: &Desk, url: &Url) -> Vec<Diagnostic> {
+    let house = to_proto::house_diagnostics(&desk.state);
+    let own = house.into_iter().find(|(other, _)| other == url);
+    own.map(|(_, items)| items).unwrap_or_default()
+}
+
+/// Whether all is settled, so that the workspace's report can be made.
+pub(in crate::wire) fn is_settled(desk: &mut Desk) -> bool {
+    desk.state
+        .roots()
+        .all(|(_, root)| root.checked.is_settled())
+}
+
+/// Every document's findings; of those that are what they were, only that.
+pub(in crate::wire) fn workspace(
+    desk: &mut Desk,
+    params: &WorkspaceDiagnosticParams,
+) -> WorkspaceDiagnosticReport {
+    let before: FxHashMap<&Url, &str> = params
+        .previous_result_ids
+        .iter()
+        .map(|previous| (&previous.uri, previous.value.as_str()))
+        .collect();
+    let state = &desk.state;
+    let mut items = Vec::new();
+    let mut told: Vec<&Url> = Vec::new();
+    let mut add = |url: Url, version: Option<i32>, found: Vec<Diagnostic>| {
+        let known = before.get_key_value(&url);
+        told.extend(known.map(|(url, _)| *url));
+        let known = known.map(|(_, id)| *id);
+        // A file without findings, that had none, is not spoken of.
+        if known.is_none() && found.is_empty() {
+            return;
+        }
+        items.push(report(url, version.map(i64::from), found, known));
+    };
+    for (id, root) in state.roots() {
+        for file in root.workspace.file_ids() {
+            if let Some(url) = state.url((id, file)) {
+                let found = to_proto::diagnostics(state, (id, file), &desk.publisher.abilities);
+                add(url, state.version((id, file)), found);
+            }
+        }
+    }
+    for (url, found) in to_proto::house_diagnostics(state) {
+        add(url, None, found);
+    }
+    // What is no more holds nothing.
+    let gone = before.keys().filter(|url| !told.contains(url));
+    for url in gone.copied().cloned().collect::<Vec<_>>() {
+        let known = before.get(&url).copied();
+        items.push(report(url, None, Vec::new(), known));
+    }
+    WorkspaceDiagnosticReport { items }
+}
+
+fn report(
+    uri: Url,
+    version: Option<i64>,
+    items: Vec<Diagnostic>,
+    known: Option<&str>,
+) -> WorkspaceDocumentDiagnosticReport {
+    let result_id = id_of(&items);
+    if known == Some(result_id.as_str()) {
+        let unchanged_document_diagnostic_report = UnchangedDocumentDiagnosticReport { result_id };
+        return WorkspaceDocumentDiagnosticReport::Unchanged(
+            WorkspaceUnchangedDocumentDiagnosticReport {
+                uri,
+                version,
+                unchanged_document_diagnostic_report,
+            },
+        );
+    }
+    WorkspaceDocumentDiagnosticReport::Full(WorkspaceFullDocumentDiagnosticReport {
+        uri,
+        version,
+        full_document_diagnostic_report: FullDocumentDiagnosticReport {
+            result_id: Some(result_id),
+            items,
+        },
+    })
+}
+
+/// The same for the same findings, whenever they were made.
+fn id_of(items: &[Diagnostic]) -> String {
+    let mut hasher = FxHasher::default();
+    let written = serde_json::to_string(items).unwrap_or_default();
+    written.hash(&mut hasher);
+    format!("{:016x}-{}", hasher.finish(), items.len())
+}

@@ -1,0 +1,161 @@
+//! Beginning, settings, folders and documents.
+
+use std::path::PathBuf;
+
+use tower_lsp::lsp_types::{
+    ConfigurationItem, DidChangeTextDocumentParams, DidChangeWorkspaceFoldersParams,
+    DidOpenTextDocumentParams, InitializeParams, InitializeResult, Registration, ServerInfo, Url,
+};
+
+use crate::state::{SECTION, Settings};
+use crate::text::Encoding;
+use crate::wire::abilities::{Abilities, encodings};
+use crate::wire::capabilities::capabilities;
+use crate::wire::worker::{Desk, Worker};
+use crate::wire::{ending, watch};
+
+/// What the client is told of the server.
+pub(in crate::wire) fn initialize(desk: &mut Desk, params: &InitializeParams) -> InitializeResult {
+    let abilities = Abilities::of(&params.capabilities);
+    desk.publisher.abilities = abilities;
+    desk.state.encoding = Encoding::negotiate(encodings(&params.capabilities));
+    if let Some(options) = &params.initialization_options {
+        configure(desk, options);
+    }
+    desk.folders = folders(params);
+    if let Some(process) = params.process_id {
+        ending::end_with(process);
+    }
+    InitializeResult {
+        capabilities: capabilities(desk.state.encoding, &abilities),
+        server_info: Some(ServerInfo {
+            name: "gutta".to_owned(),
+            version: Some(env!("CARGO_PKG_VERSION").to_owned()),
+        }),
+    }
+}
+
+/// The folders that the client has open.
+fn folders(params: &InitializeParams) -> Vec<PathBuf> {
+    let given = params.workspace_folders.iter().flatten();
+    let mut folders: Vec<_> = given
+        .filter_map(|folder| folder.uri.to_file_path().ok())
+        .collect();
+    #[allow(deprecated, reason = "an old client sends nothing else")]
+    let root = params
+        .root_uri
+        .as_ref()
+        .and_then(|url| url.to_file_path().ok())
+        .or_else(|| params.root_path.clone().map(PathBuf::from));
+    if folders.is_empty() {
+        folders.extend(root);
+    }
+    folders
+}
+
+/// The client is ready: the folders are read.
+pub(in crate::wire) fn initialized(desk: &mut Desk, worker: &Worker) {
+    let abilities = desk.publisher.abilities;
+    let mut wanted = Vec::new();
+    if abilities.watches {
+        wanted.push(watch::registration());
+    }
+    if abilities.registers_settings {
+        wanted.push(Registration {
+            id: "gutta/settings".to_owned(),
+            method: "workspace/didChangeConfiguration".to_owned(),
+            register_options: serde_json::to_value(ConfigurationItem {
+                scope_uri: None,
+                section: Some(SECTION.to_owned()),
+            })
+            .ok(),
+        });
+    }
+    if !wanted.is_empty() {
+        desk.out.register(wanted);
+    }
+    ask_settings(desk, worker);
+    let progress = abilities
+        .shows_progress
+        .then(|| desk.out.progress("Reading orders"));
+    for folder in std::mem::take(&mut desk.folders) {
+        open_folder(desk, worker, folder);
+    }
+    if let Some(progress) = progress {
+        let stanzas = desk.state.roots().map(|(_, root)| root.checked.waiting());
+        desk.publisher.begin(progress, stanzas.sum());
+    }
+}
+
+fn open_folder(desk: &mut Desk, worker: &Worker, folder: PathBuf) {
+    desk.state.open_folder(&folder);
+    if !desk.publisher.abilities.watches
+        && let Some(watcher) = watch::watch(&folder, worker.clone())
+    {
+        desk.watchers.push((folder, watcher));
+    }
+}
+
+/// Asks for the settings, where the client can be asked.
+pub(in crate::wire) fn ask_settings(desk: &mut Desk, worker: &Worker) {
+    if desk.publisher.abilities.configures {
+        let worker = worker.clone();
+        desk.out.configuration(SECTION, move |value| {
+            worker.tell(move |desk| configure(desk, &value));
+        });
+    }
+}
+
+/// Takes settings in; what is wrong in them is told, and changes nothing.
+pub(in crate::wire) fn configure(desk: &mut Desk, value: &serde_json::Value) {
+    match Settings::from_json(value) {
+        Ok(settings) if settings != desk.state.settings => {
+            desk.state.settings = settings;
+            desk.state.set_options();
+            desk.publisher.all_again(&desk.state);
+        }
+        Ok(_) => {}
+        Err(fault) => desk.out.log_warning(fault),
+    }
+}
+
+pub(in crate::wire) fn folders_changed(
+    desk: &mut Desk,
+    worker: &Worker,
+    params: DidChangeWorkspaceFoldersParams,
+) {
+    for folder in params.event.removed {
+        if let Ok(path) = folder.uri.to_file_path() {
+            desk.watchers.retain(|(watched, _)| *watched != path);
+            desk.state.close_folder(&path);
+        }
+    }
+    for folder in params.event.added {
+        if let Ok(path) = folder.uri.to_file_path() {
+            open_folder(desk, worker, path);
+        }
+    }
+    desk.state.settle_documents();
+}
+
+pub(in crate::wire) fn opened(desk: &mut Desk, params: DidOpenTextDocumentParams) {
+    let document = params.text_document;
+    desk.state
+        .open(document.uri, document.version, &document.text);
+}
+
+pub(in crate::wire) fn changed(desk: &mut Desk, params: DidChangeTextDocumentParams) {
+    let document = params.text_document;
+    let changes = params.content_changes;
+    if desk.state.change(&document.uri, document.version, changes) {
+        desk.publisher.edited.push(document.uri);
+    } else {
+        let url = document.uri;
+        desk.out
+            .log_warning(format!("gutta: {url} was changed and is not open"));
+    }
+}
+
+pub(in crate::wire) fn closed(desk: &mut Desk, url: &Url) {
+    desk.state.close(url);
+}

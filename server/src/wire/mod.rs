@@ -1,0 +1,52 @@
+//! The protocol: one handler a request, in `handlers`; conversions in
+//! `from_proto` and `to_proto`.
+
+mod abilities;
+mod backend;
+mod capabilities;
+mod ending;
+mod from_proto;
+mod handlers;
+mod outgoing;
+mod pages;
+mod publish;
+mod to_proto;
+mod watch;
+mod worker;
+
+use tower_lsp::{LspService, Server};
+
+use backend::Backend;
+use ending::Ending;
+use outgoing::Outgoing;
+
+/// So many requests may be under way at once. One that waits must not keep a
+/// `$/cancelRequest` behind it from being read.
+const CONCURRENCY: usize = 512;
+
+/// Serves one client over standard input and output, until it says `exit`,
+/// ends its stream, or its process ends.
+///
+/// # Errors
+/// Where the threads it needs could not be started.
+pub fn serve() -> std::io::Result<()> {
+    let runtime = tokio::runtime::Builder::new_multi_thread()
+        .worker_threads(2)
+        .enable_all()
+        .build()?;
+    let worker = worker::Worker::start()?;
+    let handle = runtime.handle().clone();
+    runtime.block_on(async {
+        let (service, socket) = LspService::new(|client| {
+            worker.speak_through(Outgoing::new(client, handle));
+            Backend::new(worker)
+        });
+        Server::new(tokio::io::stdin(), tokio::io::stdout(), socket)
+            .concurrency_level(CONCURRENCY)
+            .serve(Ending::new(service))
+            .await;
+    });
+    // A read of standard input that never returns must not keep the process.
+    runtime.shutdown_background();
+    Ok(())
+}

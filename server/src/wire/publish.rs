@@ -1,0 +1,168 @@
+//! Findings on their way to the client: pushed as they change, or, where the
+//! client fetches them, a word that it should.
+
+use std::collections::BTreeSet;
+
+use rustc_hash::FxHashMap;
+use tower_lsp::lsp_types::{Diagnostic, Url};
+
+use super::abilities::Abilities;
+use super::outgoing::{Outgoing, Progress, Refresh};
+use super::to_proto;
+use crate::state::{FileRef, State};
+
+/// What was told, and what is yet to tell.
+#[derive(Debug, Default)]
+pub(super) struct Publisher {
+    pub(super) abilities: Abilities,
+    /// Files whose findings changed and are yet to be told.
+    due: BTreeSet<FileRef>,
+    /// What each file was last told to hold, where that is not nothing.
+    told: FxHashMap<Url, Vec<Diagnostic>>,
+    /// The state's shape when that was last looked at.
+    shape: u64,
+    /// The documents that the client has just edited: it asks by itself.
+    pub(super) edited: Vec<Url>,
+    progress: Option<(Progress, usize)>,
+    /// Whether the client was told anything yet: the first time it asks by
+    /// itself.
+    ever: bool,
+}
+
+impl Publisher {
+    /// Whether there is something to tell.
+    pub(super) fn is_due(&self, state: &State) -> bool {
+        !self.due.is_empty() || self.shape != state.shape
+    }
+
+    /// Shows that the first index goes on.
+    pub(super) fn begin(&mut self, progress: Progress, stanzas: usize) {
+        self.progress = Some((progress, stanzas));
+    }
+
+    /// All is to be told again, as after a change of the settings.
+    pub(super) fn all_again(&mut self, state: &State) {
+        for (id, root) in state.roots() {
+            let files = root.workspace.file_ids();
+            self.due.extend(files.map(|file| (id, file)));
+        }
+        self.edited.clear();
+    }
+
+    /// Tells the client what it has to learn of settled files.
+    pub(super) fn publish(&mut self, state: &mut State, out: &Outgoing) {
+        let mut waiting = 0;
+        for (id, root) in state.roots_mut() {
+            let changed = root.checked.take_changed();
+            self.due.extend(changed.into_iter().map(|file| (id, file)));
+            waiting += root.checked.waiting();
+        }
+        self.show_progress(waiting);
+        let mut others = false;
+        for file in std::mem::take(&mut self.due) {
+            let Some(root) = state.root(file.0) else {
+                continue;
+            };
+            if file.1.0 as usize >= root.workspace.files.len() {
+                continue;
+            }
+            if !root.checked.is_file_settled(file.1) {
+                self.due.insert(file);
+                continue;
+            }
+            let Some(url) = state.url(file) else { continue };
+            others |= !self.edited.contains(&url);
+            if !self.abilities.pulls_diagnostics {
+                let found = to_proto::diagnostics(state, file, &self.abilities);
+                self.tell(out, url, found, state.version(file));
+            }
+        }
+        if self.shape != state.shape {
+            self.shape = state.shape;
+            self.tell_of_shape(state, out);
+        }
+        if self.due.is_empty() {
+            if others {
+                self.refresh(out);
+            }
+            self.edited.clear();
+        }
+    }
+
+    /// Files that went hold nothing any more; settings may be right or wrong
+    /// now.
+    fn tell_of_shape(&mut self, state: &State, out: &Outgoing) {
+        if self.abilities.pulls_diagnostics {
+            return;
+        }
+        let house = to_proto::house_diagnostics(state);
+        let gone =
+            |url: &&Url| state.file(url).is_none() && !house.iter().any(|(other, _)| other == *url);
+        let gone: Vec<_> = self.told.keys().filter(gone).cloned().collect();
+        for url in gone {
+            self.tell(out, url, Vec::new(), None);
+        }
+        for (url, found) in house {
+            self.tell(out, url, found, None);
+        }
+    }
+
+    fn tell(&mut self, out: &Outgoing, url: Url, found: Vec<Diagnostic>, version: Option<i32>) {
+        let before = self.told.get(&url).map_or(&[][..], Vec::as_slice);
+        // A version is told of even where nothing changed.
+        if before == found.as_slice() && version.is_none() {
+            return;
+        }
+        if found.is_empty() {
+            self.told.remove(&url);
+        } else {
+            self.told.insert(url.clone(), found.clone());
+        }
+        out.diagnostics(url, found, version);
+    }
+
+    /// What was derived for other documents may have changed with this one.
+    fn refresh(&mut self, out: &Outgoing) {
+        if !std::mem::replace(&mut self.ever, true) {
+            return;
+        }
+        let abilities = &self.abilities;
+        if abilities.pulls_diagnostics && abilities.refreshes_diagnostics {
+            out.refresh(Refresh::Diagnostics);
+        }
+        if abilities.refreshes_hints {
+            out.refresh(Refresh::Hints);
+        }
+        if abilities.refreshes_lenses {
+            out.refresh(Refresh::Lenses);
+        }
+        if abilities.refreshes_tokens {
+            out.refresh(Refresh::Tokens);
+        }
+    }
+
+    /// Findings of one file may point into another, in which lines moved.
+    pub(super) fn follow_moved(&mut self, state: &mut State) {
+        for (id, root) in state.roots_mut() {
+            let moved = std::mem::take(&mut root.moved);
+            let pointing = root.checked.pointing_into(&moved);
+            self.due.extend(pointing.into_iter().map(|file| (id, file)));
+        }
+    }
+
+    fn show_progress(&mut self, waiting: usize) {
+        let Some((progress, all)) = &self.progress else {
+            return;
+        };
+        if waiting == 0 {
+            self.progress = None;
+            return;
+        }
+        let done = all.saturating_sub(waiting);
+        let percentage = done * 100 / (*all).max(1);
+        progress.report(
+            u32::try_from(percentage).unwrap_or(100),
+            format!("{done} of {all} stanzas"),
+        );
+    }
+}

@@ -1,0 +1,110 @@
+//! Plain data, as the protocol writes it.
+
+use gutta_checks::{Finding, Severity};
+use gutta_protocol::Place;
+use tower_lsp::lsp_types::{
+    CodeDescription, Diagnostic, DiagnosticRelatedInformation, DiagnosticSeverity, DiagnosticTag,
+    Location, NumberOrString, Position, Range, Url,
+};
+
+use super::abilities::Abilities;
+use super::pages;
+use crate::disk;
+use crate::state::{FileRef, Root, RootId, State};
+
+/// Who found it.
+pub(super) const SOURCE: &str = "gutta";
+
+/// Rules of what is there and is not needed.
+const UNUSED: [&str; 2] = ["name.unused", "waive.unused"];
+
+/// The findings of a file that are severe enough to be shown.
+pub(super) fn diagnostics(state: &State, file: FileRef, abilities: &Abilities) -> Vec<Diagnostic> {
+    let Some(root) = state.root(file.0) else {
+        return Vec::new();
+    };
+    let least = state.settings.severity.severity();
+    let findings = root.checked.findings(&root.workspace, file.1);
+    findings
+        .iter()
+        .filter(|finding| finding.severity >= least)
+        .filter_map(|finding| diagnostic(state, file.0, finding, abilities))
+        .collect()
+}
+
+/// One finding.
+pub(super) fn diagnostic(
+    state: &State,
+    root: RootId,
+    finding: &Finding,
+    abilities: &Abilities,
+) -> Option<Diagnostic> {
+    let range = state.with_lines((root, finding.place.file), |lines| {
+        lines.range(finding.place.span)
+    })?;
+    let rule = finding.rule.name;
+    let mut message = finding.message.clone();
+    for note in &finding.notes {
+        message.push('\n');
+        message.push_str(note);
+    }
+    let related: Vec<_> = finding
+        .related
+        .iter()
+        .filter_map(|related| {
+            Some(DiagnosticRelatedInformation {
+                location: location(state, root, related.place)?,
+                message: related.message.clone(),
+            })
+        })
+        .collect();
+    let page = pages::url(rule).filter(|_| abilities.described);
+    Some(Diagnostic {
+        range,
+        severity: Some(severity(finding.severity)),
+        code: Some(NumberOrString::String(rule.to_owned())),
+        code_description: page.map(|href| CodeDescription { href }),
+        source: Some(SOURCE.to_owned()),
+        message,
+        related_information: (abilities.related && !related.is_empty()).then_some(related),
+        tags: (abilities.tags && UNUSED.contains(&rule)).then(|| vec![DiagnosticTag::UNNECESSARY]),
+        data: None,
+    })
+}
+
+/// What is wrong with each repository's `gutta.toml`.
+pub(super) fn house_diagnostics(state: &State) -> Vec<(Url, Vec<Diagnostic>)> {
+    let of = |root: &Root| {
+        let folder = root.folder.as_deref()?;
+        let url = Url::from_file_path(folder.join(disk::HOUSE_FILE)).ok()?;
+        let found = root.house.iter().map(|fault| {
+            let (line, column) = (fault.line, fault.column);
+            let at = Position::new(line.saturating_sub(1), column.saturating_sub(1));
+            Diagnostic {
+                range: Range::new(at, at),
+                severity: Some(DiagnosticSeverity::ERROR),
+                source: Some(SOURCE.to_owned()),
+                message: fault.message.clone(),
+                ..Diagnostic::default()
+            }
+        });
+        Some((url, found.collect()))
+    };
+    state.roots().filter_map(|(_, root)| of(root)).collect()
+}
+
+pub(super) const fn severity(severity: Severity) -> DiagnosticSeverity {
+    match severity {
+        Severity::Error => DiagnosticSeverity::ERROR,
+        Severity::Warning => DiagnosticSeverity::WARNING,
+        Severity::Information => DiagnosticSeverity::INFORMATION,
+        Severity::Hint => DiagnosticSeverity::HINT,
+    }
+}
+
+/// A place, with the file's URL.
+pub(super) fn location(state: &State, root: RootId, place: Place) -> Option<Location> {
+    let file = (root, place.file);
+    let range = state.with_lines(file, |lines| lines.range(place.span))?;
+    Some(Location::new(state.url(file)?, range))
+}

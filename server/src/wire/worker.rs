@@ -1,0 +1,184 @@
+//! The one thread that holds the state.
+//!
+//! Changes and questions reach it in the order in which the client sent them;
+//! each is answered from the state as it then stands. Between them it redoes
+//! what is out of date, a slice at a time, so that nothing waits for long.
+
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::path::PathBuf;
+use std::time::{Duration, Instant};
+
+use crossbeam_channel::{Receiver, RecvTimeoutError, Sender, TryRecvError, bounded, unbounded};
+use tokio::sync::oneshot;
+
+use super::outgoing::Outgoing;
+use super::publish::Publisher;
+use crate::state::State;
+
+/// So long at most the checks go on before new messages are looked for.
+const SLICE: Duration = Duration::from_millis(4);
+
+/// So long after the last message, what can wait is done.
+const IDLE: Duration = Duration::from_millis(150);
+
+/// So often, with nothing to do, the date is looked at.
+const TICK: Duration = Duration::from_secs(30);
+
+/// The thread's stack, in bytes: as much as a program's first thread has.
+const STACK: usize = 8 * 1024 * 1024;
+
+/// What the thread holds.
+#[derive(Debug)]
+pub(super) struct Desk {
+    pub(super) state: State,
+    pub(super) publisher: Publisher,
+    pub(super) out: Outgoing,
+    /// The folders to open once the client is ready.
+    pub(super) folders: Vec<PathBuf>,
+    /// What is watched here, since the client cannot.
+    pub(super) watchers: Vec<(PathBuf, notify::RecommendedWatcher)>,
+}
+
+type Job = Box<dyn FnOnce(&mut Desk) + Send>;
+
+/// The way to the thread.
+#[derive(Clone, Debug)]
+pub(super) struct Worker {
+    jobs: Sender<Job>,
+    way_out: Sender<Outgoing>,
+}
+
+/// The work did not come to an end.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Failed;
+
+impl Worker {
+    /// Starts the thread.
+    pub(super) fn start() -> std::io::Result<Self> {
+        let (jobs, inbox) = unbounded();
+        let (way_out, given) = bounded(1);
+        let work = move || {
+            if let Ok(out) = given.recv() {
+                let desk = Desk {
+                    state: State::default(),
+                    publisher: Publisher::default(),
+                    out,
+                    folders: Vec::new(),
+                    watchers: Vec::new(),
+                };
+                run(desk, &inbox);
+            }
+        };
+        std::thread::Builder::new()
+            .name("gutta".to_owned())
+            .stack_size(STACK)
+            .spawn(work)?;
+        Ok(Self { jobs, way_out })
+    }
+
+    /// Gives the thread its way out; until then it does nothing.
+    pub(super) fn speak_through(&self, out: Outgoing) {
+        let _ = self.way_out.send(out);
+    }
+
+    /// Hands in a change. It is in line once this returns, so a handler must
+    /// call it before it first awaits.
+    pub(super) fn tell(&self, change: impl FnOnce(&mut Desk) + Send + 'static) {
+        // The thread ends with the process alone.
+        let _ = self.jobs.send(Box::new(change));
+    }
+
+    /// Hands in a question, and waits for its answer. One that nobody waits
+    /// for any more (the client cancelled it) is passed over.
+    pub(super) async fn ask<T: Send + 'static>(
+        &self,
+        question: impl FnOnce(&mut Desk) -> T + Send + 'static,
+    ) -> Result<T, Failed> {
+        let (reply, answer) = oneshot::channel();
+        self.tell(move |desk| {
+            if !reply.is_closed() {
+                let _ = reply.send(question(desk));
+            }
+        });
+        // A panic drops the sender.
+        answer.await.map_err(|_| Failed)
+    }
+}
+
+fn run(mut desk: Desk, inbox: &Receiver<Job>) {
+    let mut last = Instant::now();
+    let mut rested = false;
+    loop {
+        let job = match inbox.try_recv() {
+            Ok(job) => Some(job),
+            Err(TryRecvError::Disconnected) => return,
+            Err(TryRecvError::Empty) if !desk.is_settled() => {
+                desk.guarded(|desk| desk.work(&|| inbox.is_empty()));
+                continue;
+            }
+            Err(TryRecvError::Empty) => {
+                let wait = if rested { TICK } else { IDLE };
+                match inbox.recv_timeout(wait) {
+                    Ok(job) => Some(job),
+                    Err(RecvTimeoutError::Disconnected) => return,
+                    Err(RecvTimeoutError::Timeout) => None,
+                }
+            }
+        };
+        match job {
+            Some(job) => {
+                desk.guarded(job);
+                last = Instant::now();
+                rested = false;
+            }
+            None if last.elapsed() >= IDLE => {
+                desk.guarded(Desk::rest);
+                rested = true;
+            }
+            None => {}
+        }
+    }
+}
+
+impl Desk {
+    fn is_settled(&self) -> bool {
+        let settled = self
+            .state
+            .roots()
+            .all(|(_, root)| root.checked.is_settled());
+        settled && !self.publisher.is_due(&self.state)
+    }
+
+    /// Redoes what is out of date, and tells the client what came of it.
+    fn work(&mut self, alone: &dyn Fn() -> bool) {
+        let until = Instant::now() + SLICE;
+        for (_, root) in self.state.roots_mut() {
+            let go_on = || alone() && Instant::now() < until;
+            root.checked.work(&root.workspace, go_on);
+        }
+        if alone() {
+            self.publisher.publish(&mut self.state, &self.out);
+        }
+    }
+
+    /// What can wait: places that moved under findings of other files, and a
+    /// new day.
+    fn rest(&mut self) {
+        self.state.set_options();
+        self.publisher.follow_moved(&mut self.state);
+    }
+
+    /// Does the work. Should it panic, what it may have left half done is made
+    /// anew from the texts.
+    fn guarded(&mut self, work: impl FnOnce(&mut Self)) {
+        if catch_unwind(AssertUnwindSafe(|| work(self))).is_ok() {
+            return;
+        }
+        self.out
+            .log_error("gutta: a fault of its own; everything is read anew".to_owned());
+        let again = catch_unwind(AssertUnwindSafe(|| self.state.reload()));
+        if again.is_err() {
+            self.state.close_all();
+        }
+    }
+}
