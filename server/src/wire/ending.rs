@@ -59,8 +59,21 @@ where
             }
             _ => {}
         }
-        Box::pin(self.inner.call(request))
+        Box::pin(self.inner.call(without_null(request)))
     }
+}
+
+/// Some clients write `null` where there is nothing to say.
+fn without_null(request: Request) -> Request {
+    let (method, id, params) = request.into_parts();
+    let mut built = Request::build(method);
+    if let Some(id) = id {
+        built = built.id(id);
+    }
+    if let Some(params) = params.filter(|params| !params.is_null()) {
+        built = built.params(params);
+    }
+    built.finish()
 }
 
 /// Ends this process soon after the client's has ended.

@@ -1,0 +1,5 @@
+//! The language server over its real wire: the built binary, its standard
+//! streams, and a raw JSON client.
+
+mod diagnostics;
+mod support;

@@ -1,0 +1,423 @@
+//! A raw client: it keeps what it was told, answers what it is asked, and
+//! never waits without an end.
+
+mod stream;
+mod text;
+
+use std::collections::{BTreeMap, VecDeque};
+use std::io::Write;
+use std::path::PathBuf;
+use std::process::{Child, ChildStdin, Command, Stdio};
+use std::sync::mpsc::{Receiver, RecvTimeoutError, channel};
+use std::time::{Duration, Instant};
+
+use serde_json::{Value, json};
+use tempfile::TempDir;
+
+pub(crate) use text::{Text, check_positions};
+
+/// So long an answer may take on a busy machine.
+pub(crate) const PATIENCE: Duration = Duration::from_secs(60);
+
+/// How a session begins.
+pub(crate) struct Setup {
+    files: Vec<(String, String)>,
+    pub(crate) encoding: &'static str,
+    pub(crate) pulls: bool,
+    pub(crate) options: Value,
+    /// Whether the client answers what the server asks.
+    pub(crate) answers: bool,
+    /// Whether the client watches files for the server.
+    pub(crate) watches: bool,
+}
+
+impl Setup {
+    /// A folder with these files; a client that is pushed to, counts in
+    /// UTF-16 and can do everything else.
+    pub(crate) fn new<'a>(files: impl IntoIterator<Item = (&'a str, &'a str)>) -> Self {
+        let own = |(path, text): (&str, &str)| (path.to_owned(), text.to_owned());
+        Self {
+            files: files.into_iter().map(own).collect(),
+            encoding: "utf-16",
+            pulls: false,
+            options: json!({ "today": "2026-11-25" }),
+            answers: true,
+            watches: true,
+        }
+    }
+
+    pub(crate) fn pulling(mut self) -> Self {
+        self.pulls = true;
+        self
+    }
+
+    pub(crate) fn encoding(mut self, encoding: &'static str) -> Self {
+        self.encoding = encoding;
+        self
+    }
+
+    /// Begins the session, over an own temporary folder.
+    pub(crate) fn start(self) -> Client {
+        let folder = tempfile::tempdir().unwrap();
+        for (path, text) in &self.files {
+            let path = folder.path().join(path);
+            std::fs::create_dir_all(path.parent().unwrap()).unwrap();
+            std::fs::write(path, text).unwrap();
+        }
+        Client::start(folder, &self)
+    }
+}
+
+/// A running server and what it said.
+pub(crate) struct Client {
+    pub(crate) child: Child,
+    stdin: Option<ChildStdin>,
+    inbox: Receiver<Value>,
+    next: i64,
+    encoding: &'static str,
+    answers: bool,
+    pub(crate) folder: PathBuf,
+    _held: TempDir,
+    /// What is open: by path, the text and its version.
+    pub(crate) open: BTreeMap<String, (Text, i32)>,
+    /// The last findings pushed for each URL.
+    pub(crate) pushed: BTreeMap<String, Value>,
+    /// Every other notification, and every request of the server's.
+    pub(crate) heard: VecDeque<Value>,
+    /// What the server said that it can do.
+    pub(crate) capabilities: Value,
+    /// Where what was said is kept, for the check against the protocol.
+    transcript: std::fs::File,
+    methods: BTreeMap<i64, String>,
+    answered: BTreeMap<i64, Value>,
+}
+
+impl Client {
+    fn start(folder: TempDir, setup: &Setup) -> Self {
+        let mut child = Command::new(env!("CARGO_BIN_EXE_gutta"))
+            .arg("serve")
+            .env("XDG_CACHE_HOME", env!("CARGO_TARGET_TMPDIR"))
+            .stdin(Stdio::piped())
+            .stdout(Stdio::piped())
+            .stderr(Stdio::inherit())
+            .spawn()
+            .unwrap();
+        let stdout = child.stdout.take().unwrap();
+        let (told, inbox) = channel();
+        std::thread::spawn(move || stream::read_all(stdout, &told));
+        let path = folder.path().canonicalize().unwrap();
+        let mut client = Self {
+            stdin: child.stdin.take(),
+            child,
+            inbox,
+            next: 0,
+            encoding: setup.encoding,
+            answers: setup.answers,
+            folder: path,
+            _held: folder,
+            open: BTreeMap::new(),
+            pushed: BTreeMap::new(),
+            heard: VecDeque::new(),
+            capabilities: Value::Null,
+            transcript: stream::transcript(),
+            methods: BTreeMap::new(),
+            answered: BTreeMap::new(),
+        };
+        client.initialize(setup);
+        client
+    }
+
+    fn initialize(&mut self, setup: &Setup) {
+        let folder = self.folder_url();
+        let mut capabilities: Value =
+            serde_json::from_str(include_str!("capabilities.json")).unwrap();
+        capabilities["general"]["positionEncodings"] = json!([setup.encoding]);
+        capabilities["workspace"]["didChangeWatchedFiles"]["dynamicRegistration"] =
+            json!(setup.watches);
+        if !setup.pulls {
+            let text = capabilities["textDocument"].as_object_mut().unwrap();
+            text.remove("diagnostic");
+        }
+        let answer = self.request(
+            "initialize",
+            json!({
+                "processId": std::process::id(),
+                "rootUri": folder,
+                "workspaceFolders": [{ "uri": folder, "name": "orders" }],
+                "capabilities": capabilities,
+                "initializationOptions": setup.options,
+            }),
+        );
+        self.capabilities = answer["capabilities"].clone();
+        self.notify("initialized", json!({}));
+    }
+
+    fn folder_url(&self) -> String {
+        format!("file://{}", self.folder.display())
+    }
+
+    /// The URL of a file of the folder.
+    pub(crate) fn url(&self, path: &str) -> String {
+        format!("{}/{path}", self.folder_url())
+    }
+
+    /// Opens a file with the text that is on the disk.
+    pub(crate) fn open(&mut self, path: &str) {
+        let text = std::fs::read_to_string(self.folder.join(path)).unwrap();
+        self.open_with(path, &text);
+    }
+
+    /// Opens a file with this text.
+    pub(crate) fn open_with(&mut self, path: &str, text: &str) {
+        let url = self.url(path);
+        self.open
+            .insert(path.to_owned(), (Text::new(text, self.encoding), 1));
+        self.notify(
+            "textDocument/didOpen",
+            json!({ "textDocument": {
+                "uri": url, "languageId": "gutta", "version": 1, "text": text,
+            } }),
+        );
+    }
+
+    /// Replaces bytes of an open file.
+    pub(crate) fn edit(&mut self, path: &str, bytes: std::ops::Range<usize>, with: &str) {
+        let url = self.url(path);
+        let (text, version) = self.open.get_mut(path).unwrap();
+        *version += 1;
+        let range = json!({
+            "start": text.position(bytes.start), "end": text.position(bytes.end),
+        });
+        text.replace(bytes, with);
+        let version = *version;
+        self.notify(
+            "textDocument/didChange",
+            json!({
+                "textDocument": { "uri": url, "version": version },
+                "contentChanges": [{ "range": range, "text": with }],
+            }),
+        );
+    }
+
+    /// Replaces the first `old` of an open file by `new`.
+    pub(crate) fn replace(&mut self, path: &str, old: &str, new: &str) {
+        let at = self.text(path).find(old).unwrap();
+        self.edit(path, at..at + old.len(), new);
+    }
+
+    pub(crate) fn close(&mut self, path: &str) {
+        self.open.remove(path);
+        let url = self.url(path);
+        self.notify(
+            "textDocument/didClose",
+            json!({ "textDocument": { "uri": url } }),
+        );
+    }
+
+    /// The open file's text.
+    pub(crate) fn text(&self, path: &str) -> &str {
+        self.open[path].0.as_str()
+    }
+
+    /// The position of the `|` in `marked`, whose other characters stand in
+    /// the open file (the first such place).
+    pub(crate) fn position(&self, path: &str, marked: &str) -> Value {
+        let (before, after) = marked.split_once('|').expect("a mark");
+        let text = &self.open[path].0;
+        let wanted = format!("{before}{after}");
+        let at = text.as_str().find(&wanted);
+        let at = at.unwrap_or_else(|| panic!("{wanted:?} is not in {path}"));
+        text.position(at + before.len())
+    }
+
+    /// The parameters of a request at a place of an open file.
+    pub(crate) fn place(&self, path: &str, marked: &str) -> Value {
+        json!({
+            "textDocument": { "uri": self.url(path) },
+            "position": self.position(path, marked),
+        })
+    }
+
+    /// Asks, and waits for the answer.
+    ///
+    /// # Panics
+    /// Where the answer is an error.
+    pub(crate) fn request(&mut self, method: &str, params: Value) -> Value {
+        let answer = self.try_request(method, params);
+        answer.unwrap_or_else(|error| panic!("{method}: {error}"))
+    }
+
+    /// The same; the answer may be an error.
+    pub(crate) fn try_request(&mut self, method: &str, params: Value) -> Result<Value, Value> {
+        let id = self.send(method, params);
+        self.answer(id)
+    }
+
+    /// Asks, and does not wait.
+    pub(crate) fn send(&mut self, method: &str, params: Value) -> i64 {
+        self.next += 1;
+        let id = self.next;
+        self.methods.insert(id, method.to_owned());
+        self.write(&json!({ "jsonrpc": "2.0", "id": id, "method": method, "params": params }));
+        id
+    }
+
+    /// Waits for the answer to what was sent.
+    pub(crate) fn answer(&mut self, id: i64) -> Result<Value, Value> {
+        let until = Instant::now() + PATIENCE;
+        loop {
+            if let Some(mut answer) = self.answered.remove(&id) {
+                if let Some(error) = answer.get("error") {
+                    return Err(error.clone());
+                }
+                let result = answer["result"].take();
+                return Ok(result);
+            }
+            assert!(self.hear(until), "no answer to {:?}", self.methods.get(&id));
+        }
+    }
+
+    pub(crate) fn notify(&mut self, method: &str, params: Value) {
+        self.write(&json!({ "jsonrpc": "2.0", "method": method, "params": params }));
+    }
+
+    pub(crate) fn write(&mut self, message: &Value) {
+        self.write_raw(&message.to_string());
+    }
+
+    /// Writes a message as it stands, in its frame.
+    pub(crate) fn write_raw(&mut self, body: &str) {
+        let stdin = self.stdin.as_mut().unwrap();
+        // A server that has ended is found out by what it no longer says.
+        let _ = write!(stdin, "Content-Length: {}\r\n\r\n{body}", body.len());
+        let _ = stdin.flush();
+    }
+
+    /// Ends the client's side of the stream.
+    pub(crate) fn hang_up(&mut self) {
+        self.stdin = None;
+    }
+
+    /// Waits until the file's findings are pushed for the version that is
+    /// open, and gives them.
+    pub(crate) fn findings(&mut self, path: &str) -> Vec<Value> {
+        let url = self.url(path);
+        let version = self.open.get(path).map(|(_, version)| json!(version));
+        let until = Instant::now() + PATIENCE;
+        loop {
+            if let Some(pushed) = self.pushed.get(&url)
+                && version
+                    .as_ref()
+                    .is_none_or(|version| &pushed["version"] == version)
+            {
+                return pushed["diagnostics"].as_array().unwrap().clone();
+            }
+            assert!(self.hear(until), "no findings for {path}");
+        }
+    }
+
+    /// Waits until something holds of what was heard.
+    pub(crate) fn wait_until(&mut self, what: &str, mut holds: impl FnMut(&Self) -> bool) {
+        let until = Instant::now() + PATIENCE;
+        while !holds(self) {
+            assert!(self.hear(until), "waited in vain until {what}");
+        }
+    }
+
+    /// Takes in what comes within the time.
+    pub(crate) fn listen(&mut self, time: Duration) {
+        let until = Instant::now() + time;
+        while self.hear(until) {}
+    }
+
+    /// Takes in one message; `false` where none comes in time.
+    fn hear(&mut self, until: Instant) -> bool {
+        let left = until.saturating_duration_since(Instant::now());
+        let message = match self.inbox.recv_timeout(left) {
+            Ok(message) => message,
+            Err(RecvTimeoutError::Timeout | RecvTimeoutError::Disconnected) => return false,
+        };
+        self.keep(&message);
+        let method = message["method"].as_str().map(str::to_owned);
+        match (method, message.get("id").cloned()) {
+            (Some(method), Some(id)) => {
+                if self.answers {
+                    let result = match method.as_str() {
+                        "workspace/configuration" => json!([null]),
+                        "workspace/applyEdit" => json!({ "applied": true }),
+                        _ => Value::Null,
+                    };
+                    self.write(&json!({ "jsonrpc": "2.0", "id": id, "result": result }));
+                }
+                self.heard.push_back(message);
+            }
+            (Some(method), None) if method == "textDocument/publishDiagnostics" => {
+                let params = &message["params"];
+                let url = params["uri"].as_str().unwrap().to_owned();
+                self.pushed.insert(url, params.clone());
+            }
+            (Some(_), None) => self.heard.push_back(message),
+            (None, Some(id)) => {
+                if let Some(id) = id.as_i64() {
+                    self.answered.insert(id, message);
+                } else {
+                    self.heard.push_back(message);
+                }
+            }
+            (None, None) => panic!("neither an answer nor a request: {message}"),
+        }
+        true
+    }
+
+    /// Keeps what the server said, with the method that it answers.
+    fn keep(&mut self, message: &Value) {
+        let answers = message.get("method").is_none();
+        let method = message["id"]
+            .as_i64()
+            .filter(|_| answers)
+            .and_then(|id| self.methods.get(&id));
+        let kept = json!({ "answers": method, "message": message });
+        let _ = writeln!(self.transcript, "{kept}");
+    }
+
+    /// Checks that every position in the answer lies inside its text.
+    pub(crate) fn check(&self, path: &str, answer: &Value) {
+        check_positions(self, &self.url(path), answer);
+    }
+
+    /// The text of a URL: what is open, else what is on the disk.
+    pub(crate) fn text_of(&self, url: &str) -> Option<Text> {
+        let path = url.strip_prefix(&format!("{}/", self.folder_url()))?;
+        if let Some((text, _)) = self.open.get(path) {
+            return Some(text.clone());
+        }
+        let held = std::fs::read_to_string(self.folder.join(path)).ok()?;
+        Some(Text::new(&held, self.encoding))
+    }
+
+    /// Shuts down as the protocol asks, and gives the exit code.
+    pub(crate) fn finish(mut self) -> Option<i32> {
+        self.request("shutdown", Value::Null);
+        self.notify("exit", Value::Null);
+        self.end()
+    }
+
+    /// Waits for the process's end.
+    pub(crate) fn end(&mut self) -> Option<i32> {
+        let until = Instant::now() + PATIENCE;
+        while Instant::now() < until {
+            if let Some(status) = self.child.try_wait().unwrap() {
+                return status.code();
+            }
+            std::thread::sleep(Duration::from_millis(10));
+        }
+        panic!("the server did not end");
+    }
+}
+
+impl Drop for Client {
+    fn drop(&mut self) {
+        let _ = self.child.kill();
+        let _ = self.child.wait();
+    }
+}
