@@ -2,4 +2,5 @@
 //! streams, and a raw JSON client.
 
 mod diagnostics;
+mod hazards;
 mod support;

@@ -39,7 +39,7 @@ pub(crate) fn read(path: &Path) -> std::io::Result<Content> {
 
 /// What the repository's `gutta.toml` says; where it cannot be read or is
 /// wrong, the notation's defaults, and why.
-pub(crate) fn house(folder: &Path) -> (House, Option<gutta_protocol::house::HouseFault>) {
+pub(crate) fn house(folder: &Path) -> (House, Vec<gutta_protocol::house::HouseFault>) {
     let text = match std::fs::read_to_string(folder.join(HOUSE_FILE)) {
         Ok(text) => text,
         Err(error) => {
@@ -49,12 +49,12 @@ pub(crate) fn house(folder: &Path) -> (House, Option<gutta_protocol::house::Hous
                 line: 1,
                 column: 1,
             };
-            return (House::default(), Some(fault));
+            return (House::default(), vec![fault]);
         }
     };
     match House::from_toml(&text) {
-        Ok(house) => (house, None),
-        Err(fault) => (House::default(), Some(fault)),
+        Ok(house) => (house, Vec::new()),
+        Err(faults) => (House::default(), faults),
     }
 }
 

@@ -43,8 +43,7 @@ impl Root {
         let marked = folder
             .as_deref()
             .filter(|folder| folder.join(disk::HOUSE_FILE).is_file());
-        let (house, fault) = marked.map(disk::house).unwrap_or_default();
-        let mut faults: Vec<_> = fault.into_iter().collect();
+        let (house, mut faults) = marked.map(disk::house).unwrap_or_default();
         let mut files: Vec<(SmolStr, Content)> = Vec::new();
         let mut excluded = None;
         if let Some(folder) = &folder {

@@ -23,6 +23,12 @@ impl Backend {
         Self { worker }
     }
 
+    /// A fault, for the tests.
+    #[cfg(debug_assertions)]
+    pub(super) async fn panic(&self) -> Result<()> {
+        self.ask(|_| panic!("as the test asked")).await
+    }
+
     async fn ask<T: Send + 'static>(
         &self,
         question: impl FnOnce(&mut Desk) -> T + Send + 'static,

@@ -37,10 +37,14 @@ pub fn serve() -> std::io::Result<()> {
     let worker = worker::Worker::start()?;
     let handle = runtime.handle().clone();
     runtime.block_on(async {
-        let (service, socket) = LspService::new(|client| {
+        let building = LspService::build(|client| {
             worker.speak_through(Outgoing::new(client, handle));
             Backend::new(worker)
         });
+        // The tests see to it that a fault costs one answer and no more.
+        #[cfg(debug_assertions)]
+        let building = building.custom_method("gutta/panic", Backend::panic);
+        let (service, socket) = building.finish();
         Server::new(tokio::io::stdin(), tokio::io::stdout(), socket)
             .concurrency_level(CONCURRENCY)
             .serve(Ending::new(service))

@@ -27,6 +27,8 @@ pub(crate) struct Setup {
     pub(crate) options: Value,
     /// Whether the client answers what the server asks.
     pub(crate) answers: bool,
+    /// The process with which the server is to end.
+    process: u32,
     /// Whether the client watches files for the server.
     pub(crate) watches: bool,
 }
@@ -42,8 +44,14 @@ impl Setup {
             pulls: false,
             options: json!({ "today": "2026-11-25" }),
             answers: true,
+            process: std::process::id(),
             watches: true,
         }
+    }
+
+    pub(crate) fn of_process(mut self, process: u32) -> Self {
+        self.process = process;
+        self
     }
 
     pub(crate) fn pulling(mut self) -> Self {
@@ -141,7 +149,7 @@ impl Client {
         let answer = self.request(
             "initialize",
             json!({
-                "processId": std::process::id(),
+                "processId": setup.process,
                 "rootUri": folder,
                 "workspaceFolders": [{ "uri": folder, "name": "orders" }],
                 "capabilities": capabilities,
