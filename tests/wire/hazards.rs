@@ -219,7 +219,7 @@ fn a_panic_answers_its_request_alone() {
     client.open("a.gtt");
     let before = client.findings("a.gtt");
     for _ in 0..3 {
-        let error = client.try_request("gutta/panic", json!({})).unwrap_err();
+        let error = client.try_request("gutta/panic", Value::Null).unwrap_err();
         assert_eq!(error["code"], -32603, "{error}");
     }
     client.replace("a.gtt", "0.05", "0.06");

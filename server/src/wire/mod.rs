@@ -5,6 +5,7 @@ mod abilities;
 mod backend;
 mod capabilities;
 mod ending;
+mod frames;
 mod from_proto;
 mod handlers;
 mod outgoing;
@@ -24,6 +25,9 @@ use outgoing::Outgoing;
 /// `$/cancelRequest` behind it from being read.
 const CONCURRENCY: usize = 512;
 
+/// So many bytes may be on their way inside.
+const PIPE: usize = 64 * 1024;
+
 /// Serves one client over standard input and output, until it says `exit`,
 /// ends its stream, or its process ends.
 ///
@@ -37,15 +41,28 @@ pub fn serve() -> std::io::Result<()> {
     let worker = worker::Worker::start()?;
     let handle = runtime.handle().clone();
     runtime.block_on(async {
+        let mut log = None;
         let building = LspService::build(|client| {
-            worker.speak_through(Outgoing::new(client, handle));
+            let out = Outgoing::new(client, handle);
+            log = Some(out.clone());
+            worker.speak_through(out);
             Backend::new(worker)
         });
         // The tests see to it that a fault costs one answer and no more.
         #[cfg(debug_assertions)]
         let building = building.custom_method("gutta/panic", Backend::panic);
         let (service, socket) = building.finish();
-        Server::new(tokio::io::stdin(), tokio::io::stdout(), socket)
+        let (into, input) = tokio::io::duplex(PIPE);
+        tokio::spawn(async move {
+            let stdin = tokio::io::BufReader::new(tokio::io::stdin());
+            let tell = |text| {
+                if let Some(out) = &log {
+                    out.log_error(text);
+                }
+            };
+            frames::pass_on(stdin, into, tell).await;
+        });
+        Server::new(input, tokio::io::stdout(), socket)
             .concurrency_level(CONCURRENCY)
             .serve(Ending::new(service))
             .await;
