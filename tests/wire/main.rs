@@ -4,3 +4,4 @@
 mod diagnostics;
 mod hazards;
 mod support;
+mod typing;

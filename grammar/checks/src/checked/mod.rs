@@ -15,7 +15,7 @@ use gutta_protocol::{Change, FileId, StanzaId, Workspace};
 use rayon::prelude::*;
 use rustc_hash::FxHashSet;
 
-use crate::runner::{Sorted, check_stanza};
+use crate::runner::{Sorted, check_stanza, guarded};
 use crate::{Finding, Options, text};
 use entry::{Entries, Kept};
 use keys::Keys;
@@ -269,7 +269,7 @@ impl Checked {
         let one = |entry: &u32| {
             let id = entries.at(*entry);
             let check = || check_stanza(workspace, library, id, options);
-            let (findings, asked) = traced(id, check);
+            let (findings, asked) = traced(id, || guarded(workspace, id, check));
             (*entry, findings, asked)
         };
         let done: Vec<_> = if batch.len() < LEAST_PARALLEL {

@@ -4,13 +4,15 @@
 mod specimens;
 mod waivers;
 
+use std::panic::{AssertUnwindSafe, catch_unwind};
+
 use gutta_notation::{MarkKind, StanzaKind};
 use gutta_protocol::model::Library;
 use gutta_protocol::{Analysis, FileId, StanzaId, Workspace};
 use rayon::prelude::*;
 
 use crate::context::{MarkContext, OrderContext, StanzaContext};
-use crate::{Check, Finding, Options, Rule, Severity, rules, text, unit};
+use crate::{Check, Finding, Options, Rule, Severity, limit, rules, text, unit};
 
 /// Checks the files given (all, where none is): findings in the order of file,
 /// place, then rule.
@@ -34,7 +36,9 @@ pub fn check(workspace: &Workspace, files: Option<&[FileId]>, options: &Options)
         .into_par_iter()
         .flat_map_iter(|part| match part {
             Part::File(file) => text::unreadable::file_faults(workspace, file),
-            Part::Stanza(stanza) => check_stanza(workspace, &library, stanza, options),
+            Part::Stanza(stanza) => guarded(workspace, stanza, || {
+                check_stanza(workspace, &library, stanza, options)
+            }),
         })
         .collect();
     findings.sorted()
@@ -43,6 +47,24 @@ pub fn check(workspace: &Workspace, files: Option<&[FileId]>, options: &Options)
 enum Part {
     File(FileId),
     Stanza(StanzaId),
+}
+
+/// The stanza's findings; should a rule panic, that is the finding, since what
+/// was not checked must not look clean.
+pub(crate) fn guarded(
+    workspace: &Workspace,
+    stanza: StanzaId,
+    check: impl FnOnce() -> Vec<Finding>,
+) -> Vec<Finding> {
+    catch_unwind(AssertUnwindSafe(check)).unwrap_or_else(|_| {
+        let header = workspace.stanza(stanza).header;
+        let message = "A fault of gutta's own stopped the check: nothing in this stanza was checked, and no value of it is to be trusted.";
+        let finding = Finding::new(&limit::not_checked::RULE, workspace, stanza, header, message)
+            .severity(Severity::Error)
+            .locked()
+            .note("Please report it to gutta's developers, with the text of the stanza.");
+        vec![finding]
+    })
 }
 
 /// Checks one stanza. Its findings depend on it and on what its file sees, or

@@ -1,6 +1,6 @@
 use gutta_notation::ast::Date;
 use gutta_notation::{Mark, MarkKind, NoValue, Phrase, Span, Unreadable, Why};
-use gutta_protocol::{House, StanzaId, Workspace};
+use gutta_protocol::{FileId, House, StanzaId, Workspace};
 
 use super::{check, rule_of};
 use crate::{Check, MarkContext, Options, Severity};
@@ -179,4 +179,18 @@ fn findings_stand_in_the_order_of_the_text_whatever_is_asked() {
             .collect()
     };
     assert_eq!(shown(&all), shown(&asked));
+}
+
+#[test]
+fn a_fault_of_a_rule_is_a_finding() {
+    let text = "order a \"A\"\n  note \"x\"\n";
+    let workspace = Workspace::new(vec![("a.gtt", text)], House::default());
+    let stanza = workspace.stanzas_in(FileId(0)).next().unwrap();
+    let found = super::guarded(&workspace, stanza, || panic!("as the test asked"));
+    let [finding] = found.as_slice() else {
+        panic!("{found:?}")
+    };
+    assert_eq!(finding.rule.name, "limit.not-checked");
+    assert!(finding.locked && finding.severity == Severity::Error);
+    assert_eq!(workspace.text_at(finding.place), "order a \"A\"");
 }
