@@ -1,5 +1,6 @@
 //! What is open, and every repository with its findings.
 
+mod closed;
 mod document;
 mod root;
 mod settings;
@@ -18,6 +19,7 @@ use tower_lsp::lsp_types::{TextDocumentContentChangeEvent, Url};
 
 use crate::disk;
 use crate::text::{Encoding, Lines};
+use closed::ClosedLines;
 pub(crate) use document::Document;
 pub(crate) use root::Root;
 pub(crate) use settings::{SECTION, Settings};
@@ -42,6 +44,7 @@ pub(crate) struct State {
     folders: Vec<PathBuf>,
     /// Grows whenever files may have come or gone.
     pub(crate) shape: u64,
+    closed: ClosedLines,
 }
 
 impl State {
@@ -281,16 +284,18 @@ impl State {
         (id, file): FileRef,
         work: impl FnOnce(Lines<'_>) -> T,
     ) -> Option<T> {
-        let text = &self.roots.get(&id)?.workspace.file(file);
-        let open = self.open_as(id, &text.path);
+        let source = self.roots.get(&id)?.workspace.file(file);
+        let open = self.open_as(id, &source.path);
         let encoding = self.encoding;
         if let Some(document) = open.and_then(|url| self.documents.get(&url)) {
             let rope = &document.rope;
             return Some(work(Lines { rope, encoding }));
         }
-        let rope = Rope::from_str(&text.text);
-        let rope = &rope;
-        Some(work(Lines { rope, encoding }))
+        let rope = self.closed.rope(self.shape, id, source);
+        Some(work(Lines {
+            rope: &rope,
+            encoding,
+        }))
     }
 
     /// What a feature looks at.
