@@ -15,7 +15,7 @@ order noradrenaline \"Noradrenaline é𝕏\"
   drug       noradrenaline
   patient    weight 40 to 120 kg
   route      central vein
-  undiluted  50 mL of 1 mg/mL
+  undiluted  50 mL
   run        all at 0.05 mcg/kg/min
   then       stop
 ";

@@ -5,3 +5,4 @@ mod diagnostics;
 mod hazards;
 mod support;
 mod typing;
+mod workspace;

@@ -84,6 +84,8 @@ pub(crate) struct Client {
     next: i64,
     encoding: &'static str,
     answers: bool,
+    /// What the client answers where it is asked for its settings.
+    settings: Value,
     pub(crate) folder: PathBuf,
     _held: TempDir,
     /// What is open: by path, the text and its version.
@@ -121,6 +123,7 @@ impl Client {
             next: 0,
             encoding: setup.encoding,
             answers: setup.answers,
+            settings: setup.options.clone(),
             folder: path,
             _held: folder,
             open: BTreeMap::new(),
@@ -219,6 +222,15 @@ impl Client {
         self.notify(
             "textDocument/didClose",
             json!({ "textDocument": { "uri": url } }),
+        );
+    }
+
+    /// Changes the settings, as a client that is asked for them does.
+    pub(crate) fn set(&mut self, settings: Value) {
+        self.settings = settings;
+        self.notify(
+            "workspace/didChangeConfiguration",
+            json!({ "settings": null }),
         );
     }
 
@@ -351,7 +363,7 @@ impl Client {
             (Some(method), Some(id)) => {
                 if self.answers {
                     let result = match method.as_str() {
-                        "workspace/configuration" => json!([null]),
+                        "workspace/configuration" => json!([self.settings]),
                         "workspace/applyEdit" => json!({ "applied": true }),
                         _ => Value::Null,
                     };
