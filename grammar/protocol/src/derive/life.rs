@@ -37,16 +37,20 @@ pub struct Succession {
 pub enum Next {
     /// The one before is through: its volume at its flow, unless it is changed
     /// sooner, after this time.
-    Renewed {
-        /// What runs from each.
-        volume: Curve,
-        /// At which flow.
-        flow: Curve,
-        /// Changed after this time at the latest.
-        change: Option<Exact>,
-    },
+    Renewed(Box<Renewal>),
     /// The run repeats, with a fresh bag each time; how often at most.
     Repeated(Option<u32>),
+}
+
+/// One bag after the other.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Renewal {
+    /// What runs from each.
+    pub volume: Curve,
+    /// At which flow.
+    pub flow: Curve,
+    /// Changed after this time at the latest.
+    pub change: Option<Exact>,
 }
 
 impl View {
@@ -148,11 +152,11 @@ impl View {
         Some(Succession {
             per_day: day.div(&lasts)?,
             lasts,
-            next: Next::Renewed {
+            next: Next::Renewed(Box::new(Renewal {
                 volume,
                 flow,
                 change,
-            },
+            })),
         })
     }
 }

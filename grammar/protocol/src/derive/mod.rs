@@ -13,7 +13,7 @@ mod view;
 use gutta_quantity::Exact;
 
 pub use bag::{Bag, DrugInBag, equivalence};
-pub use life::{Life, Next, Succession};
+pub use life::{Life, Next, Renewal, Succession};
 pub use phase::{Action, KeepOpen, Phase};
 pub use run::{Bolus, Disagreement, Run, Setting};
 pub use schedule::{At, Endless, Given, GivenWhat, Repeats, Schedule};
@@ -40,6 +40,26 @@ pub struct View {
     pub patients: Patients,
     /// Its phases, in order, as many as the order has.
     pub phases: Vec<Phase>,
+}
+
+impl View {
+    /// Every run, with the phase it belongs to.
+    pub fn runs(&self) -> impl Iterator<Item = (usize, &Run)> {
+        let phases = self.phases.iter().enumerate();
+        phases.flat_map(|(phase, derived)| derived.runs.iter().map(move |run| (phase, run)))
+    }
+
+    /// Every bolus, with the phase it belongs to.
+    pub fn boluses(&self) -> impl Iterator<Item = (usize, &Bolus)> {
+        let phases = self.phases.iter().enumerate();
+        phases.flat_map(|(phase, derived)| derived.boluses.iter().map(move |bolus| (phase, bolus)))
+    }
+
+    /// Every phase that hangs a bag of its own, with its place.
+    pub fn bags(&self) -> impl Iterator<Item = (usize, &Phase)> {
+        let phases = self.phases.iter().enumerate();
+        phases.filter(|(_, phase)| phase.fresh)
+    }
 }
 
 /// Why nothing is derived from an order. Never empty.

@@ -10,13 +10,7 @@ use crate::model::size::Form;
 impl Measures<'_> {
     pub(super) fn strengths(&self, question: &Question<'_>) -> Vec<Value> {
         let mut values = Vec::new();
-        for (phase, derived) in self
-            .view
-            .phases
-            .iter()
-            .enumerate()
-            .filter(|(_, derived)| derived.fresh)
-        {
+        for (phase, derived) in self.view.bags() {
             let Some(drug) = &derived.bag.drug else {
                 continue;
             };
@@ -38,41 +32,18 @@ impl Measures<'_> {
                     (curve.scale(&factor), unit)
                 }
             };
-            values.push(Value {
-                measure: question.measure(),
-                per_day: false,
-                phase: Some(phase),
-                run: None,
-                bolus: None,
-                span: self.bag_span(phase),
-                unit,
-                value: ValueOf::Exact(curve),
-            });
+            values.push(self.of_bag(question.measure(), phase, unit, ValueOf::Exact(curve)));
         }
         values
     }
 
     pub(super) fn draws(&self, question: &Question<'_>) -> Vec<Value> {
-        let drawn = self
-            .view
-            .phases
-            .iter()
-            .enumerate()
-            .filter(|(_, derived)| derived.fresh)
-            .filter_map(|(phase, derived)| {
-                let draw = derived.bag.drug.as_ref()?.draw.clone()?;
-                let (draw, unit) = self.like(draw, units::ML, question.unit)?;
-                Some(Value {
-                    measure: Measure::Expect(ExpectMeasure::Draw),
-                    per_day: false,
-                    phase: Some(phase),
-                    run: None,
-                    bolus: None,
-                    span: self.bag_span(phase),
-                    unit,
-                    value: ValueOf::Exact(draw),
-                })
-            });
+        let drawn = self.view.bags().filter_map(|(phase, derived)| {
+            let draw = derived.bag.drug.as_ref()?.draw.clone()?;
+            let (draw, unit) = self.like(draw, units::ML, question.unit)?;
+            let measure = Measure::Expect(ExpectMeasure::Draw);
+            Some(self.of_bag(measure, phase, unit, ValueOf::Exact(draw)))
+        });
         drawn.collect()
     }
 

@@ -55,18 +55,22 @@ pub enum ValueOf {
     /// An exact function rounded up to the next whole number.
     Whole(Curve),
     /// A value for those patients for whom nothing is left.
-    WhereNothing {
-        /// The value.
-        value: Curve,
-        /// What is left: none of it where there is a value.
-        left: Curve,
-    },
+    WhereNothing(Box<WhereNothing>),
     /// A flow as the pump runs it.
     Pump(Box<AsPumped>),
     /// The dose of a flow as the pump runs it: that flow times this.
     PumpDose(Box<AsPumped>, Curve),
     /// It grows without end.
     WithoutEnd,
+}
+
+/// A value for those patients alone for whom nothing is left.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct WhereNothing {
+    /// The value.
+    pub value: Curve,
+    /// What is left: none of it where there is a value.
+    pub left: Curve,
 }
 
 /// A flow and the pump that runs it.
@@ -98,9 +102,9 @@ impl Value {
         match &self.value {
             ValueOf::Exact(curve) => curve.at(x),
             ValueOf::Whole(curve) => Some(curve.at(x)?.ceil()),
-            ValueOf::WhereNothing { value, left } => {
-                let none = !left.at(x)?.is_positive();
-                none.then(|| value.at(x))?
+            ValueOf::WhereNothing(some) => {
+                let none = !some.left.at(x)?.is_positive();
+                none.then(|| some.value.at(x))?
             }
             ValueOf::Pump(pumped) => pumped.at(x),
             ValueOf::PumpDose(pumped, per_flow) => Some(&pumped.at(x)? * &per_flow.at(x)?),
@@ -123,9 +127,9 @@ impl Value {
     pub fn turns(&self, view: &View) -> Vec<Exact> {
         match &self.value {
             ValueOf::Exact(curve) | ValueOf::Whole(curve) => curve.breaks(),
-            ValueOf::WhereNothing { value, left } => {
-                let mut all = value.breaks();
-                all.extend(left.breaks());
+            ValueOf::WhereNothing(some) => {
+                let mut all = some.value.breaks();
+                all.extend(some.left.breaks());
                 all.sort();
                 all.dedup();
                 all
@@ -272,25 +276,19 @@ impl Measures<'_> {
         value: impl Fn(&Self, usize, usize) -> Option<(Curve, Unit)>,
     ) -> Vec<Value> {
         let mut values = Vec::new();
-        for (phase, derived) in self.view.phases.iter().enumerate() {
-            for (run, of) in derived.runs.iter().enumerate() {
-                let Some((curve, unit)) = value(self, phase, run) else {
-                    continue;
-                };
-                let Some((curve, unit)) = self.like(curve, unit, question.unit) else {
-                    continue;
-                };
-                values.push(Value {
-                    measure: question.measure(),
-                    per_day: question.per_day,
-                    phase: Some(phase),
-                    run: Some(run),
-                    bolus: None,
-                    span: of.span,
-                    unit,
-                    value: ValueOf::Exact(curve),
-                });
-            }
+        for (phase, run) in self.view.runs() {
+            let of_run = value(self, phase, run.index)
+                .and_then(|(curve, unit)| self.like(curve, unit, question.unit));
+            values.extend(of_run.map(|(curve, unit)| Value {
+                measure: question.measure(),
+                per_day: question.per_day,
+                phase: Some(phase),
+                run: Some(run.index),
+                bolus: None,
+                span: run.span,
+                unit,
+                value: ValueOf::Exact(curve),
+            }));
         }
         values
     }

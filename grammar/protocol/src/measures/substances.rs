@@ -104,26 +104,14 @@ impl Measures<'_> {
         unit: Unit,
     ) -> Vec<Value> {
         let mut values = Vec::new();
-        for (phase, _) in self
-            .view
-            .phases
-            .iter()
-            .enumerate()
-            .filter(|(_, derived)| derived.fresh)
-        {
+        for (phase, _) in self.view.bags() {
             let contents = self.view.contents(self.order, phase).unwrap_or_default();
             let content = contents
                 .into_iter()
                 .find(|content| content.substance == name && content.kind == kind);
-            values.extend(content.map(|content| Value {
-                measure: question.measure(),
-                per_day: false,
-                phase: Some(phase),
-                run: None,
-                bolus: None,
-                span: self.bag_span(phase),
-                unit,
-                value: ValueOf::Exact(content.per_volume),
+            values.extend(content.map(|content| {
+                let strength = ValueOf::Exact(content.per_volume);
+                self.of_bag(question.measure(), phase, unit, strength)
             }));
         }
         values

@@ -4,14 +4,19 @@
 use gutta_notation::Span;
 use gutta_quantity::{Unit, units};
 
-use super::{AsPumped, Measure, Measures, Value, ValueOf};
+use super::{AsPumped, Measure, Measures, Value, ValueOf, WhereNothing};
 use crate::curve::Curve;
-use crate::derive::Phase;
 use crate::model::size::{Form, Size};
 
 impl Measures<'_> {
     /// A value of a phase and its bag.
-    fn of_bag(&self, measure: Measure, phase: usize, unit: Unit, value: ValueOf) -> Value {
+    pub(super) fn of_bag(
+        &self,
+        measure: Measure,
+        phase: usize,
+        unit: Unit,
+        value: ValueOf,
+    ) -> Value {
         Value {
             per_day: measure == Measure::Bags,
             measure,
@@ -24,14 +29,9 @@ impl Measures<'_> {
         }
     }
 
-    fn fresh(&self) -> impl Iterator<Item = (usize, &Phase)> {
-        let phases = self.view.phases.iter().enumerate();
-        phases.filter(|(_, phase)| phase.fresh)
-    }
-
     /// The diluent of each bag that the drug is mixed in.
     pub(super) fn diluents(&self) -> Vec<Value> {
-        let diluents = self.fresh().filter_map(|(phase, derived)| {
+        let diluents = self.view.bags().filter_map(|(phase, derived)| {
             derived.bag.drug.as_ref()?;
             let diluent = ValueOf::Exact(derived.bag.diluent.clone()?);
             Some(self.of_bag(Measure::Diluent, phase, units::ML, diluent))
@@ -41,7 +41,7 @@ impl Measures<'_> {
 
     /// The containers to open for each bag.
     pub(super) fn containers(&self) -> Vec<Value> {
-        let containers = self.fresh().filter_map(|(phase, derived)| {
+        let containers = self.view.bags().filter_map(|(phase, derived)| {
             let containers = derived.bag.drug.as_ref()?.containers.clone()?;
             let whole = ValueOf::Whole(containers);
             Some(self.of_bag(Measure::Containers, phase, Unit::NONE, whole))
@@ -51,16 +51,16 @@ impl Measures<'_> {
 
     /// When each bag runs dry, where it does for anybody.
     pub(super) fn runs_dry(&self, setting: Option<&Size>) -> Vec<Value> {
-        let dry = self.fresh().filter_map(|(phase, _)| {
+        let dry = self.view.bags().filter_map(|(phase, _)| {
             let life = self.view.life_of_bag(self.order, phase, setting)?;
             if life.left.min_value()?.value.is_positive() {
                 return None;
             }
             let value = if life.left.max_value()?.value.is_positive() {
-                ValueOf::WhereNothing {
+                ValueOf::WhereNothing(Box::new(WhereNothing {
                     value: life.time,
                     left: life.left,
-                }
+                }))
             } else {
                 ValueOf::Exact(life.time)
             };
@@ -83,25 +83,19 @@ impl Measures<'_> {
     /// strength.
     pub(super) fn pump_doses(&self, setting: Option<&Size>) -> Vec<Value> {
         let mut doses = Vec::new();
-        for (phase, derived) in self.view.phases.iter().enumerate() {
-            for (run, of) in derived.runs.iter().enumerate() {
-                let Some((unit, per_flow)) = self.dose_per_flow(phase, run) else {
-                    continue;
-                };
-                let Some(pumped) = self.as_pumped(phase, run, setting) else {
-                    continue;
-                };
-                doses.push(Value {
-                    run: Some(run),
-                    span: of.span,
-                    ..self.of_bag(
-                        Measure::PumpDose,
-                        phase,
-                        unit,
-                        ValueOf::PumpDose(Box::new(pumped), per_flow),
-                    )
-                });
-            }
+        for (phase, run) in self.view.runs() {
+            let Some((unit, per_flow)) = self.dose_per_flow(phase, run.index) else {
+                continue;
+            };
+            let Some(pumped) = self.as_pumped(phase, run.index, setting) else {
+                continue;
+            };
+            let dose = ValueOf::PumpDose(Box::new(pumped), per_flow);
+            doses.push(Value {
+                run: Some(run.index),
+                span: run.span,
+                ..self.of_bag(Measure::PumpDose, phase, unit, dose)
+            });
         }
         doses
     }

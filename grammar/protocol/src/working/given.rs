@@ -223,18 +223,15 @@ impl Working<'_> {
         let succession = self.view.succession(self.order, phase, self.dose)?;
         let lasts = self.told(&succession.lasts, units::H)?;
         match &succession.next {
-            Next::Renewed {
-                volume,
-                flow,
-                change,
-            } => {
+            Next::Renewed(renewal) => {
                 let run = self.view.phases.get(phase)?.runs.last()?;
                 self.flow(phase, run, self.setting_of(run), steps)?;
-                let volume = self.told(volume, units::ML)?;
-                let flow = self.told(flow, units::ML_PER_H)?;
+                let volume = self.told(&renewal.volume, units::ML)?;
+                let flow = self.told(&renewal.flow, units::ML_PER_H)?;
                 let through = quantity(volume.base().checked_div(&flow.base())?, units::H);
                 steps.push(format!("{volume} ÷ {flow} = {through} a bag"));
-                if let Some(change) = change.as_ref().filter(|change| **change < through.base()) {
+                let change = renewal.change.as_ref();
+                if let Some(change) = change.filter(|change| **change < through.base()) {
                     let change = quantity(change.clone(), units::H);
                     steps.push(format!("changed after {change}, sooner than that"));
                 }

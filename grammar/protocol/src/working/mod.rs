@@ -123,10 +123,10 @@ impl Working<'_> {
         let in_unit = |base: Exact| quantity(base, value.unit);
         Some(match &value.value {
             ValueOf::WithoutEnd => format!("{name}: grows without end"),
-            ValueOf::WhereNothing { .. } if value.at(self.x).is_none() => {
+            ValueOf::WhereNothing(_) if value.at(self.x).is_none() => {
                 format!("{name}: never, something is left in the bag")
             }
-            ValueOf::Exact(_) | ValueOf::WhereNothing { .. } => {
+            ValueOf::Exact(_) | ValueOf::WhereNothing(_) => {
                 format!("{name} {}{per_day}", in_unit(value.at(self.x)?))
             }
             ValueOf::Whole(curve) => {
