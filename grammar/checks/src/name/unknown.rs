@@ -2,6 +2,7 @@
 
 use gutta_notation::ast::Name;
 use gutta_notation::{Fact, Span, StanzaKind};
+use gutta_protocol::names::relative_path;
 use gutta_protocol::{FileId, Reference, Resolved, Space, StanzaId, nearest};
 
 use crate::words::{any_of, quoted, space};
@@ -93,21 +94,8 @@ fn seen_from_afar(context: &StanzaContext<'_>, finding: Finding, id: StanzaId) -
         workspace.place(id, workspace.stanza(id).header),
         "it is declared here, out of this file's sight",
     );
-    match relative(&workspace.file(context.stanza.file).path, path) {
-        Some(path) => finding.note(format!("Bring it in with `use \"{path}\"`.")),
-        None => finding,
-    }
-}
-
-/// The path of `to` as a file at `from` would write it.
-fn relative(from: &str, to: &str) -> Option<String> {
-    let mut from: Vec<_> = from.split('/').collect();
-    from.pop()?;
-    let to: Vec<_> = to.split('/').collect();
-    let shared = from.iter().zip(&to).take_while(|(a, b)| a == b).count();
-    let up = std::iter::repeat_n("..", from.len() - shared);
-    let path: Vec<_> = up.chain(to.get(shared..)?.iter().copied()).collect();
-    Some(path.join("/"))
+    let path = relative_path(&workspace.file(context.stanza.file).path, path);
+    finding.note(format!("Bring it in with `use \"{path}\"`."))
 }
 
 fn offer<T: AsRef<str>>(

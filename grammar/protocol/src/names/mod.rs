@@ -8,7 +8,7 @@ mod uses;
 
 pub use nearest::nearest;
 pub use references::{Reference, Space};
-pub use uses::{Use, UseFault};
+pub use uses::{Use, UseFault, join_path, relative_path};
 
 pub(crate) use file::StanzaNames;
 pub(crate) use index::Names;
@@ -151,6 +151,12 @@ impl Workspace {
     /// see it: the mentioning stanza, and the reference in it.
     #[must_use]
     pub fn referrers(&self, id: StanzaId) -> Vec<(StanzaId, &Reference)> {
+        self.referrers_in(self.seen_by(id.file), id)
+    }
+
+    /// The same in these files alone.
+    #[must_use]
+    pub fn referrers_in(&self, files: &[FileId], id: StanzaId) -> Vec<(StanzaId, &Reference)> {
         let space = Space::Stanza(self.stanza(id).kind);
         let mut names = self
             .own_names(id)
@@ -161,7 +167,7 @@ impl Workspace {
             .filter(|(_, full)| names.iter().any(|name| name == full))
             .map(|(short, _)| SmolStr::new_static(short));
         names.extend(short.collect::<Vec<_>>());
-        let mut found = self.mentions(self.seen_by(id.file), space, &names);
+        let mut found = self.mentions(files, space, &names);
         found.retain(|(stanza, reference)| {
             let meant = self.seen(stanza.file, space, &reference.name);
             meant.contains(&id)
@@ -176,11 +182,17 @@ impl Workspace {
         file: FileId,
         substance: &SmolStr,
     ) -> Vec<(StanzaId, &Reference)> {
-        self.mentions(
-            self.seen_by(file),
-            Space::Substance,
-            std::slice::from_ref(substance),
-        )
+        self.substance_referrers_in(self.seen_by(file), substance)
+    }
+
+    /// Every mention of a substance in these files.
+    #[must_use]
+    pub fn substance_referrers_in(
+        &self,
+        files: &[FileId],
+        substance: &SmolStr,
+    ) -> Vec<(StanzaId, &Reference)> {
+        self.mentions(files, Space::Substance, std::slice::from_ref(substance))
     }
 
     fn mentions(

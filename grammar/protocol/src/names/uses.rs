@@ -56,7 +56,7 @@ pub(super) fn uses_of(files: &[SourceFile], file: &SourceFile) -> Vec<Use> {
 }
 
 fn target(files: &[SourceFile], from: &str, path: &str) -> Result<FileId, UseFault> {
-    let path = join(from, path)?;
+    let path = join_path(from, path)?;
     let found = files.binary_search_by(|file| file.path.as_str().cmp(&path));
     match found.map(|index| (FileId::at(index), &files[index])) {
         Ok((id, file)) if file.is_read() => Ok(id),
@@ -66,7 +66,10 @@ fn target(files: &[SourceFile], from: &str, path: &str) -> Result<FileId, UseFau
 }
 
 /// The path from the root of what `path` means in the file at `from`.
-fn join(from: &str, path: &str) -> Result<String, UseFault> {
+///
+/// # Errors
+/// Where the path is none that a `use` can have, or leaves the root.
+pub fn join_path(from: &str, path: &str) -> Result<String, UseFault> {
     let drive = path.as_bytes().get(1) == Some(&b':');
     if path.trim().is_empty() || path.starts_with('/') || path.contains('\\') || drive {
         return Err(UseFault::Malformed);
@@ -85,33 +88,61 @@ fn join(from: &str, path: &str) -> Result<String, UseFault> {
     Ok(parts.join("/"))
 }
 
+/// The path of `to` as a file at `from` writes it; both count from the root.
+#[must_use]
+pub fn relative_path(from: &str, to: &str) -> String {
+    let mut from: Vec<_> = from.split('/').collect();
+    from.pop();
+    let to: Vec<_> = to.split('/').collect();
+    // The file's own name is written, even where it is a folder's too.
+    let most = from.len().min(to.len().saturating_sub(1));
+    let same = |(a, b): &(&&str, &&str)| a == b;
+    let shared = from.iter().zip(&to).take(most).take_while(same).count();
+    let up = std::iter::repeat_n("..", from.len() - shared);
+    let path: Vec<_> = up.chain(to.iter().skip(shared).copied()).collect();
+    path.join("/")
+}
+
 #[cfg(test)]
 mod tests {
-    use super::{UseFault, join};
+    use super::{UseFault, join_path, relative_path};
 
     #[test]
     fn a_path_is_relative_to_the_using_file() {
         let from = "wards/icu/orders.gtt";
         assert_eq!(
-            join(from, "drugs.gtt").as_deref(),
+            join_path(from, "drugs.gtt").as_deref(),
             Ok("wards/icu/drugs.gtt")
         );
         assert_eq!(
-            join(from, "./drugs.gtt").as_deref(),
+            join_path(from, "./drugs.gtt").as_deref(),
             Ok("wards/icu/drugs.gtt")
         );
         assert_eq!(
-            join(from, "../../reference/drugs.gtt").as_deref(),
+            join_path(from, "../../reference/drugs.gtt").as_deref(),
             Ok("reference/drugs.gtt")
         );
-        assert_eq!(join(from, "../..//drugs.gtt").as_deref(), Ok("drugs.gtt"));
+        assert_eq!(join_path(from, "../..//drugs.gtt").as_deref(), Ok("drugs.gtt"));
+    }
+
+    #[test]
+    fn a_relative_path_leads_back() {
+        let paths = ["a.gtt", "b/c.gtt", "b/d/e.gtt", "b/d.gtt", "f/é.gtt"];
+        for from in paths {
+            for to in paths {
+                let written = relative_path(from, to);
+                assert_eq!(join_path(from, &written).as_deref(), Ok(to), "{from}");
+            }
+        }
+        assert_eq!(relative_path("b/d/e.gtt", "a.gtt"), "../../a.gtt");
+        assert_eq!(relative_path("b/c.gtt", "b/d.gtt"), "d.gtt");
     }
 
     #[test]
     fn a_path_stays_inside_the_root() {
-        assert_eq!(join("orders.gtt", "../drugs.gtt"), Err(UseFault::Outside));
+        assert_eq!(join_path("orders.gtt", "../drugs.gtt"), Err(UseFault::Outside));
         assert_eq!(
-            join("a/orders.gtt", "../../a/drugs.gtt"),
+            join_path("a/orders.gtt", "../../a/drugs.gtt"),
             Err(UseFault::Outside)
         );
     }
@@ -120,7 +151,7 @@ mod tests {
     fn absolute_paths_and_backslashes_are_refused() {
         for path in ["/etc/drugs.gtt", "C:/drugs.gtt", "..\\drugs.gtt", "", "  "] {
             assert_eq!(
-                join("a/orders.gtt", path),
+                join_path("a/orders.gtt", path),
                 Err(UseFault::Malformed),
                 "{path}"
             );
