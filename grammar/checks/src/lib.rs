@@ -43,6 +43,7 @@ pub use page::{Page, Section};
 pub use registry::{rule, rules};
 pub use rule::{Check, Rule};
 pub use runner::{check, check_stanza};
+pub use words::kind as kind_phrase;
 
 /// What a check of the whole workspace, or of a part of it, is asked.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]

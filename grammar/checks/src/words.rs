@@ -33,7 +33,8 @@ pub(crate) fn quoted<T: AsRef<str>>(items: &[T]) -> Vec<String> {
 }
 
 /// What a stanza is called: `order`, `giving set`.
-pub(crate) const fn kind(kind: StanzaKind) -> &'static str {
+#[must_use]
+pub const fn kind(kind: StanzaKind) -> &'static str {
     match kind {
         StanzaKind::Preamble => "opening",
         StanzaKind::Unknown => "stanza",

@@ -19,7 +19,7 @@ mod style;
 pub mod words;
 
 pub use ast::{Fact, File, Line, Placed, Stanza, StanzaKind, Written, WrittenUnit};
-pub use format::{format, format_guarded};
+pub use format::{format, format_guarded, says_the_same};
 pub use mark::{Edit, Mark, MarkKind, NoValue, Phrase, Unreadable, Why};
 pub use read::{MOST_LINES, RISKY_NAMES, read, read_stanza, settle};
 pub use scan::{Starts, Touched, stanza_starts};

@@ -7,9 +7,10 @@ use crate::{StanzaKind, Style};
 /// Whether both texts say the same: the same stanzas with the same facts, and
 /// the same comments in the same order, wherever they stand.
 #[must_use]
-pub(super) fn says_the_same(before: &str, after: &str, style: Style) -> bool {
+pub fn says_the_same(before: &str, after: &str, style: &Style) -> bool {
     before == after
-        || (meaning(before, style) == meaning(after, style) && comments(before) == comments(after))
+        || (meaning(before, *style) == meaning(after, *style)
+            && comments(before) == comments(after))
 }
 
 /// What was read, without where it stands and without what was remarked.
@@ -57,7 +58,7 @@ mod tests {
     #[test]
     fn a_change_of_meaning_is_seen() {
         let text = "order a \"A\" # c\n  run 5 mL at 10 mL/h\n  note \"x\"\n";
-        let same = |after: &str| says_the_same(text, after, Style::default());
+        let same = |after: &str| says_the_same(text, after, &Style::default());
         assert!(same(text));
         assert!(same(
             "\n# c\norder a   \"A\"\n    run  5 mL  at 10 mL/h\n  note   \"x\"\n"

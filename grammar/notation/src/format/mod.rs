@@ -8,6 +8,8 @@ mod guard;
 mod rows;
 mod spelling;
 
+pub use guard::says_the_same;
+
 use crate::Style;
 use rows::{Kind, Row};
 
@@ -39,7 +41,7 @@ pub fn format(text: &str, style: &Style) -> String {
 #[must_use]
 pub fn format_guarded(text: &str, style: &Style) -> Option<String> {
     let after = format(text, style);
-    guard::says_the_same(text, &after, *style).then_some(after)
+    says_the_same(text, &after, style).then_some(after)
 }
 
 /// Writes the rows, with at most one blank line in a row, one above each
