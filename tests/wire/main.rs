@@ -3,6 +3,8 @@
 
 mod diagnostics;
 mod hazards;
+mod layout;
+mod navigation;
 mod support;
 mod typing;
 mod workspace;

@@ -2,14 +2,16 @@
 
 mod walk;
 
+use std::collections::BTreeMap;
 use std::io::Read;
 use std::path::{Component, Path, PathBuf};
 
+use gutta_notation::Span;
 use gutta_protocol::workspace::MAX_FILE_BYTES;
 use gutta_protocol::{Content, House};
 use smol_str::SmolStr;
 
-pub(crate) use walk::{Exclusions, orders, repositories};
+pub(crate) use walk::{Exclusions, orders, orders_below, repositories};
 
 /// The file that marks a repository's root.
 pub(crate) const HOUSE_FILE: &str = "gutta.toml";
@@ -83,4 +85,18 @@ pub(crate) fn inside(folder: &Path, path: &str) -> Option<PathBuf> {
     let real = folder.join(path).canonicalize().ok()?;
     real.starts_with(folder.canonicalize().ok()?)
         .then(|| folder.join(path))
+}
+
+/// The text of the folder's `gutta.toml`, and where in it the value of a
+/// default (`pump`, `area`, `giving-set`) stands, its quotes included.
+pub(crate) fn house_default(folder: &Path, key: &str) -> Option<(String, Span)> {
+    #[derive(serde::Deserialize)]
+    struct Settings {
+        default: BTreeMap<String, toml::Spanned<toml::Value>>,
+    }
+    let text = std::fs::read_to_string(folder.join(HOUSE_FILE)).ok()?;
+    let settings: Settings = toml::from_str(&text).ok()?;
+    let bytes = settings.default.get(key)?.span();
+    let (start, end) = (bytes.start.try_into().ok()?, bytes.end.try_into().ok()?);
+    Some((text, Span::new(start, end)))
 }

@@ -64,6 +64,15 @@ pub(crate) fn orders(folder: &Path, excluded: &Exclusions, without: &[PathBuf]) 
     walk(folder, &passed, &wanted)
 }
 
+/// The same without a word of the house: whoever asks knows what it leaves out.
+pub(crate) fn orders_below(folder: &Path) -> Vec<PathBuf> {
+    let wanted = |entry: &DirEntry, is_folder: bool| {
+        let is_order = entry.path().extension().is_some_and(|end| end == EXTENSION);
+        (!is_folder && is_order).then(|| entry.path().to_owned())
+    };
+    walk(folder, &|_, _| false, &wanted)
+}
+
 /// The folders below this one that a `gutta.toml` marks, outermost alone.
 pub(crate) fn repositories(folder: &Path) -> Vec<PathBuf> {
     let wanted = |entry: &DirEntry, is_folder: bool| {

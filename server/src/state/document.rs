@@ -2,7 +2,7 @@
 
 use gutta_notation::Span;
 use ropey::Rope;
-use tower_lsp::lsp_types::{Range, TextDocumentContentChangeEvent};
+use tower_lsp::lsp_types::{Range, SemanticToken, TextDocumentContentChangeEvent};
 
 use super::RootId;
 use crate::text::{Encoding, Lines};
@@ -15,6 +15,9 @@ pub(crate) struct Document {
     /// The repository that holds it, and its path there; none where the
     /// house leaves it out.
     pub(crate) home: Option<(RootId, smol_str::SmolStr)>,
+    /// The tokens last told, by the number of that answer: what changed since
+    /// is told from them.
+    pub(crate) tokens: Option<(u64, Vec<SemanticToken>)>,
 }
 
 /// A replacement, in bytes of the text before it.
@@ -92,6 +95,7 @@ mod tests {
                     rope: Rope::from_str(before),
                     version: 0,
                     home: None,
+                    tokens: None,
                 };
                 let change = TextDocumentContentChangeEvent {
                     range: None,

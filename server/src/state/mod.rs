@@ -13,7 +13,7 @@ use gutta_checks::Options;
 use gutta_notation::ast::Date;
 use gutta_protocol::FileId;
 use ropey::Rope;
-use rustc_hash::FxHashMap;
+use rustc_hash::{FxHashMap, FxHashSet};
 use smol_str::SmolStr;
 use tower_lsp::lsp_types::{TextDocumentContentChangeEvent, Url};
 
@@ -104,6 +104,7 @@ impl State {
             rope: Rope::from_str(text),
             version,
             home: None,
+            tokens: None,
         };
         self.documents.insert(url.clone(), document);
         self.settle_in(&url);
@@ -177,7 +178,15 @@ impl State {
         if open {
             return;
         }
-        for root in self.roots.values_mut() {
+        if path.is_dir() {
+            return self.folder_changed_on_disk(path);
+        }
+        let open: FxHashSet<_> = self
+            .documents
+            .values()
+            .filter_map(|document| document.home.clone())
+            .collect();
+        for (id, root) in &mut self.roots {
             let Some(name) = root
                 .folder
                 .as_deref()
@@ -195,7 +204,8 @@ impl State {
             match there.and_then(|path| disk::read(&path).ok()) {
                 Some(content) if wanted => root.put(&name, content),
                 Some(_) => root.look_again(),
-                None if path.extension().is_none() => {
+                None => {
+                    root.take_out(&name);
                     // A folder that went took its files with it.
                     let below = format!("{name}/");
                     let gone: Vec<_> = root
@@ -204,12 +214,37 @@ impl State {
                         .iter()
                         .filter(|file| file.path.starts_with(&below))
                         .map(|file| file.path.clone())
+                        .filter(|path| !open.contains(&(*id, path.clone())))
                         .collect();
                     gone.iter().for_each(|path| root.take_out(path));
                 }
-                None => root.take_out(&name),
             }
         }
+    }
+
+    /// A folder in a repository came or changed: every file in it that is
+    /// there, or was.
+    fn folder_changed_on_disk(&mut self, folder: &Path) {
+        let mut paths = Vec::new();
+        for root in self.roots.values() {
+            let own = root.folder.as_deref();
+            let Some(name) = own.and_then(|own| disk::relative(own, folder)) else {
+                continue;
+            };
+            let files = root.workspace.file_ids();
+            let below = files.filter(|id| {
+                let path = &root.workspace.file(*id).path;
+                path.strip_prefix(name.as_str())
+                    .is_some_and(|rest| rest.starts_with('/'))
+            });
+            paths.extend(below.filter_map(|id| root.path_of(id)));
+            if root.whole {
+                paths.extend(disk::orders_below(folder));
+            }
+        }
+        paths.sort_unstable();
+        paths.dedup();
+        paths.iter().for_each(|path| self.changed_on_disk(path));
     }
 
     /// The day or the settings changed.
@@ -248,6 +283,10 @@ impl State {
 
     pub(crate) fn document(&self, url: &Url) -> Option<&Document> {
         self.documents.get(url)
+    }
+
+    pub(crate) fn document_mut(&mut self, url: &Url) -> Option<&mut Document> {
+        self.documents.get_mut(url)
     }
 
     /// The file that the URL names, open or not.

@@ -104,6 +104,56 @@ impl Lines<'_> {
     }
 }
 
+/// The positions of bytes that are asked for in rising order, found in one
+/// pass over the text: what is linear in the file need not search it.
+#[derive(Clone, Debug)]
+pub(crate) struct Forward<'a> {
+    text: &'a str,
+    encoding: Encoding,
+    /// The line that was reached, and where it starts.
+    line: u32,
+    start: usize,
+    /// Where the next line is looked for.
+    next: usize,
+}
+
+impl<'a> Forward<'a> {
+    pub(crate) const fn new(text: &'a str, encoding: Encoding) -> Self {
+        Self {
+            text,
+            encoding,
+            line: 0,
+            start: 0,
+            next: 0,
+        }
+    }
+
+    /// Where the byte stands; what lies past the text's end stands at it. A
+    /// byte before the last one is found too, from the text's start on.
+    pub(crate) fn position(&mut self, offset: u32) -> Position {
+        let offset = self.text.floor_char_boundary(offset as usize);
+        if offset < self.start {
+            *self = Self::new(self.text, self.encoding);
+        }
+        let bytes = self.text.as_bytes();
+        while let Some(&byte) = bytes.get(self.next).filter(|_| self.next < offset) {
+            self.next += 1;
+            let split = byte == b'\r' && bytes.get(self.next) == Some(&b'\n');
+            if byte == b'\n' || (byte == b'\r' && !split) {
+                self.line += 1;
+                self.start = self.next;
+            }
+        }
+        let before = self.text.get(self.start..offset).unwrap_or_default();
+        Position::new(self.line, self.encoding.width(before))
+    }
+
+    pub(crate) fn range(&mut self, span: Span) -> Range {
+        let start = self.position(span.start);
+        Range::new(start, self.position(span.end))
+    }
+}
+
 /// The bytes of the break that ends a line.
 fn break_len(line: ropey::RopeSlice<'_>) -> usize {
     let mut last = line.chars_at(line.len_chars());
@@ -120,7 +170,7 @@ fn count(size: usize) -> u32 {
 
 #[cfg(test)]
 mod tests {
-    use super::{Encoding, Lines};
+    use super::{Encoding, Forward, Lines};
     use ropey::Rope;
 
     const TEXTS: [&str; 6] = ["", "a", "é𝕏b\r\n\r\nx\rµ\n", "\n\n", "a\r\n", "𝕏\n"];
@@ -134,12 +184,14 @@ mod tests {
                     rope: &rope,
                     encoding,
                 };
+                let mut forward = Forward::new(text, encoding);
                 for (at, found) in text.char_indices() {
                     // The second half of a line's end is nowhere.
                     if found == '\n' && text[..at].ends_with('\r') {
                         continue;
                     }
                     let at = at as u32;
+                    assert_eq!(forward.position(at), lines.position(at), "{text:?}");
                     assert_eq!(
                         lines.offset(lines.position(at)),
                         at,

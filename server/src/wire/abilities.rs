@@ -22,8 +22,10 @@ pub(super) struct Abilities {
     pub(super) resolves_actions: bool,
     /// Whether symbols can be nested.
     pub(super) nests_symbols: bool,
-    pub(super) folds_lines_only: bool,
     pub(super) changes_documents: bool,
+    /// Whether a definition may say what it was asked from.
+    pub(super) links_definitions: bool,
+    pub(super) links_declarations: bool,
 }
 
 impl Abilities {
@@ -85,13 +87,17 @@ impl Abilities {
                 .and_then(|text| text.document_symbol.as_ref())
                 .and_then(|symbol| symbol.hierarchical_document_symbol_support)
                 == Some(true),
-            folds_lines_only: text
-                .and_then(|text| text.folding_range.as_ref())
-                .and_then(|folding| folding.line_folding_only)
-                == Some(true),
             changes_documents: workspace
                 .and_then(|workspace| workspace.workspace_edit.as_ref())
                 .and_then(|edit| edit.document_changes)
+                == Some(true),
+            links_definitions: text
+                .and_then(|text| text.definition.as_ref())
+                .and_then(|definition| definition.link_support)
+                == Some(true),
+            links_declarations: text
+                .and_then(|text| text.declaration.as_ref())
+                .and_then(|declaration| declaration.link_support)
                 == Some(true),
         }
     }

@@ -5,8 +5,11 @@ use std::time::Duration;
 use tower_lsp::LanguageServer;
 use tower_lsp::jsonrpc::{Error, ErrorCode, Result};
 use tower_lsp::lsp_types as lsp;
+use tower_lsp::lsp_types::request::{GotoDeclarationParams, GotoDeclarationResponse};
 
-use super::handlers::{diagnostic, lifecycle};
+use super::handlers::{
+    calls, diagnostic, files, layout, lifecycle, navigation, rename, shape, symbols, tokens,
+};
 use super::worker::{Desk, Failed, Worker};
 
 /// So often it is looked whether the workspace is settled.
@@ -34,6 +37,17 @@ impl Backend {
         question: impl FnOnce(&mut Desk) -> T + Send + 'static,
     ) -> Result<T> {
         self.worker.ask(question).await.map_err(failed)
+    }
+}
+
+/// What cannot be done, for a reason that the author can do something about.
+fn refused(reason: String) -> Error {
+    /// The protocol's `RequestFailed`.
+    const REQUEST_FAILED: i64 = -32803;
+    Error {
+        code: ErrorCode::ServerError(REQUEST_FAILED),
+        message: reason.into(),
+        data: None,
     }
 }
 
@@ -125,5 +139,181 @@ impl LanguageServer for Backend {
         }
         self.ask(move |desk| diagnostic::workspace(desk, &params).into())
             .await
+    }
+
+    async fn goto_definition(
+        &self,
+        params: lsp::GotoDefinitionParams,
+    ) -> Result<Option<lsp::GotoDefinitionResponse>> {
+        self.ask(move |desk| navigation::definition(desk, &params))
+            .await
+    }
+
+    async fn goto_declaration(
+        &self,
+        params: GotoDeclarationParams,
+    ) -> Result<Option<GotoDeclarationResponse>> {
+        self.ask(move |desk| navigation::declaration(desk, &params))
+            .await
+    }
+
+    async fn references(&self, params: lsp::ReferenceParams) -> Result<Option<Vec<lsp::Location>>> {
+        self.ask(move |desk| navigation::references(desk, &params))
+            .await
+    }
+
+    async fn document_highlight(
+        &self,
+        params: lsp::DocumentHighlightParams,
+    ) -> Result<Option<Vec<lsp::DocumentHighlight>>> {
+        self.ask(move |desk| navigation::highlight(desk, &params))
+            .await
+    }
+
+    async fn prepare_rename(
+        &self,
+        params: lsp::TextDocumentPositionParams,
+    ) -> Result<Option<lsp::PrepareRenameResponse>> {
+        self.ask(move |desk| rename::prepare(desk, &params))
+            .await?
+            .map_err(refused)
+    }
+
+    async fn rename(&self, params: lsp::RenameParams) -> Result<Option<lsp::WorkspaceEdit>> {
+        self.ask(move |desk| rename::rename(desk, &params))
+            .await?
+            .map_err(refused)
+    }
+
+    async fn document_symbol(
+        &self,
+        params: lsp::DocumentSymbolParams,
+    ) -> Result<Option<lsp::DocumentSymbolResponse>> {
+        self.ask(move |desk| symbols::document(desk, &params)).await
+    }
+
+    async fn symbol(
+        &self,
+        params: lsp::WorkspaceSymbolParams,
+    ) -> Result<Option<Vec<lsp::SymbolInformation>>> {
+        self.ask(move |desk| Some(symbols::workspace(desk, &params)))
+            .await
+    }
+
+    async fn prepare_call_hierarchy(
+        &self,
+        params: lsp::CallHierarchyPrepareParams,
+    ) -> Result<Option<Vec<lsp::CallHierarchyItem>>> {
+        self.ask(move |desk| calls::prepare(desk, &params.text_document_position_params))
+            .await
+    }
+
+    async fn incoming_calls(
+        &self,
+        params: lsp::CallHierarchyIncomingCallsParams,
+    ) -> Result<Option<Vec<lsp::CallHierarchyIncomingCall>>> {
+        self.ask(move |desk| calls::incoming(desk, &params.item))
+            .await
+    }
+
+    async fn outgoing_calls(
+        &self,
+        params: lsp::CallHierarchyOutgoingCallsParams,
+    ) -> Result<Option<Vec<lsp::CallHierarchyOutgoingCall>>> {
+        self.ask(move |desk| calls::outgoing(desk, &params.item))
+            .await
+    }
+
+    async fn document_link(
+        &self,
+        params: lsp::DocumentLinkParams,
+    ) -> Result<Option<Vec<lsp::DocumentLink>>> {
+        self.ask(move |desk| shape::links(desk, &params)).await
+    }
+
+    async fn folding_range(
+        &self,
+        params: lsp::FoldingRangeParams,
+    ) -> Result<Option<Vec<lsp::FoldingRange>>> {
+        self.ask(move |desk| shape::folds(desk, &params)).await
+    }
+
+    async fn selection_range(
+        &self,
+        params: lsp::SelectionRangeParams,
+    ) -> Result<Option<Vec<lsp::SelectionRange>>> {
+        self.ask(move |desk| shape::selections(desk, &params)).await
+    }
+
+    async fn semantic_tokens_full(
+        &self,
+        params: lsp::SemanticTokensParams,
+    ) -> Result<Option<lsp::SemanticTokensResult>> {
+        self.ask(move |desk| tokens::full(desk, &params).map(Into::into))
+            .await
+    }
+
+    async fn semantic_tokens_full_delta(
+        &self,
+        params: lsp::SemanticTokensDeltaParams,
+    ) -> Result<Option<lsp::SemanticTokensFullDeltaResult>> {
+        self.ask(move |desk| tokens::delta(desk, &params)).await
+    }
+
+    async fn semantic_tokens_range(
+        &self,
+        params: lsp::SemanticTokensRangeParams,
+    ) -> Result<Option<lsp::SemanticTokensRangeResult>> {
+        self.ask(move |desk| tokens::range(desk, &params).map(Into::into))
+            .await
+    }
+
+    async fn formatting(
+        &self,
+        params: lsp::DocumentFormattingParams,
+    ) -> Result<Option<Vec<lsp::TextEdit>>> {
+        self.ask(move |desk| layout::whole(desk, &params)).await
+    }
+
+    async fn range_formatting(
+        &self,
+        params: lsp::DocumentRangeFormattingParams,
+    ) -> Result<Option<Vec<lsp::TextEdit>>> {
+        self.ask(move |desk| layout::range(desk, &params)).await
+    }
+
+    async fn on_type_formatting(
+        &self,
+        params: lsp::DocumentOnTypeFormattingParams,
+    ) -> Result<Option<Vec<lsp::TextEdit>>> {
+        self.ask(move |desk| layout::on_type(desk, &params)).await
+    }
+
+    async fn will_rename_files(
+        &self,
+        params: lsp::RenameFilesParams,
+    ) -> Result<Option<lsp::WorkspaceEdit>> {
+        self.ask(move |desk| files::will_rename(desk, &params.files))
+            .await
+    }
+
+    async fn did_rename_files(&self, params: lsp::RenameFilesParams) {
+        self.worker.tell(move |desk| {
+            let files = params.files.iter();
+            let urls = files.flat_map(|file| [&file.old_uri, &file.new_uri]);
+            files::changed(desk, urls);
+        });
+    }
+
+    async fn did_create_files(&self, params: lsp::CreateFilesParams) {
+        self.worker.tell(move |desk| {
+            files::changed(desk, params.files.iter().map(|file| &file.uri));
+        });
+    }
+
+    async fn did_delete_files(&self, params: lsp::DeleteFilesParams) {
+        self.worker.tell(move |desk| {
+            files::changed(desk, params.files.iter().map(|file| &file.uri));
+        });
     }
 }

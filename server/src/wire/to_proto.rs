@@ -1,10 +1,14 @@
 //! Plain data, as the protocol writes it.
 
+use std::collections::BTreeMap;
+
 use gutta_checks::{Finding, Severity};
-use gutta_protocol::Place;
+use gutta_notation::Span;
+use gutta_protocol::{FileId, Place};
 use tower_lsp::lsp_types::{
     CodeDescription, Diagnostic, DiagnosticRelatedInformation, DiagnosticSeverity, DiagnosticTag,
-    Location, NumberOrString, Position, Range, Url,
+    DocumentChanges, Location, NumberOrString, OneOf, OptionalVersionedTextDocumentIdentifier,
+    Position, Range, TextDocumentEdit, TextEdit, Url, WorkspaceEdit,
 };
 
 use super::abilities::Abilities;
@@ -107,4 +111,81 @@ pub(super) fn location(state: &State, root: RootId, place: Place) -> Option<Loca
     let file = (root, place.file);
     let range = state.with_lines(file, |lines| lines.range(place.span))?;
     Some(Location::new(state.url(file)?, range))
+}
+
+/// Replacements in files of a repository; each file's in the order of its
+/// text.
+pub(super) fn workspace_edit(
+    state: &State,
+    root: RootId,
+    changes: impl IntoIterator<Item = (Place, String)>,
+    abilities: &Abilities,
+) -> WorkspaceEdit {
+    edit_of(file_edits(state, root, changes), abilities)
+}
+
+/// A file's URL, its version where it is open, and what is replaced in it.
+type FileEdits = (Url, Option<i32>, Vec<TextEdit>);
+
+/// The same, by file.
+pub(super) fn file_edits(
+    state: &State,
+    root: RootId,
+    changes: impl IntoIterator<Item = (Place, String)>,
+) -> Vec<FileEdits> {
+    let mut by_file: BTreeMap<FileId, Vec<(Span, String)>> = BTreeMap::new();
+    for (place, text) in changes {
+        by_file
+            .entry(place.file)
+            .or_default()
+            .push((place.span, text));
+    }
+    let files = by_file.into_iter().filter_map(|(file, mut edits)| {
+        edits.sort_by_key(|(span, _)| *span);
+        let file = (root, file);
+        let edits = state.with_lines(file, |lines| {
+            let edit = |(span, text)| TextEdit::new(lines.range(span), text);
+            edits.into_iter().map(edit).collect()
+        })?;
+        Some((state.url(file)?, state.version(file), edits))
+    });
+    files.collect()
+}
+
+/// One edit of all files.
+pub(super) fn edit_of(
+    files: impl IntoIterator<Item = FileEdits>,
+    abilities: &Abilities,
+) -> WorkspaceEdit {
+    if !abilities.changes_documents {
+        let changes = files.into_iter().map(|(url, _, edits)| (url, edits));
+        return WorkspaceEdit::new(changes.collect());
+    }
+    let edits = files
+        .into_iter()
+        .map(|(uri, version, edits)| TextDocumentEdit {
+            text_document: OptionalVersionedTextDocumentIdentifier { uri, version },
+            edits: edits.into_iter().map(OneOf::Left).collect(),
+        });
+    WorkspaceEdit {
+        document_changes: Some(DocumentChanges::Edits(edits.collect())),
+        ..WorkspaceEdit::default()
+    }
+}
+
+/// Adds a replacement in a file that the server does not hold.
+pub(super) fn add_edit(edit: &mut WorkspaceEdit, url: Url, change: TextEdit) {
+    match &mut edit.document_changes {
+        Some(DocumentChanges::Edits(edits)) => edits.push(TextDocumentEdit {
+            text_document: OptionalVersionedTextDocumentIdentifier {
+                uri: url,
+                version: None,
+            },
+            edits: vec![OneOf::Left(change)],
+        }),
+        _ => {
+            let changes = edit.changes.get_or_insert_default();
+            changes.entry(url).or_default().push(change);
+        }
+    }
 }

@@ -1,4 +1,12 @@
 //! One file a request: decode, ask the feature, encode.
 
+pub(super) mod calls;
 pub(super) mod diagnostic;
+pub(super) mod files;
+pub(super) mod layout;
 pub(super) mod lifecycle;
+pub(super) mod navigation;
+pub(super) mod rename;
+pub(super) mod shape;
+pub(super) mod symbols;
+pub(super) mod tokens;

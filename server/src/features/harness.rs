@@ -1,0 +1,80 @@
+//! Small repositories for the features' tests: texts in the notation, a `|`
+//! where the cursor stands.
+
+use gutta_checks::{Checked, Options};
+use gutta_protocol::{Content, FileId, House, Place, Workspace};
+
+use smol_str::SmolStr;
+
+use crate::state::{Settings, Site};
+
+/// A repository, and the cursor in it.
+pub(crate) struct Desk {
+    pub(crate) workspace: Workspace,
+    pub(crate) checked: Checked,
+    pub(crate) settings: Settings,
+    /// The file that holds the cursor; without one, the first.
+    pub(crate) file: FileId,
+    /// The bytes at which a `|` stood, in the order of the text.
+    pub(crate) cursors: Vec<u32>,
+}
+
+impl Desk {
+    /// From files by path; the last one in which a `|` stands is looked at.
+    pub(crate) fn new<'a>(files: impl IntoIterator<Item = (&'a str, &'a str)>) -> Self {
+        let mut cursors = Vec::new();
+        let mut own = None;
+        let mut texts: Vec<(SmolStr, Content)> = Vec::new();
+        for (path, marked) in files {
+            if marked.contains('|') {
+                own = Some(path.to_owned());
+                let parts: Vec<_> = marked.split('|').collect();
+                let mut at = 0;
+                cursors = parts[..parts.len() - 1]
+                    .iter()
+                    .map(|part| {
+                        at += part.len();
+                        at as u32
+                    })
+                    .collect();
+            }
+            texts.push((path.into(), marked.replace('|', "").into()));
+        }
+        let workspace = Workspace::new(texts, House::default());
+        let checked = Checked::new(&workspace, Options::default());
+        let file = own.and_then(|path| workspace.file_at(&path));
+        Self {
+            file: file.unwrap_or(FileId(0)),
+            workspace,
+            checked,
+            settings: Settings::default(),
+            cursors,
+        }
+    }
+
+    /// The same of one file.
+    pub(crate) fn of(marked: &str) -> Self {
+        Self::new([("ward.gtt", marked)])
+    }
+
+    pub(crate) fn site(&self) -> Site<'_> {
+        Site {
+            workspace: &self.workspace,
+            checked: &self.checked,
+            settings: &self.settings,
+            file: self.file,
+        }
+    }
+
+    /// The first `|`.
+    pub(crate) fn cursor(&self) -> u32 {
+        self.cursors[0]
+    }
+
+    /// The file, the line from 1, and the text at the place.
+    pub(crate) fn told(&self, place: Place) -> String {
+        let file = self.workspace.file(place.file);
+        let line = file.text[..place.span.start as usize].matches('\n').count() + 1;
+        format!("{}:{line} {}", file.path, place.span.text(&file.text))
+    }
+}

@@ -1,0 +1,156 @@
+//! Files that are given another place: what `use` lines must say then.
+
+use gutta_protocol::names::{join_path, relative_path};
+use gutta_protocol::{FileId, StanzaId};
+use rustc_hash::FxHashMap;
+use smol_str::SmolStr;
+
+use super::names::Change;
+use crate::state::Site;
+
+/// A file or folder, by its paths from the root before and after.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) struct Move {
+    pub(crate) from: SmolStr,
+    /// `None` where it leaves the repository.
+    pub(crate) to: Option<SmolStr>,
+}
+
+/// The paths in `use` lines that no longer lead to their files, as they must
+/// be; places are those before the moves. What leaves the repository cannot
+/// be used: its `use` lines stay, and are findings.
+pub(crate) fn follow(site: Site<'_>, moves: &[Move]) -> Vec<Change> {
+    let workspace = site.workspace;
+    let mut moved: FxHashMap<FileId, Option<SmolStr>> = FxHashMap::default();
+    for step in moves {
+        for (file, rest) in at_or_below(site, &step.from) {
+            let to = step
+                .to
+                .as_ref()
+                .map(|to| SmolStr::from(format!("{to}{rest}")));
+            moved.insert(file, to);
+        }
+    }
+    let mut using: Vec<FileId> = moved
+        .keys()
+        .flat_map(|file| workspace.seen_by(*file))
+        .chain(moved.keys())
+        .copied()
+        .collect();
+    using.sort_unstable();
+    using.dedup();
+    let path_of = |file: FileId| match moved.get(&file) {
+        Some(to) => to.clone(),
+        None => Some(workspace.file(file).path.clone()),
+    };
+    let mut changes = Vec::new();
+    for file in using {
+        let Some(from) = path_of(file) else { continue };
+        for used in workspace.uses(file) {
+            let Some(to) = used.target.as_ref().ok().and_then(|file| path_of(*file)) else {
+                continue;
+            };
+            if join_path(&from, &used.path).as_deref() == Ok(to.as_str()) {
+                continue;
+            }
+            let id = StanzaId {
+                file,
+                index: used.stanza,
+            };
+            changes.push(Change {
+                place: workspace.place(id, used.span),
+                text: format!("\"{}\"", relative_path(&from, &to)),
+            });
+        }
+    }
+    changes
+}
+
+/// The file at the path, or the files below it, each with the rest of its
+/// path.
+fn at_or_below<'a>(site: Site<'a>, path: &str) -> Vec<(FileId, &'a str)> {
+    let workspace = site.workspace;
+    if let Some(file) = workspace.file_at(path) {
+        return vec![(file, "")];
+    }
+    let below = format!("{path}/");
+    let files = &workspace.files;
+    let first = files.partition_point(|file| file.path.as_str() < below.as_str());
+    let inside = files.iter().enumerate().skip(first);
+    inside
+        .map_while(|(index, file)| {
+            let rest = file.path.strip_prefix(path)?;
+            rest.starts_with('/').then(|| (FileId::at(index), rest))
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Move, follow};
+    use crate::features::harness::Desk;
+
+    fn followed(moves: &[(&str, Option<&str>)]) -> Vec<String> {
+        let desk = Desk::new([
+            ("reference/drugs.gtt", "use \"fluids.gtt\"\n"),
+            ("reference/fluids.gtt", "# none\n"),
+            (
+                "wards/icu.gtt",
+                "use \"../reference/drugs.gtt\"\nuse \"../reference/nothing.gtt\"\n",
+            ),
+            (
+                "ward.gtt",
+                "use \"reference/drugs.gtt\"\nuse \"./wards/icu.gtt\"\n",
+            ),
+        ]);
+        let moves: Vec<_> = moves
+            .iter()
+            .map(|(from, to)| Move {
+                from: (*from).into(),
+                to: to.map(Into::into),
+            })
+            .collect();
+        let changes = follow(desk.site(), &moves);
+        let told = changes
+            .iter()
+            .map(|change| format!("{} → {}", desk.told(change.place), change.text));
+        told.collect()
+    }
+
+    #[test]
+    fn uses_follow_a_file() {
+        assert_eq!(
+            followed(&[("reference/drugs.gtt", Some("reference/medicines.gtt"))]),
+            [
+                "ward.gtt:1 \"reference/drugs.gtt\" → \"reference/medicines.gtt\"",
+                "wards/icu.gtt:1 \"../reference/drugs.gtt\" → \"../reference/medicines.gtt\"",
+            ]
+        );
+        assert_eq!(
+            followed(&[("reference/drugs.gtt", Some("drugs.gtt"))]),
+            [
+                "reference/drugs.gtt:1 \"fluids.gtt\" → \"reference/fluids.gtt\"",
+                "ward.gtt:1 \"reference/drugs.gtt\" → \"drugs.gtt\"",
+                "wards/icu.gtt:1 \"../reference/drugs.gtt\" → \"../drugs.gtt\"",
+            ]
+        );
+    }
+
+    #[test]
+    fn uses_follow_a_folder() {
+        assert_eq!(
+            followed(&[("reference", Some("wards/reference"))]),
+            [
+                "ward.gtt:1 \"reference/drugs.gtt\" → \"wards/reference/drugs.gtt\"",
+                "wards/icu.gtt:1 \"../reference/drugs.gtt\" → \"reference/drugs.gtt\"",
+            ]
+        );
+    }
+
+    #[test]
+    fn what_leaves_or_is_not_there_changes_nothing() {
+        assert_eq!(followed(&[("reference/drugs.gtt", None)]), [""; 0]);
+        assert_eq!(followed(&[("ref", Some("x"))]), [""; 0]);
+        assert_eq!(followed(&[("ward.gtt", Some("other.gtt"))]), [""; 0]);
+    }
+}

@@ -1,0 +1,15 @@
+//! Turns of phrase that features share.
+
+use gutta_notation::StanzaKind;
+
+/// What a stanza is called: `order`, `giving set`.
+pub(crate) use gutta_checks::kind_phrase as kind;
+
+/// The same with its article, at a sentence's start.
+pub(crate) fn a_kind(of: StanzaKind) -> String {
+    let article = match of {
+        StanzaKind::Order | StanzaKind::Area | StanzaKind::Preamble => "An",
+        _ => "A",
+    };
+    format!("{article} {}", kind(of))
+}

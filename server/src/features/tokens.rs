@@ -1,0 +1,470 @@
+//! What each piece of the text is, for its colour.
+
+use gutta_notation::words::{LINES, OWN, stanza_kind};
+use gutta_notation::{Fact, Line, Span, Stanza, StanzaKind};
+use gutta_protocol::{Space, StanzaId};
+
+use super::leaves::{Leaf, leaves};
+use crate::state::Site;
+
+/// What a piece is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Kind {
+    /// What begins a stanza or line.
+    Keyword,
+    /// A word of the notation within a line.
+    Word,
+    Number,
+    Unit,
+    Text,
+    Comment,
+    /// The name of a stanza of this kind.
+    Name(StanzaKind),
+    Substance,
+    Phase,
+    /// An infusion line of a set.
+    Line,
+    Purpose,
+    Route,
+    Measure,
+    Rule,
+}
+
+/// A piece of the text, inside one line.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct Token {
+    /// From the file's start.
+    pub(crate) span: Span,
+    pub(crate) kind: Kind,
+    /// Whether it is a name that is declared here.
+    pub(crate) declares: bool,
+}
+
+/// The pieces of the stanzas that the stretch touches, or of the whole file;
+/// in the order of the text, none over another, each on one line.
+pub(crate) fn tokens(site: Site<'_>, within: Option<Span>) -> Vec<Token> {
+    let mut out = Vec::new();
+    match within {
+        Some(span) => {
+            for id in site.stanzas_in(span) {
+                stanza(site, id, &mut out);
+            }
+            out.retain(|token| token.span.start < span.end && span.start < token.span.end);
+        }
+        None => {
+            for id in site.workspace.stanzas_in(site.file) {
+                stanza(site, id, &mut out);
+            }
+        }
+    }
+    out
+}
+
+fn stanza(site: Site<'_>, id: StanzaId, out: &mut Vec<Token>) {
+    let stanza = site.workspace.stanza(id);
+    let text = site.workspace.stanza_text(id);
+    let mut marked = pieces(site, id, stanza);
+    marked.sort_by_key(|(span, ..)| (span.start, span.end));
+    let mut marked = marked.into_iter().peekable();
+    let mut lines = stanza.lines.iter().peekable();
+    let mut writer = Writer {
+        text,
+        start: site.start_of(id),
+        out,
+    };
+    let mut at = 0;
+    for row in text.split_inclusive(['\n', '\r']) {
+        let (from, to) = (at, at + row.trim_end_matches(['\n', '\r']).len());
+        at += row.len();
+        let code = from + comment(row).unwrap_or(to - from);
+        let is_header = stanza.kind != StanzaKind::Preamble && holds(from, code, stanza.header);
+        let line = if is_header {
+            // A stanza that is too long to be read holds its header as a line.
+            lines.next_if(|line| line.span == stanza.header);
+            None
+        } else {
+            lines.next_if(|line| holds(from, code, line.span))
+        };
+        let words = Words::of(stanza, line, is_header);
+        let mut done = from;
+        while let Some((span, kind, declares)) =
+            marked.next_if(|(span, ..)| (span.end as usize) <= code)
+        {
+            let (start, end) = (span.start as usize, span.end as usize);
+            if start < done {
+                continue;
+            }
+            writer.gap(done, start, words);
+            match kind {
+                None => writer.quantity(start, end),
+                Some(kind) => writer.push(start, end, kind, declares),
+            }
+            done = end;
+        }
+        writer.gap(done, code, words);
+        writer.push(code, to, Kind::Comment, false);
+    }
+}
+
+/// Whether the stretch begins in the row.
+fn holds(from: usize, to: usize, span: Span) -> bool {
+    !span.is_empty() && (from..to).contains(&(span.start as usize))
+}
+
+/// Where in the row its comment begins.
+fn comment(row: &str) -> Option<usize> {
+    let mut quoted = false;
+    let found = row.char_indices().find(|(_, c)| {
+        quoted ^= *c == '"';
+        *c == '#' && !quoted
+    });
+    found.map(|(at, _)| at)
+}
+
+type Piece = (Span, Option<Kind>, bool);
+
+/// What the reader has found in the stanza; quantities without a kind, which
+/// are parted further.
+fn pieces(site: Site<'_>, id: StanzaId, stanza: &Stanza) -> Vec<Piece> {
+    let mut found: Vec<Piece> = Vec::new();
+    let kind = stanza.kind;
+    let header = stanza.name.iter().map(|name| name.span);
+    found.extend(header.map(|span| (span, Some(Kind::Name(kind)), true)));
+    let title = stanza.title.iter().map(|title| title.span);
+    found.extend(title.map(|span| (span, Some(Kind::Text), false)));
+    for reference in site.workspace.references(id) {
+        let kind = match reference.spaces {
+            [Space::Substance, ..] | [] => Kind::Substance,
+            [Space::Stanza(kind), ..] => Kind::Name(*kind),
+        };
+        found.push((reference.span, Some(kind), false));
+    }
+    for (span, leaf) in stanza.lines.iter().flat_map(leaves) {
+        let (kind, declares) = match leaf {
+            Leaf::Quantity => (None, false),
+            Leaf::Date => (Some(Kind::Number), false),
+            Leaf::Unit => (Some(Kind::Unit), false),
+            Leaf::Text => (Some(Kind::Text), false),
+            Leaf::Route => (Some(Kind::Route), false),
+            Leaf::Measure => (Some(Kind::Measure), false),
+            Leaf::Rule => (Some(Kind::Rule), false),
+            Leaf::Substance => (Some(Kind::Substance), true),
+            Leaf::Also => (Some(Kind::Name(StanzaKind::Drug)), true),
+            Leaf::Line => (Some(Kind::Line), true),
+            Leaf::Phase => (Some(Kind::Phase), true),
+            Leaf::PhaseMention => (Some(Kind::Phase), false),
+            Leaf::Purpose => (Some(Kind::Purpose), false),
+        };
+        found.push((span, kind, declares));
+    }
+    found
+}
+
+/// What the words between the pieces of a row are.
+#[derive(Clone, Copy, Debug)]
+enum Words {
+    /// Those up to this byte are the keyword, the rest the notation's.
+    Read(usize),
+    /// The first one may be a keyword; the line could not be read.
+    Unread,
+    /// Nothing is known of them.
+    Nothing,
+}
+
+impl Words {
+    fn of(stanza: &Stanza, line: Option<&Line>, is_header: bool) -> Self {
+        match line {
+            Some(line) if line.fact == Fact::Unreadable => Self::Unread,
+            Some(line) => Self::Read(line.keyword.end as usize),
+            None if is_header && stanza.kind != StanzaKind::Unknown => Self::Unread,
+            None => Self::Nothing,
+        }
+    }
+}
+
+struct Writer<'a> {
+    /// The stanza's.
+    text: &'a str,
+    start: u32,
+    out: &'a mut Vec<Token>,
+}
+
+impl Writer<'_> {
+    fn push(&mut self, from: usize, to: usize, kind: Kind, declares: bool) {
+        if from < to {
+            let span = Span::new(count(from), count(to)).shifted(self.start);
+            self.out.push(Token {
+                span,
+                kind,
+                declares,
+            });
+        }
+    }
+
+    /// The words between two pieces.
+    fn gap(&mut self, from: usize, to: usize, words: Words) {
+        let text = self.text;
+        let Some(gap) = text.get(from..to) else {
+            return;
+        };
+        if gap.trim().is_empty() {
+            return;
+        }
+        let row_start = text[..from].rfind(['\n', '\r']).map_or(0, |end| end + 1);
+        let mut first = text[row_start..from].trim().is_empty();
+        for (start, end) in parts(gap) {
+            let word = &gap[start..end];
+            let (start, end) = (from + start, from + end);
+            let kind = match words {
+                _ if word.starts_with('"') => Some(Kind::Text),
+                Words::Read(keyword) if start < keyword => Some(Kind::Keyword),
+                Words::Read(_) => Some(Kind::Word),
+                Words::Unread if first => is_keyword(word).then_some(Kind::Keyword),
+                Words::Unread if word.starts_with(|c: char| c.is_ascii_digit()) => {
+                    self.quantity(start, end);
+                    None
+                }
+                Words::Unread => OWN.contains(&word).then_some(Kind::Word),
+                Words::Nothing => None,
+            };
+            first = false;
+            if let Some(kind) = kind {
+                self.push(start, end, kind, false);
+            }
+        }
+    }
+
+    /// A quantity's numbers and units.
+    fn quantity(&mut self, from: usize, to: usize) {
+        let Some(text) = self.text.get(from..to) else {
+            return;
+        };
+        for (start, end) in parts(text) {
+            let word = &text[start..end];
+            let is_figure = |c: char| c.is_ascii_digit() || matches!(c, '.' | ',' | ':');
+            let figures = word.len() - word.trim_start_matches(is_figure).len();
+            let (start, middle, end) = (from + start, from + start + figures, from + end);
+            self.push(start, middle, Kind::Number, false);
+            let rest = if word == "per" {
+                Kind::Word
+            } else {
+                Kind::Unit
+            };
+            self.push(middle, end, rest, false);
+        }
+    }
+}
+
+/// Where the words stand: between blanks, without the comma or colon behind
+/// them; a quoted text is one.
+fn parts(text: &str) -> Vec<(usize, usize)> {
+    let mut parts = Vec::new();
+    let mut start = None;
+    let mut quoted = false;
+    let mut close = |start: &mut Option<usize>, end: usize| {
+        if let Some(from) = start.take() {
+            let word = text[from..end].trim_end_matches([',', ':']);
+            if !word.is_empty() {
+                parts.push((from, from + word.len()));
+            }
+        }
+    };
+    for (at, c) in text.char_indices() {
+        match c {
+            '"' if quoted => {
+                quoted = false;
+                close(&mut start, at + 1);
+            }
+            '"' => {
+                close(&mut start, at);
+                quoted = true;
+                start = Some(at);
+            }
+            c if c.is_whitespace() && !quoted => close(&mut start, at),
+            _ => start = start.or(Some(at)),
+        }
+    }
+    close(&mut start, text.len());
+    parts
+}
+
+/// Whether a line or stanza can begin with the word.
+fn is_keyword(word: &str) -> bool {
+    let begins = |words: &str| words.split(' ').next() == Some(word);
+    stanza_kind(word).is_some() || LINES.iter().any(|line| begins(line.words))
+}
+
+fn count(size: usize) -> u32 {
+    u32::try_from(size).unwrap_or(u32::MAX)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Token, tokens};
+    use crate::features::harness::Desk;
+    use gutta_notation::Span;
+
+    const WARD: &str = "\
+# Of the ward: \"é\"
+use \"drugs.gtt\"  # 𝕏
+drug noradrenaline \"Noradrenaline #1\"
+  also       norepinephrine
+  dosed in   mcg/kg/min
+  with       glucose-5,saline
+  only by    central vein, wound
+  usual dose       0.01 to 1 mcg/kg/min in icu as loading
+  never total above 25,000 units in any 2 h 30 min except by wound
+order a
+  run        5mL at 40 drops/min, at most 5 mL/h  # as told
+  mix        4 mg made up too 50 mL \"x
+  waive      limit.unusual of dose up to 2 mg/h because \"é\" until 2027-01-01
+  expect     potassium 5 mmol at 70 kg in first
+ordr x
+  run 5 mL
+set s
+  line       one: a
+";
+
+    fn check(text: &str, tokens: &[Token]) {
+        let mut end = 0;
+        for token in tokens {
+            assert!(
+                token.span.start >= end && !token.span.is_empty(),
+                "{text:?}"
+            );
+            let own = text.get(token.span.start as usize..token.span.end as usize);
+            assert!(!own.unwrap().contains(['\n', '\r']), "{text:?}");
+            end = token.span.end;
+        }
+    }
+
+    #[test]
+    fn every_piece_has_its_kind() {
+        let desk = Desk::of(WARD);
+        let found = tokens(desk.site(), None);
+        check(WARD, &found);
+        let told = found.iter().map(|token| {
+            let mark = if token.declares { "!" } else { "" };
+            format!("{:?}{mark} {}", token.kind, token.span.text(WARD))
+        });
+        insta::assert_snapshot!(told.collect::<Vec<_>>().join("\n"), @r#"
+        Comment # Of the ward: "é"
+        Keyword use
+        Text "drugs.gtt"
+        Comment # 𝕏
+        Keyword drug
+        Name(Drug)! noradrenaline
+        Text "Noradrenaline #1"
+        Keyword also
+        Name(Drug)! norepinephrine
+        Keyword dosed
+        Keyword in
+        Unit mcg/kg/min
+        Keyword with
+        Name(Solution) glucose-5
+        Name(Solution) saline
+        Keyword only
+        Keyword by
+        Route central vein
+        Route wound
+        Keyword usual
+        Measure dose
+        Number 0.01
+        Word to
+        Number 1
+        Unit mcg/kg/min
+        Word in
+        Name(Area) icu
+        Word as
+        Purpose loading
+        Keyword never
+        Measure total
+        Word above
+        Number 25,000
+        Unit units
+        Word in
+        Word any
+        Number 2
+        Unit h
+        Number 30
+        Unit min
+        Word except
+        Word by
+        Route wound
+        Keyword order
+        Name(Order)! a
+        Keyword run
+        Number 5
+        Unit mL
+        Word at
+        Number 40
+        Unit drops/min
+        Word at
+        Word most
+        Number 5
+        Unit mL/h
+        Comment # as told
+        Keyword mix
+        Number 4
+        Number 50
+        Text "x
+        Keyword waive
+        Rule limit.unusual
+        Word of
+        Measure dose
+        Word up
+        Word to
+        Number 2
+        Unit mg/h
+        Word because
+        Text "é"
+        Word until
+        Number 2027-01-01
+        Keyword expect
+        Substance potassium
+        Number 5
+        Unit mmol
+        Word at
+        Number 70
+        Unit kg
+        Word in
+        Phase first
+        Keyword set
+        Keyword line
+        Line! one
+        Name(Order) a
+        "#);
+    }
+
+    #[test]
+    fn a_range_has_what_the_whole_has() {
+        let desk = Desk::of(WARD);
+        let all = tokens(desk.site(), None);
+        let from = WARD.find("order").unwrap() as u32;
+        let span = Span::new(from, from + 60);
+        let inside: Vec<_> = all
+            .into_iter()
+            .filter(|token| token.span.start < span.end && span.start < token.span.end)
+            .collect();
+        assert!(!inside.is_empty());
+        assert_eq!(tokens(desk.site(), Some(span)), inside);
+    }
+
+    #[test]
+    fn half_typed_texts_have_pieces_in_order() {
+        for (end, _) in WARD.char_indices() {
+            let text = &WARD[..end];
+            check(text, &tokens(Desk::of(text).site(), None));
+        }
+        for text in [
+            "",
+            "\r",
+            "\r\n#",
+            "a \"# \n\"",
+            "run 5\u{a0}mL,,:\"",
+            "order a\r  run\r\n5 ",
+        ] {
+            check(text, &tokens(Desk::of(text).site(), None));
+        }
+    }
+}

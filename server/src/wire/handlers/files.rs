@@ -1,0 +1,97 @@
+//! Files that the editor makes, moves and takes away.
+
+use std::path::PathBuf;
+
+use smol_str::SmolStr;
+use tower_lsp::lsp_types::{
+    FileOperationFilter, FileOperationPattern, FileOperationPatternKind,
+    FileOperationRegistrationOptions, FileRename, Url, WorkspaceEdit,
+    WorkspaceFileOperationsServerCapabilities,
+};
+
+use crate::disk::{self, EXTENSION};
+use crate::features::moves::{self, Move};
+use crate::state::RootId;
+use crate::wire::to_proto;
+use crate::wire::worker::Desk;
+
+/// What is asked of the client: to tell of order files, and of folders.
+pub(in crate::wire) fn capabilities() -> WorkspaceFileOperationsServerCapabilities {
+    let filter = |glob: String, kind| FileOperationFilter {
+        scheme: Some("file".to_owned()),
+        pattern: FileOperationPattern {
+            glob,
+            matches: Some(kind),
+            options: None,
+        },
+    };
+    let options = Some(FileOperationRegistrationOptions {
+        filters: vec![
+            filter(format!("**/*.{EXTENSION}"), FileOperationPatternKind::File),
+            filter("**".to_owned(), FileOperationPatternKind::Folder),
+        ],
+    });
+    WorkspaceFileOperationsServerCapabilities {
+        did_create: options.clone(),
+        will_rename: options.clone(),
+        did_rename: options.clone(),
+        did_delete: options,
+        ..WorkspaceFileOperationsServerCapabilities::default()
+    }
+}
+
+/// What `use` lines must say once the files are moved.
+pub(in crate::wire) fn will_rename(desk: &mut Desk, files: &[FileRename]) -> Option<WorkspaceEdit> {
+    let state = &desk.state;
+    let abilities = &desk.publisher.abilities;
+    let mut edits = Vec::new();
+    for (id, root) in state.roots() {
+        let moves = moves(desk, id, files);
+        let Some(first) = root
+            .workspace
+            .file_ids()
+            .next()
+            .filter(|_| !moves.is_empty())
+        else {
+            continue;
+        };
+        let changes = moves::follow(state.site((id, first))?, &moves);
+        let places = changes
+            .into_iter()
+            .map(|change| (change.place, change.text));
+        edits.extend(to_proto::file_edits(state, id, places));
+    }
+    (!edits.is_empty()).then(|| to_proto::edit_of(edits, abilities))
+}
+
+/// The moves of a repository's files and folders.
+fn moves(desk: &Desk, root: RootId, files: &[FileRename]) -> Vec<Move> {
+    let folder = desk
+        .state
+        .root(root)
+        .and_then(|root| root.folder.as_deref());
+    let Some(folder) = folder else {
+        return Vec::new();
+    };
+    let inside = |url: &str| -> Option<SmolStr> { disk::relative(folder, &path(url)?) };
+    let moves = files.iter().filter_map(|file| {
+        Some(Move {
+            from: inside(&file.old_uri)?,
+            to: inside(&file.new_uri),
+        })
+    });
+    moves.collect()
+}
+
+fn path(url: &str) -> Option<PathBuf> {
+    Url::parse(url).ok()?.to_file_path().ok()
+}
+
+/// Files came, went or moved: what is on the disk holds.
+pub(in crate::wire) fn changed<'a>(desk: &mut Desk, urls: impl IntoIterator<Item = &'a String>) {
+    for url in urls {
+        if let Some(path) = path(url) {
+            desk.state.changed_on_disk(&path);
+        }
+    }
+}

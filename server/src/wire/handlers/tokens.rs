@@ -1,0 +1,177 @@
+//! `textDocument/semanticTokens/full`, `full/delta` and `range`.
+
+use std::sync::atomic::{AtomicU64, Ordering};
+
+use gutta_notation::{Span, StanzaKind};
+use tower_lsp::lsp_types::{
+    SemanticToken, SemanticTokenModifier, SemanticTokenType, SemanticTokens, SemanticTokensDelta,
+    SemanticTokensDeltaParams, SemanticTokensEdit, SemanticTokensFullDeltaResult,
+    SemanticTokensLegend, SemanticTokensParams, SemanticTokensRangeParams, Url,
+};
+
+use crate::features::tokens::{self, Kind};
+use crate::state::FileRef;
+use crate::text::Forward;
+use crate::wire::from_proto;
+use crate::wire::worker::Desk;
+
+/// The types, in the order of their numbers.
+const TYPES: [SemanticTokenType; 15] = [
+    SemanticTokenType::KEYWORD,
+    SemanticTokenType::MODIFIER,
+    SemanticTokenType::NUMBER,
+    SemanticTokenType::TYPE,
+    SemanticTokenType::STRING,
+    SemanticTokenType::COMMENT,
+    SemanticTokenType::CLASS,
+    SemanticTokenType::STRUCT,
+    SemanticTokenType::NAMESPACE,
+    SemanticTokenType::INTERFACE,
+    SemanticTokenType::FUNCTION,
+    SemanticTokenType::PROPERTY,
+    SemanticTokenType::VARIABLE,
+    SemanticTokenType::ENUM_MEMBER,
+    SemanticTokenType::DECORATOR,
+];
+
+const DECLARATION: u32 = 1;
+
+pub(in crate::wire) fn legend() -> SemanticTokensLegend {
+    SemanticTokensLegend {
+        token_types: TYPES.to_vec(),
+        token_modifiers: vec![SemanticTokenModifier::DECLARATION],
+    }
+}
+
+fn type_of(kind: Kind) -> SemanticTokenType {
+    match kind {
+        Kind::Keyword => SemanticTokenType::KEYWORD,
+        Kind::Word => SemanticTokenType::MODIFIER,
+        Kind::Number => SemanticTokenType::NUMBER,
+        Kind::Unit => SemanticTokenType::TYPE,
+        Kind::Text => SemanticTokenType::STRING,
+        Kind::Comment => SemanticTokenType::COMMENT,
+        Kind::Name(StanzaKind::Drug) => SemanticTokenType::CLASS,
+        Kind::Name(StanzaKind::Solution) => SemanticTokenType::STRUCT,
+        Kind::Name(StanzaKind::Area) => SemanticTokenType::NAMESPACE,
+        Kind::Name(StanzaKind::Pump | StanzaKind::GivingSet) => SemanticTokenType::INTERFACE,
+        Kind::Name(_) => SemanticTokenType::FUNCTION,
+        Kind::Substance | Kind::Measure => SemanticTokenType::PROPERTY,
+        Kind::Phase | Kind::Line => SemanticTokenType::VARIABLE,
+        Kind::Purpose | Kind::Route => SemanticTokenType::ENUM_MEMBER,
+        Kind::Rule => SemanticTokenType::DECORATOR,
+    }
+}
+
+/// The tokens of the file, or of the stanzas in a stretch of it, each counted
+/// from the one before.
+fn encoded(desk: &Desk, file: FileRef, within: Option<Span>) -> Option<Vec<SemanticToken>> {
+    let site = desk.state.site(file)?;
+    let found = tokens::tokens(site, within);
+    // A stretch is not counted from the file's start.
+    let (start, base) = match found.first().filter(|_| within.is_some()) {
+        Some(first) => {
+            let start = site.start_of(site.stanza_at(first.span.start)?);
+            let line = desk.state.with_lines(file, |lines| lines.position(start))?;
+            (start, line.line)
+        }
+        None => (0, 0),
+    };
+    let text = site.source().text.get(start as usize..)?;
+    let mut forward = Forward::new(text, desk.state.encoding);
+    let (mut line, mut column) = (0, 0);
+    let mut out = Vec::with_capacity(found.len());
+    for token in found {
+        let at = forward.position(token.span.start - start);
+        let end = forward.position(token.span.end - start);
+        let (own_line, length) = (at.line + base, end.character.saturating_sub(at.character));
+        let kind = type_of(token.kind);
+        let number = TYPES.iter().position(|held| *held == kind).unwrap_or(0);
+        out.push(SemanticToken {
+            delta_line: own_line - line,
+            delta_start: if own_line == line {
+                at.character - column
+            } else {
+                at.character
+            },
+            length,
+            token_type: u32::try_from(number).unwrap_or(0),
+            token_modifiers_bitset: if token.declares { DECLARATION } else { 0 },
+        });
+        (line, column) = (own_line, at.character);
+    }
+    Some(out)
+}
+
+/// Keeps the tokens of an open document, and gives their answer its number.
+fn kept(desk: &mut Desk, url: &Url, data: &[SemanticToken]) -> Option<String> {
+    static NEXT: AtomicU64 = AtomicU64::new(1);
+    let document = desk.state.document_mut(url)?;
+    let number = NEXT.fetch_add(1, Ordering::Relaxed);
+    document.tokens = Some((number, data.to_vec()));
+    Some(number.to_string())
+}
+
+/// Every token of the document.
+pub(in crate::wire) fn full(
+    desk: &mut Desk,
+    params: &SemanticTokensParams,
+) -> Option<SemanticTokens> {
+    let url = &params.text_document.uri;
+    let data = encoded(desk, desk.state.file(url)?, None)?;
+    let result_id = kept(desk, url, &data);
+    Some(SemanticTokens { result_id, data })
+}
+
+/// What changed since the answer of that number; where it is no longer held,
+/// every token.
+pub(in crate::wire) fn delta(
+    desk: &mut Desk,
+    params: &SemanticTokensDeltaParams,
+) -> Option<SemanticTokensFullDeltaResult> {
+    let url = &params.text_document.uri;
+    let data = encoded(desk, desk.state.file(url)?, None)?;
+    let before = desk
+        .state
+        .document_mut(url)
+        .and_then(|document| document.tokens.take())
+        .filter(|(number, _)| number.to_string() == params.previous_result_id);
+    let result_id = kept(desk, url, &data);
+    let Some((_, before)) = before else {
+        let tokens = SemanticTokens { result_id, data };
+        return Some(SemanticTokensFullDeltaResult::Tokens(tokens));
+    };
+    let edits = edit(&before, &data).into_iter().collect();
+    Some(SemanticTokensFullDeltaResult::TokensDelta(
+        SemanticTokensDelta { result_id, edits },
+    ))
+}
+
+/// The one stretch that differs, in numbers of which a token has five.
+fn edit(before: &[SemanticToken], after: &[SemanticToken]) -> Option<SemanticTokensEdit> {
+    let same = |(one, other): &(&SemanticToken, &SemanticToken)| one == other;
+    let head = before.iter().zip(after).take_while(same).count();
+    let (old, new) = (before.get(head..)?, after.get(head..)?);
+    let ends = old.iter().rev().zip(new.iter().rev());
+    let tail = ends.take_while(same).count();
+    let (old, new) = (old.len() - tail, new.get(..new.len() - tail)?);
+    let numbers = |tokens: usize| u32::try_from(tokens * 5).unwrap_or(u32::MAX);
+    (old > 0 || !new.is_empty()).then(|| SemanticTokensEdit {
+        start: numbers(head),
+        delete_count: numbers(old),
+        data: Some(new.to_vec()),
+    })
+}
+
+/// The tokens of a range.
+pub(in crate::wire) fn range(
+    desk: &mut Desk,
+    params: &SemanticTokensRangeParams,
+) -> Option<SemanticTokens> {
+    let (file, span) = from_proto::span(&desk.state, &params.text_document.uri, params.range)?;
+    let data = encoded(desk, file, Some(span))?;
+    Some(SemanticTokens {
+        result_id: None,
+        data,
+    })
+}
