@@ -184,19 +184,7 @@ fn rule_names(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
 
 #[cfg(test)]
 mod tests {
-    use super::relative;
     use crate::harness::{assert_findings, assert_findings_in};
-
-    #[test]
-    fn paths_between_files() {
-        assert_eq!(
-            relative("a/b/c.gtt", "a/d/e.gtt").as_deref(),
-            Some("../d/e.gtt")
-        );
-        assert_eq!(relative("c.gtt", "a/e.gtt").as_deref(), Some("a/e.gtt"));
-        assert_eq!(relative("a/c.gtt", "e.gtt").as_deref(), Some("../e.gtt"));
-        assert_eq!(relative("a/c.gtt", "a/e.gtt").as_deref(), Some("e.gtt"));
-    }
 
     #[test]
     fn every_reference_of_an_order() {
