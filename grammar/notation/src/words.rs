@@ -256,6 +256,9 @@ pub const OWN: &[&str] = &[
     "and", "or",
 ];
 
+/// What is counted in `every 8 h for 3 doses`.
+pub const DOSES: [&str; 2] = ["doses", "dose"];
+
 /// Measures that an `expect` may name.
 pub const EXPECT_MEASURES: &[(&str, crate::ast::ExpectMeasure)] = {
     use crate::ast::ExpectMeasure as M;

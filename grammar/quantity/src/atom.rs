@@ -98,6 +98,23 @@ macro_rules! spellings {
     };
 }
 
+/// What is also read, spelt out.
+macro_rules! words {
+    ($($atom:ident $($word:literal)|+),* $(,)?) => {
+        /// The units that are also read spelt out, each with the word.
+        pub const WORDS: &'static [(&'static str, Self)] = &[$($(($word, Self::$atom),)+)*];
+
+        /// The unit that is also read when spelt out so.
+        #[must_use]
+        pub fn from_word(text: &str) -> Option<Self> {
+            Some(match text {
+                $($($word)|+ => Self::$atom,)*
+                _ => return None,
+            })
+        }
+    };
+}
+
 impl Atom {
     spellings! {
         Kg "kg", G "g", Mg "mg", Mcg "mcg", Ng "ng",
@@ -109,22 +126,17 @@ impl Atom {
         M2 "m2", MOsm "mOsm", Kcal "kcal", Percent "%", Lb "lb", Oz "oz",
     }
 
-    /// The unit that is also read when spelt out so.
-    #[must_use]
-    pub fn from_word(text: &str) -> Option<Self> {
-        Some(match text {
-            "microgram" | "micrograms" => Self::Mcg,
-            "nanogram" | "nanograms" => Self::Ng,
-            "milligram" | "milligrams" => Self::Mg,
-            "gram" | "grams" => Self::G,
-            "kilogram" | "kilograms" => Self::Kg,
-            "litre" | "litres" | "liter" | "liters" => Self::L,
-            "millilitre" | "millilitres" | "milliliter" | "milliliters" => Self::ML,
-            "hour" | "hours" => Self::H,
-            "minute" | "minutes" | "mins" => Self::Min,
-            "second" | "seconds" => Self::S,
-            _ => return None,
-        })
+    words! {
+        Mcg "microgram" | "micrograms",
+        Ng "nanogram" | "nanograms",
+        Mg "milligram" | "milligrams",
+        G "gram" | "grams",
+        Kg "kilogram" | "kilograms",
+        L "litre" | "litres" | "liter" | "liters",
+        ML "millilitre" | "millilitres" | "milliliter" | "milliliters",
+        H "hour" | "hours",
+        Min "minute" | "minutes" | "mins",
+        S "second" | "seconds",
     }
 
     /// Whether it stands in the notation's table: pound and ounce do not.

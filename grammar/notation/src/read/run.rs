@@ -5,7 +5,7 @@ use super::lid::Lid;
 use super::places::Place;
 use crate::ast::{Adjust, Bolus, Dose, Every, Fact, Repeat, Run, Steps, Way, What};
 use crate::parse::{Rule, Token};
-use crate::{Edit, MarkKind, NoValue, Spanned, Why, Written, WrittenUnit};
+use crate::{Edit, MarkKind, NoValue, Spanned, Why, Written, WrittenUnit, words};
 
 impl Reader<'_> {
     pub(super) fn way(&mut self) -> Option<Way> {
@@ -128,7 +128,7 @@ impl Reader<'_> {
             span = span.to(place);
             let text = self.token_text(token).to_owned();
             repeat = Some(match text.split_once(' ') {
-                Some((number, word)) if matches!(word.trim(), "doses" | "dose") => {
+                Some((number, word)) if words::DOSES.contains(&word.trim()) => {
                     Repeat::Doses(Spanned::new(self.doses(number, token), place))
                 }
                 _ => Repeat::For(self.quantity(token, Place::TIME)),

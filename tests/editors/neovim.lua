@@ -1,0 +1,136 @@
+-- Neovim itself, headless, with the folder `editors/neovim` and the server.
+-- Run by `tests/editors/run.py`: the current directory is a copy of
+-- `tests/editors/workspace`.
+
+local PATIENCE = 30000
+
+local passed, failed = 0, 0
+
+local function check(name, test)
+  local fine, fault = xpcall(test, debug.traceback)
+  if fine then
+    passed = passed + 1
+    io.stdout:write('ok   neovim: ', name, '\n')
+  else
+    failed = failed + 1
+    io.stdout:write('FAIL neovim: ', name, '\n', tostring(fault), '\n')
+  end
+end
+
+local function equal(found, wanted)
+  if not vim.deep_equal(found, wanted) then
+    error(('found  %s\nwanted %s'):format(vim.inspect(found), vim.inspect(wanted)), 2)
+  end
+end
+
+local function wait(what, condition)
+  if not vim.wait(PATIENCE, condition, 20) then
+    error(('not within %d s: %s'):format(PATIENCE / 1000, what), 2)
+  end
+end
+
+local function findings()
+  local all = vim.tbl_map(function(finding)
+    return ('%d %s %s'):format(finding.lnum + 1, vim.diagnostic.severity[finding.severity], finding.code)
+  end, vim.diagnostic.get(0))
+  table.sort(all)
+  return all
+end
+
+local function group_at(line, word)
+  local text = vim.fn.getline(line)
+  local column = assert(text:find(word, 1, true), word)
+  return vim.fn.synIDattr(vim.fn.synID(line, column, 1), 'name')
+end
+
+vim.cmd.edit('orders.gtt')
+
+check('the filetype is known', function()
+  equal(vim.bo.filetype, 'gutta')
+  equal(vim.bo.commentstring, '# %s')
+end)
+
+check('words and units are coloured', function()
+  equal(group_at(5, 'order'), 'guttaStanza')
+  equal(group_at(5, 'noradrenaline-central'), 'guttaName')
+  equal(group_at(5, '"Nor'), 'guttaText')
+  equal(group_at(6, 'noradrenaline'), '')
+  equal(group_at(9, 'route'), 'guttaLine')
+  equal(group_at(9, 'central vein'), 'guttaRoute')
+  equal(group_at(11, '4 mg'), 'guttaNumber')
+  equal(group_at(11, 'mg'), 'guttaUnit')
+  equal(group_at(11, 'up to'), 'guttaPhrase')
+  equal(group_at(11, '-5'), '')
+  equal(group_at(12, 'mcg/kg'), 'guttaUnit')
+  equal(group_at(14, 'flow'), 'guttaMeasure')
+  equal(group_at(1, '# Inv'), 'guttaComment')
+end)
+
+check('a stanza folds under its header', function()
+  equal(vim.fn.foldlevel(5), 1)
+  equal(vim.fn.foldlevel(14), 1)
+  equal(vim.fn.foldlevel(15), 0)
+  vim.cmd('normal! zM')
+  equal({ vim.fn.foldclosed(9), vim.fn.foldclosedend(9) }, { 5, 14 })
+  vim.cmd('normal! zR')
+end)
+
+check('a new line is indented as its stanza', function()
+  vim.cmd.new()
+  vim.bo.filetype = 'gutta'
+  local keys = vim.api.nvim_replace_termcodes(
+    'iorder a<CR>drug b<CR>phase one<CR>mix c<CR>phase two<CR>run d<CR><CR>order e<CR>drug f<Esc>',
+    true, false, true)
+  vim.api.nvim_feedkeys(keys, 'tx', false)
+  local lines = vim.api.nvim_buf_get_lines(0, 0, -1, false)
+  vim.cmd('bwipeout!')
+  equal(lines, {
+    'order a', '  drug b', '  phase one', '    mix c', '  phase two', '    run d', '', 'order e', '  drug f',
+  })
+end)
+
+check('the server starts in the workspace', function()
+  wait('the server', function()
+    return #vim.lsp.get_clients({ name = 'gutta', bufnr = 0 }) == 1
+  end)
+  local client = vim.lsp.get_clients({ name = 'gutta', bufnr = 0 })[1]
+  wait('its answer', function() return client.initialized end)
+  equal(vim.uv.fs_realpath(client.root_dir), vim.uv.fs_realpath(vim.fn.getcwd()))
+end)
+
+check('its findings are diagnostics', function()
+  wait('findings', function() return #vim.diagnostic.get(0) > 0 end)
+  equal(findings(), {
+    '16 HINT review.none',
+    '22 WARN text.no-space',
+    '23 ERROR limit.never',
+    '23 WARN limit.unusual',
+    '5 HINT review.none',
+  })
+end)
+
+check('they follow what is typed', function()
+  vim.api.nvim_buf_set_lines(0, 22, 23, true, { '  run        all at 0.3 mcg/kg/min' })
+  wait('the limit kept', function()
+    return not vim.tbl_contains(findings(), '23 ERROR limit.never')
+  end)
+  equal(findings(), {
+    '16 HINT review.none',
+    '22 WARN text.no-space',
+    '5 HINT review.none',
+  })
+  vim.cmd('silent undo')
+  wait('the limit passed', function()
+    return vim.tbl_contains(findings(), '23 ERROR limit.never')
+  end)
+end)
+
+check('a missing program is said', function()
+  vim.lsp.config('gutta', { cmd = { '/nowhere/gutta', 'serve' } })
+  vim.cmd.edit('reference.gtt')
+  local said = vim.fn.execute('messages')
+  assert(said:find('no program `/nowhere/gutta`, so nothing is checked', 1, true), said)
+end)
+
+io.stdout:write(('editor neovim: %d passed, %d failed\n'):format(passed, failed))
+vim.cmd(failed == 0 and 'qall!' or 'cquit!')
