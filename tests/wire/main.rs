@@ -1,6 +1,7 @@
 //! The language server over its real wire: the built binary, its standard
 //! streams, and a raw JSON client.
 
+mod derived;
 mod diagnostics;
 mod hazards;
 mod layout;

@@ -3,8 +3,7 @@
 use std::path::PathBuf;
 
 use clap::ValueEnum;
-use gutta_notation::ast::{Expect, Fact};
-use gutta_notation::{Style, Written, read};
+use gutta_notation::read_quantity;
 use gutta_protocol::model::size::{Scalar, Size};
 use gutta_protocol::nearest;
 use gutta_quantity::{Dimension, Exact};
@@ -124,39 +123,15 @@ fn unknown(loaded: &Loaded, name: &str) -> Failure {
     Failure::new(format!("there is no order `{name}` here{meant}"))
 }
 
-/// A quantity as an order writes it.
-fn quantity(text: &str) -> Option<Written> {
-    if text.contains(|c: char| c.is_control() || c == '#' || c == '"') {
-        return None;
-    }
-    let order = format!("order a\n  expect flow 1 mL/h at {text}\n");
-    let file = read(&order, Style::default());
-    let stanza = &file.stanzas.first()?.stanza;
-    match stanza.lines.as_slice() {
-        [line] if line.whole && stanza.marks.is_empty() => match &line.fact {
-            Fact::Expect(expect) => match expect.as_ref() {
-                Expect {
-                    at,
-                    per_day: false,
-                    phase: None,
-                    ..
-                } => <[Written; 1]>::try_from(at.clone()).ok().map(|[one]| one),
-                _ => None,
-            },
-            _ => None,
-        },
-        _ => None,
-    }
-}
-
 fn weight(text: &str) -> Result<Exact, String> {
-    let weight = quantity(text).and_then(|written| Scalar::read_weight(&written));
+    let weight = read_quantity(text).and_then(|written| Scalar::read_weight(&written));
     let weight = weight.map(|weight| weight.value).filter(Exact::is_positive);
     weight.ok_or_else(|| "a weight is written \"70 kg\"".to_owned())
 }
 
 fn surface(text: &str) -> Result<Exact, String> {
-    let surface = quantity(text).and_then(|written| Scalar::read(&written, Dimension::SURFACE));
+    let surface =
+        read_quantity(text).and_then(|written| Scalar::read(&written, Dimension::SURFACE));
     let surface = surface
         .map(|surface| surface.value)
         .filter(Exact::is_positive);
@@ -164,7 +139,7 @@ fn surface(text: &str) -> Result<Exact, String> {
 }
 
 fn dose(text: &str) -> Result<Size, String> {
-    let size = quantity(text).and_then(|written| Size::read(&written));
+    let size = read_quantity(text).and_then(|written| Size::read(&written));
     let size = size.filter(|size| size.form.rate && size.value.is_positive());
     size.ok_or_else(|| "a dose is written \"0.1 mcg/kg/min\"".to_owned())
 }

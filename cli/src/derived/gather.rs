@@ -1,9 +1,8 @@
 //! Gathering what follows from orders.
 
-use gutta_notation::ast::ExpectMeasure;
-use gutta_notation::{DigitGroups, StanzaKind};
+use gutta_notation::StanzaKind;
 use gutta_protocol::derive::{Patient, Variable, View};
-use gutta_protocol::measures::{Measure, Measures, Value};
+use gutta_protocol::measures::{Measures, Value};
 use gutta_protocol::model::Library;
 use gutta_protocol::model::order::Order;
 use gutta_protocol::model::size::{Extent, Size};
@@ -37,10 +36,7 @@ pub(crate) fn gather(loaded: &Loaded, asked: &Asked) -> Derived {
     let workspace = &loaded.workspace;
     let library = Library::new(workspace);
     let lines = Lines::of(workspace);
-    let digits = match workspace.house.style.digit_groups {
-        DigitGroups::Comma => Digits::Comma,
-        DigitGroups::Space => Digits::Space,
-    };
+    let digits = workspace.house.digits();
     let mut orders = Vec::new();
     for id in orders_of(loaded, asked) {
         let stanza = workspace.stanza(id);
@@ -281,11 +277,7 @@ impl Gatherer<'_> {
     fn number(&self, base: Exact, value: &Value) -> Number {
         let quantity = Quantity::from_base(base, value.unit);
         let decimal = Digits::None.decimal(&quantity.value, DECIMALS, Rounding::HalfUp);
-        // Beside the pump's flow, the exact one is wanted as it is.
-        let told = match value.measure {
-            Measure::Expect(ExpectMeasure::Flow) => self.digits.quantity(&quantity),
-            _ => self.digits.quantity_shown(&quantity),
-        };
+        let told = value.told(&quantity.base(), self.digits);
         Number {
             exact: quantity.value.to_string(),
             decimal,

@@ -5,6 +5,7 @@
 pub mod analysis;
 pub mod curve;
 pub mod derive;
+pub mod equivalents;
 pub mod house;
 pub mod limits;
 pub mod measures;

@@ -71,6 +71,13 @@ impl Settings {
         if section.is_null() {
             return Ok(Self::default());
         }
-        Self::deserialize(section).map_err(|error| format!("settings of {SECTION}: {error}"))
+        let settings = Self::deserialize(section)
+            .map_err(|error| format!("settings of {SECTION}: {error}"))?;
+        match settings.hints.weight.as_deref() {
+            Some(text) if crate::features::weight(text).is_none() => Err(format!(
+                "settings of {SECTION}: hints.weight is written \"70 kg\", not {text:?}"
+            )),
+            _ => Ok(settings),
+        }
     }
 }

@@ -8,7 +8,8 @@ use tower_lsp::lsp_types as lsp;
 use tower_lsp::lsp_types::request::{GotoDeclarationParams, GotoDeclarationResponse};
 
 use super::handlers::{
-    calls, diagnostic, files, layout, lifecycle, navigation, rename, shape, symbols, tokens,
+    calls, diagnostic, files, hints, hover, layout, lenses, lifecycle, navigation, rename, shape,
+    signature, symbols, tokens,
 };
 use super::worker::{Desk, Failed, Worker};
 
@@ -315,5 +316,35 @@ impl LanguageServer for Backend {
         self.worker.tell(move |desk| {
             files::changed(desk, params.files.iter().map(|file| &file.uri));
         });
+    }
+
+    async fn inlay_hint(
+        &self,
+        params: lsp::InlayHintParams,
+    ) -> Result<Option<Vec<lsp::InlayHint>>> {
+        self.ask(move |desk| hints::answer(desk, &params)).await
+    }
+
+    async fn inlay_hint_resolve(&self, hint: lsp::InlayHint) -> Result<lsp::InlayHint> {
+        self.ask(move |desk| hints::resolve(desk, hint)).await
+    }
+
+    async fn hover(&self, params: lsp::HoverParams) -> Result<Option<lsp::Hover>> {
+        self.ask(move |desk| hover::answer(desk, &params)).await
+    }
+
+    async fn code_lens(&self, params: lsp::CodeLensParams) -> Result<Option<Vec<lsp::CodeLens>>> {
+        self.ask(move |desk| lenses::answer(desk, &params)).await
+    }
+
+    async fn code_lens_resolve(&self, lens: lsp::CodeLens) -> Result<lsp::CodeLens> {
+        self.ask(move |desk| lenses::resolve(desk, lens)).await
+    }
+
+    async fn signature_help(
+        &self,
+        params: lsp::SignatureHelpParams,
+    ) -> Result<Option<lsp::SignatureHelp>> {
+        self.ask(move |desk| signature::answer(desk, &params)).await
     }
 }

@@ -1,13 +1,14 @@
 //! What the server says that it can do.
 
 use tower_lsp::lsp_types::{
-    CallHierarchyServerCapability, DeclarationCapability, DiagnosticOptions,
+    CallHierarchyServerCapability, CodeLensOptions, DeclarationCapability, DiagnosticOptions,
     DiagnosticServerCapabilities, DocumentLinkOptions, DocumentOnTypeFormattingOptions,
-    FoldingRangeProviderCapability, OneOf, RenameOptions, SaveOptions,
+    FoldingRangeProviderCapability, HoverProviderCapability, InlayHintOptions,
+    InlayHintServerCapabilities, OneOf, RenameOptions, SaveOptions,
     SelectionRangeProviderCapability, SemanticTokensFullOptions, SemanticTokensOptions,
-    ServerCapabilities, TextDocumentSyncCapability, TextDocumentSyncKind, TextDocumentSyncOptions,
-    TextDocumentSyncSaveOptions, WorkDoneProgressOptions, WorkspaceFoldersServerCapabilities,
-    WorkspaceServerCapabilities,
+    ServerCapabilities, SignatureHelpOptions, TextDocumentSyncCapability, TextDocumentSyncKind,
+    TextDocumentSyncOptions, TextDocumentSyncSaveOptions, WorkDoneProgressOptions,
+    WorkspaceFoldersServerCapabilities, WorkspaceServerCapabilities,
 };
 
 use super::abilities::Abilities;
@@ -36,6 +37,21 @@ pub(super) fn capabilities(encoding: Encoding, client: &Abilities) -> ServerCapa
                 workspace_diagnostics: true,
                 ..DiagnosticOptions::default()
             })
+        }),
+        inlay_hint_provider: Some(OneOf::Right(InlayHintServerCapabilities::Options(
+            InlayHintOptions {
+                resolve_provider: Some(true),
+                ..InlayHintOptions::default()
+            },
+        ))),
+        hover_provider: Some(HoverProviderCapability::Simple(true)),
+        code_lens_provider: Some(CodeLensOptions {
+            resolve_provider: Some(true),
+        }),
+        signature_help_provider: Some(SignatureHelpOptions {
+            trigger_characters: Some(vec![" ".to_owned()]),
+            retrigger_characters: Some(vec![",".to_owned()]),
+            work_done_progress_options: WorkDoneProgressOptions::default(),
         }),
         workspace: Some(WorkspaceServerCapabilities {
             workspace_folders: Some(WorkspaceFoldersServerCapabilities {

@@ -7,8 +7,9 @@ use gutta_notation::Span;
 use gutta_protocol::{FileId, Place};
 use tower_lsp::lsp_types::{
     CodeDescription, Diagnostic, DiagnosticRelatedInformation, DiagnosticSeverity, DiagnosticTag,
-    DocumentChanges, Location, NumberOrString, OneOf, OptionalVersionedTextDocumentIdentifier,
-    Position, Range, TextDocumentEdit, TextEdit, Url, WorkspaceEdit,
+    DocumentChanges, Location, MarkupContent, MarkupKind, NumberOrString, OneOf,
+    OptionalVersionedTextDocumentIdentifier, Position, Range, TextDocumentEdit, TextEdit, Url,
+    WorkspaceEdit,
 };
 
 use super::abilities::Abilities;
@@ -187,5 +188,13 @@ pub(super) fn add_edit(edit: &mut WorkspaceEdit, url: Url, change: TextEdit) {
             let changes = edit.changes.get_or_insert_default();
             changes.entry(url).or_default().push(change);
         }
+    }
+}
+
+/// A text in Markdown.
+pub(super) const fn markdown(value: String) -> MarkupContent {
+    MarkupContent {
+        kind: MarkupKind::Markdown,
+        value,
     }
 }

@@ -3,6 +3,7 @@
 mod bag;
 mod drug;
 mod order;
+mod quantities;
 mod value;
 
 pub use bag::{Bag, Dose, Into as BagInto};

@@ -1,5 +1,6 @@
 //! Reading: from a stanza's text to its typed lines, with what was noticed.
 
+mod alone;
 mod compound;
 mod drug;
 mod expect;
@@ -28,6 +29,7 @@ use crate::ast::{Fact, File, Line, Placed, Stanza, StanzaKind};
 use crate::parse::{Rule, Token};
 use crate::scan::{Column, first_column, next_line, stanza_starts};
 use crate::{Edit, Mark, MarkKind, NoValue, Span, Style, Unreadable, Why};
+pub use alone::read_quantity;
 pub use name::RISKY_NAMES;
 use source::{Source, len32};
 

@@ -4,8 +4,9 @@ mod read;
 
 pub use read::{HouseFault, KEYS};
 
-use gutta_notation::Style;
+use gutta_notation::{DigitGroups, Style};
 use gutta_quantity::Exact;
+use gutta_quantity::print::Digits;
 use smol_str::SmolStr;
 
 /// A house's settings. All bounds are house figures without a source; the
@@ -84,6 +85,15 @@ impl House {
             .rev()
             .find(|setting| setting.rule == rule)
             .map(|setting| setting.level)
+    }
+
+    /// How it parts the thousands of what is printed.
+    #[must_use]
+    pub const fn digits(&self) -> Digits {
+        match self.style.digit_groups {
+            DigitGroups::Comma => Digits::Comma,
+            DigitGroups::Space => Digits::Space,
+        }
     }
 
     /// Line and column, from 1, at which a key stands; the file's start where

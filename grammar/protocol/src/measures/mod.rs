@@ -4,6 +4,7 @@
 mod bags;
 mod measure;
 mod substances;
+mod told;
 mod totals;
 mod unnamed;
 
@@ -12,6 +13,7 @@ use gutta_notation::ast::ExpectMeasure;
 use gutta_quantity::{Exact, Unit, units};
 
 pub use measure::{Measure, measure_name};
+pub use told::{Reach, Spot, reach};
 
 use crate::curve::Curve;
 use crate::derive::{Setting, View};

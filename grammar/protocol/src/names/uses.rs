@@ -122,7 +122,10 @@ mod tests {
             join_path(from, "../../reference/drugs.gtt").as_deref(),
             Ok("reference/drugs.gtt")
         );
-        assert_eq!(join_path(from, "../..//drugs.gtt").as_deref(), Ok("drugs.gtt"));
+        assert_eq!(
+            join_path(from, "../..//drugs.gtt").as_deref(),
+            Ok("drugs.gtt")
+        );
     }
 
     #[test]
@@ -140,7 +143,10 @@ mod tests {
 
     #[test]
     fn a_path_stays_inside_the_root() {
-        assert_eq!(join_path("orders.gtt", "../drugs.gtt"), Err(UseFault::Outside));
+        assert_eq!(
+            join_path("orders.gtt", "../drugs.gtt"),
+            Err(UseFault::Outside)
+        );
         assert_eq!(
             join_path("a/orders.gtt", "../../a/drugs.gtt"),
             Err(UseFault::Outside)

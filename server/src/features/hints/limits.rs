@@ -1,0 +1,60 @@
+//! Behind the lines of a drug.
+
+use gutta_notation::ast::{Bound, NeverWhat, Written};
+use gutta_notation::{Fact, Line};
+use gutta_protocol::equivalents::{equivalents, usual_equivalent};
+use gutta_protocol::measures::amount_unit;
+use gutta_protocol::model::drug::Drug;
+use gutta_quantity::{Atom, Quantity, Unit};
+
+use crate::features::derived::between;
+use crate::state::Site;
+
+/// Behind a limit, the same in the other usual unit; behind `supplied`, the
+/// strength.
+pub(in crate::features) fn label(site: Site<'_>, drug: &Drug, line: &Line) -> Option<String> {
+    let digits = site.workspace.house.digits();
+    let limit = match &line.fact {
+        Fact::Usual(usual) => &usual.limit,
+        Fact::Never(never) => match &never.what {
+            NeverWhat::Limit(limit) => limit,
+            _ => return None,
+        },
+        Fact::Supplied(_) => {
+            let supply = drug.supplied.as_ref()?;
+            let unit = Unit::over(amount_unit(supply.kind).top?, Atom::ML);
+            let strength = Quantity::from_base(supply.strength.clone(), unit);
+            let unit = unit.readable(&strength.value);
+            let strength = strength.convert(unit)?;
+            let mut written = line.fact.quantities().into_iter();
+            let stated = written.any(|written| written.quantity().as_ref() == Some(&strength));
+            return (!stated).then(|| digits.quantity(&strength));
+        }
+        _ => return None,
+    };
+    let ends: Vec<&Written> = match &limit.bound {
+        Bound::Within(range) => range.low.iter().chain(&range.high).collect(),
+        Bound::NotAbove(written) | Bound::NotBelow(written) => vec![written],
+    };
+    let ends: Option<Vec<_>> = ends.into_iter().map(Written::quantity).collect();
+    let ends = ends?;
+    let other = usual_equivalent(ends.last()?, Some(drug))?;
+    let told = |quantity: &Quantity| {
+        let same = quantity.convert(other.unit);
+        // Another counting of the drug.
+        let same = same.or_else(|| {
+            let all = equivalents(quantity, Some(drug));
+            let mut all = all.into_iter();
+            all.find_map(|counted| counted.convert(other.unit))
+        });
+        same.map(|same| digits.quantity(&same))
+    };
+    let told: Option<Vec<_>> = ends.iter().map(told).collect();
+    let told = told?;
+    let text = between(told.first()?, told.last()?);
+    Some(match (&limit.bound, ends.as_slice()) {
+        (Bound::Within(range), [_]) if range.low.is_none() => format!("up to {text}"),
+        (Bound::Within(_), [_]) => format!("{text} or more"),
+        _ => text,
+    })
+}

@@ -1,0 +1,133 @@
+//! What stands under the cursor, in Markdown.
+
+mod names;
+
+use gutta_checks::{Page, rule};
+use gutta_notation::{Fact, Line, Span, StanzaKind};
+use gutta_protocol::StanzaId;
+use gutta_protocol::equivalents::equivalents;
+use gutta_protocol::model::drug::Drug;
+use gutta_quantity::{Quantity, Unit};
+
+use super::worked;
+use crate::state::Site;
+
+/// What is said of a stretch of the file.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) struct Hover {
+    pub(crate) span: Span,
+    /// In Markdown.
+    pub(crate) text: String,
+}
+
+/// What is to be said of what stands at the byte.
+pub(crate) fn hover(site: Site<'_>, offset: u32) -> Option<Hover> {
+    let id = site.stanza_at(offset)?;
+    let start = site.start_of(id);
+    let own = offset.checked_sub(start)?;
+    let holds = |span: Span| (span.start..=span.end).contains(&own);
+    let said = |span: Span, text: String| Hover {
+        span: span.shifted(start),
+        text: worked::ended(text),
+    };
+    let stanza = site.workspace.stanza(id);
+    if let Some(name) = stanza.name.as_ref().filter(|name| holds(name.span)) {
+        return Some(said(name.span, names::facts(site, id)));
+    }
+    let mut references = site.workspace.references(id).iter();
+    if let Some(reference) = references.find(|reference| holds(reference.span)) {
+        let text = names::meaning(site, reference)?;
+        return Some(said(reference.span, text));
+    }
+    let (_, _, line) = site.line_at(offset)?;
+    if let Some(name) = rule_of(&line.fact).filter(|name| holds(name.span)) {
+        return Some(said(name.span, page(&name.value)?));
+    }
+    if let Some((span, text)) = quantity(site, id, line, own) {
+        return Some(said(span, text));
+    }
+    let span = if holds(line.keyword) {
+        line.keyword
+    } else {
+        line.span
+    };
+    Some(said(span, worked::line(site, id, line)?))
+}
+
+/// The rule that a line names.
+fn rule_of(fact: &Fact) -> Option<&gutta_notation::ast::Name> {
+    match fact {
+        Fact::Waive(waive) => Some(&waive.rule),
+        Fact::ExpectFinding(name) => Some(name),
+        _ => None,
+    }
+}
+
+/// A rule's page, without its examples.
+fn page(name: &str) -> Option<String> {
+    let rule = rule(name)?;
+    let page = Page::of(rule.page);
+    let mut text = format!("**{}**\n\n{}", page.title, page.summary);
+    for heading in ["What it finds", "Why it matters", "Source"] {
+        let body = page.section(heading);
+        if !body.is_empty() {
+            text.push_str(&format!("\n\n**{heading}**\n\n{body}"));
+        }
+    }
+    if rule.locked {
+        text.push_str("\n\nIt can be neither waived nor lowered.");
+    }
+    Some(text)
+}
+
+/// A quantity's equivalents.
+fn quantity(site: Site<'_>, id: StanzaId, line: &Line, own: u32) -> Option<(Span, String)> {
+    // Its per cent is a share.
+    if matches!(line.fact, Fact::Accuracy(_)) {
+        return None;
+    }
+    let quantities = line.fact.quantities();
+    let mut here = quantities
+        .iter()
+        .filter(|written| (written.span.start..=written.span.end).contains(&own));
+    let written = here.next()?;
+    let quantity = written.quantity()?;
+    let drug = drug_of(site, id);
+    let others = equivalents(&quantity, drug);
+    if others.is_empty() {
+        return None;
+    }
+    let digits = site.workspace.house.digits();
+    let mut text = format!("**{}** is the same as\n", digits.quantity(&quantity));
+    for other in &others {
+        text.push_str(&format!("\n- {}", digits.quantity(other)));
+        if counted_otherwise(&quantity, other) {
+            text.push_str(", as the drug's `equals` says");
+        }
+    }
+    Some((written.span, worked::ended(text)))
+}
+
+fn counted_otherwise(one: &Quantity, other: &Quantity) -> bool {
+    let top = |unit: Unit| unit.top.map(gutta_quantity::Atom::dimension);
+    let strength = |quantity: &Quantity| quantity.dimension().is_strength();
+    !strength(one) && top(one.unit) != top(other.unit)
+}
+
+/// The drug of which the stanza's quantities are.
+fn drug_of(site: Site<'_>, id: StanzaId) -> Option<&Drug> {
+    let stanza = site.workspace.stanza(id);
+    if stanza.kind == StanzaKind::Drug {
+        return site.library().drug(id).map(|drug| &**drug);
+    }
+    let named = stanza.lines.iter().find_map(|line| match &line.fact {
+        Fact::Drug(name) => Some(name),
+        _ => None,
+    })?;
+    let workspace = site.workspace;
+    let drug = workspace.resolve(id.file, StanzaKind::Drug, &named.value);
+    site.library().drug(drug.one()?).map(|drug| &**drug)
+}
+
+#[cfg(test)]
+mod tests;

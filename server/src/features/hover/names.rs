@@ -1,0 +1,138 @@
+//! What a name stands for.
+
+use gutta_notation::{Fact, Line, Stanza, StanzaKind};
+use gutta_protocol::{Reference, Resolved, Space, StanzaId};
+
+use super::super::derived::{Group, Shown};
+use super::super::{hints, lenses, worked};
+use crate::state::Site;
+
+/// The most lines of a stanza that are shown.
+const MOST_LINES: usize = 40;
+
+/// What a mentioned name means; `None` where nothing bears it, which is a
+/// finding.
+pub(super) fn meaning(site: Site<'_>, reference: &Reference) -> Option<String> {
+    if reference.spaces.contains(&Space::Substance) && reference.spaces.len() == 1 {
+        return substance(site, &reference.name);
+    }
+    match site.workspace.resolve_reference(site.file, reference) {
+        Resolved::One(id) => Some(facts(site.of(id.file), id)),
+        Resolved::Many(ids) => {
+            let all = ids.iter().map(|id| facts(site.of(id.file), *id));
+            let all: Vec<_> = all.collect();
+            Some(format!(
+                "`{}` may mean any of these, so it means none.\n\n{}",
+                reference.name,
+                all.join("\n\n---\n\n")
+            ))
+        }
+        Resolved::None => None,
+    }
+}
+
+/// A stanza's facts as they are written, each with what follows from it.
+pub(super) fn facts(site: Site<'_>, id: StanzaId) -> String {
+    let stanza = site.workspace.stanza(id);
+    let place = site.workspace.place(id, stanza.header);
+    let header = site.workspace.text_at(place);
+    let mut text = format!("```gtt\n{header}\n");
+    let told: Vec<_> = stanza.lines.iter().filter(|line| is_fact(line)).collect();
+    for line in told.iter().take(MOST_LINES) {
+        let own = site.workspace.text_at(site.workspace.place(id, line.span));
+        text.push_str(&format!("  {own}"));
+        if let Some(drug) = site.library().drug(id)
+            && let Some(hint) = hints::limits::label(site, drug, line)
+        {
+            text.push_str(&format!("  # {hint}"));
+        }
+        text.push('\n');
+    }
+    text.push_str("```\n");
+    if let Some(more) = told.len().checked_sub(MOST_LINES).filter(|more| *more > 0) {
+        text.push_str(&format!("\nand {more} more lines\n"));
+    }
+    text.push_str(&format!("\nin `{}`", site.workspace.file(id.file).path));
+    if let Some(doubt) = doubt(stanza) {
+        text.push_str("\n\n");
+        text.push_str(doubt);
+    }
+    if matches!(stanza.kind, StanzaKind::Order | StanzaKind::Specimen) {
+        return order(site, id, text);
+    }
+    text
+}
+
+/// An order's values below its lines, or what is missing.
+fn order(site: Site<'_>, id: StanzaId, mut text: String) -> String {
+    let shown = Shown::of(site, id);
+    text.push_str("\n\n");
+    match shown.values() {
+        Err(incomplete) => {
+            text.push_str(&worked::missing(&shown, incomplete));
+            text
+        }
+        Ok(_) => {
+            if let Some(summary) = lenses::summary(&shown) {
+                text.push_str(&format!("**{summary}**\n\n"));
+            }
+            // Per kg and m2 stand behind its `then`.
+            let whole = |group: &Group<'_>| {
+                group.value().is_some_and(|value| {
+                    let dimension = value.unit.dimension();
+                    dimension == dimension.without_patient()
+                })
+            };
+            let totals: Vec<_> = worked::totals(&shown).into_iter().filter(whole).collect();
+            if let Some(totals) = worked::groups_text(&shown, &totals, false) {
+                text.push_str(&totals);
+            }
+            text
+        }
+    }
+}
+
+/// Words for people and waivers are no facts of the thing itself.
+fn is_fact(line: &Line) -> bool {
+    use gutta_notation::ast::WordsKind as Words;
+    !matches!(
+        line.fact,
+        Fact::Waive(_)
+            | Fact::ReviewBy(_)
+            | Fact::Expect(_)
+            | Fact::Words {
+                kind: Words::Goal | Words::Monitor | Words::StopWhen,
+                ..
+            }
+    )
+}
+
+fn doubt(stanza: &Stanza) -> Option<&'static str> {
+    let doubtful = !stanza.is_whole() && stanza.kind != StanzaKind::Preamble;
+    doubtful.then_some(
+        "Not all of it could be read: an order that leans on it is not complete, and has no \
+         values.",
+    )
+}
+
+/// What brings a substance.
+fn substance(site: Site<'_>, name: &str) -> Option<String> {
+    let mut text = format!("`{name}`, as it is declared:\n");
+    let mut any = false;
+    for id in site.workspace.containing(site.file, name) {
+        let stanza = site.workspace.stanza(id);
+        let bearer = stanza.name.as_ref().map_or("", |name| name.value.as_str());
+        for line in &stanza.lines {
+            let Fact::Contains { substance, .. } = &line.fact else {
+                continue;
+            };
+            if substance.value != name {
+                continue;
+            }
+            any = true;
+            let own = site.workspace.text_at(site.workspace.place(id, line.span));
+            text.push_str(&format!("\n- {bearer}: `{own}`"));
+        }
+    }
+    any.then_some(text)
+}

@@ -1,0 +1,124 @@
+//! What is said of what stands under the cursor, marked with `|`.
+
+use insta::assert_snapshot;
+
+use super::hover;
+use crate::features::CAUTION;
+use crate::features::harness::Desk;
+
+const DRUGS: &str = "\
+pump syringe \"Syringe pump\"
+  flow       0.1 to 200 mL/h in steps of 0.1 mL/h
+  accuracy   5 %
+
+solution glucose-5 \"Glucose 5 %\"
+  contains   glucose 50 mg/mL
+
+drug magnesium-sulfate \"Magnesium sulfate\"
+  equals     1 g, 4.06 mmol
+
+drug noradrenaline \"Noradrenaline\"
+  dosed in   mcg/kg/min
+  supplied   4 mg in 4 mL
+  with       glucose-5
+  usual dose 0.01 to 0.5 mcg/kg/min
+  never dose above 1 mcg/kg/min
+  source     \"Tarnwick formulary 2026, 4.2\"
+  review by  2027-11-01
+
+";
+
+const ORDER: &str = "\
+order noradrenaline-single \"Noradrenaline\"
+  drug       noradrenaline
+  patient    weight 40 to 120 kg
+  route      central vein
+  pump       syringe
+  mix        4 mg made up to 50 mL with glucose-5
+  run        all at 0.05 mcg/kg/min
+  then       stop
+  expect     flow 2.63 mL/h at 70 kg
+  waive      limit.unusual of dose up to 0.6 mcg/kg/min because \"septic shock\"
+";
+
+/// What is said at the mark that replaces the text's first `at`.
+fn said(at: &str) -> Option<String> {
+    let plain = at.replace('|', "");
+    let text = format!("{DRUGS}{ORDER}");
+    assert!(text.contains(&plain), "{plain}");
+    let desk = Desk::of(&text.replacen(&plain, at, 1));
+    let found = hover(desk.site(), desk.cursor())?;
+    let under = found.span.text(&desk.site().source().text).to_owned();
+    Some(format!("{under}\n---\n{}", found.text))
+}
+
+#[test]
+fn of_a_run_the_working_and_a_table() {
+    assert_snapshot!(said("r|un        all").unwrap());
+}
+
+#[test]
+fn of_a_quantity_its_equivalents() {
+    assert_snapshot!(said("all at 0.0|5 mcg/kg/min").unwrap());
+    assert_eq!(said("accuracy   |5 %"), None);
+}
+
+#[test]
+fn of_a_name_the_facts() {
+    assert_snapshot!("drug", said("drug       norad|renaline").unwrap());
+    assert_snapshot!("pump", said("pump       syri|nge").unwrap());
+    assert_snapshot!("order", said("order noradrenaline-sin|gle").unwrap());
+}
+
+#[test]
+fn of_a_rule_its_page() {
+    let text = said("waive      limit.un|usual").unwrap();
+    assert!(
+        text.starts_with("limit.unusual\n---\n**limit.unusual**"),
+        "{text}"
+    );
+    assert!(text.contains("**Why it matters**"));
+}
+
+#[test]
+fn of_an_incomplete_order_what_is_missing() {
+    let broken = ORDER.replace("50 mL with glucose-5", "50 mL with water");
+    let marked = broken.replace("run        all", "r|un        all");
+    let desk = Desk::of(&format!("{DRUGS}{marked}"));
+    let found = hover(desk.site(), desk.cursor()).unwrap();
+    assert_snapshot!(found.text);
+}
+
+#[test]
+fn whatever_shows_a_derived_number_ends_with_the_caution() {
+    for at in [
+        "r|un        all",
+        "m|ix        4 mg",
+        "ex|pect     flow",
+        "mix        |4 mg",
+        "drug       norad|renaline",
+        "order noradrenaline-sin|gle",
+    ] {
+        let text = said(at).unwrap();
+        assert!(text.ends_with(&format!("*{CAUTION}*")), "{at}: {text}");
+    }
+}
+
+#[test]
+fn half_typed_lines_are_answered_everywhere() {
+    let text = format!("{DRUGS}{ORDER}");
+    for end in (DRUGS.len()..text.len()).step_by(5) {
+        let desk = Desk::of(&text[..end]);
+        for back in 0..4 {
+            hover(
+                desk.site(),
+                u32::try_from(end).unwrap().saturating_sub(back),
+            );
+        }
+        hover(desk.site(), u32::MAX);
+    }
+    let desk = Desk::of("order é\n  mix 4 µg 𝕏 made up to\n");
+    for at in 0..40 {
+        hover(desk.site(), at);
+    }
+}

@@ -1,0 +1,142 @@
+//! What is worth to know of a stanza before it is read, above its header.
+
+use gutta_notation::ast::ExpectMeasure;
+use gutta_notation::{Span, StanzaKind};
+use gutta_protocol::{Place, StanzaId};
+use rustc_hash::FxHashSet;
+
+use super::derived::{Shown, between};
+use crate::state::Site;
+
+/// What a lens tells.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum About {
+    /// An order's patients, flow and worked examples.
+    Order,
+    /// What mentions the order (sets) or the drug (orders).
+    Uses,
+}
+
+/// A place for a lens: what it says is found when it is seen.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct Lens {
+    /// The header.
+    pub(crate) span: Span,
+    pub(crate) about: About,
+}
+
+/// What a lens says.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) struct Said {
+    pub(crate) title: String,
+    /// Where what it speaks of stands.
+    pub(crate) places: Vec<Place>,
+}
+
+/// The lenses of a file.
+pub(crate) fn lenses(site: Site<'_>) -> Vec<Lens> {
+    let mut lenses = Vec::new();
+    for id in site.workspace.stanzas_in(site.file) {
+        let stanza = site.workspace.stanza(id);
+        if stanza.name.is_none() {
+            continue;
+        }
+        let about: &[About] = match stanza.kind {
+            StanzaKind::Order => &[About::Order, About::Uses],
+            StanzaKind::Specimen => &[About::Order],
+            StanzaKind::Drug => &[About::Uses],
+            _ => &[],
+        };
+        let span = site.workspace.place(id, stanza.header).span;
+        lenses.extend(about.iter().map(|about| Lens {
+            span,
+            about: *about,
+        }));
+    }
+    lenses
+}
+
+/// What the lens at a header says; `None` where there is no such stanza any
+/// more.
+pub(crate) fn said(site: Site<'_>, lens: Lens) -> Option<Said> {
+    let id = site.stanza_at(lens.span.start)?;
+    let stanza = site.workspace.stanza(id);
+    let here = site.workspace.place(id, stanza.header).span == lens.span;
+    match (stanza.kind, lens.about) {
+        _ if !here => None,
+        (StanzaKind::Order | StanzaKind::Specimen, About::Order) => {
+            let shown = Shown::of(site, id);
+            let title = match shown.values() {
+                Ok(_) => summary(&shown)?,
+                Err(incomplete) => {
+                    let obstacles = shown.obstacles(incomplete);
+                    format!("not complete: {}", obstacles.first()?)
+                }
+            };
+            Some(Said {
+                title,
+                places: Vec::new(),
+            })
+        }
+        (StanzaKind::Order, About::Uses) => Some(uses(site, id, "set", StanzaKind::Set)),
+        (StanzaKind::Drug, About::Uses) => Some(uses(site, id, "order", StanzaKind::Order)),
+        _ => None,
+    }
+}
+
+/// `40–150 kg · 1.8–6.75 mL/h · 7 worked examples`.
+pub(super) fn summary(shown: &Shown<'_>) -> Option<String> {
+    shown.values().ok()?;
+    let order = &shown.analysis.order;
+    let mut parts = Vec::new();
+    let patients = shown.patients();
+    parts.push(if patients.is_empty() {
+        "every patient alike".to_owned()
+    } else {
+        patients
+    });
+    let flows = shown.ask(ExpectMeasure::Flow, None);
+    let spots: Vec<_> = flows
+        .iter()
+        .flat_map(|group| &group.over)
+        .filter_map(|(view, value)| gutta_protocol::measures::reach(&[(*view, value)]))
+        .flat_map(|reach| [reach.from, reach.to])
+        .collect();
+    let by = |spot: &&gutta_protocol::measures::Spot<'_>| spot.number.clone();
+    if let (Some(least), Some(most), Some(value)) = (
+        spots.iter().min_by_key(by),
+        spots.iter().max_by_key(by),
+        flows.first().and_then(|group| group.value()),
+    ) {
+        parts.push(between(
+            &shown.number(value, least),
+            &shown.number(value, most),
+        ));
+    }
+    parts.push(match order.expects.len() {
+        0 => "no worked example".to_owned(),
+        1 => "1 worked example".to_owned(),
+        many => format!("{many} worked examples"),
+    });
+    Some(parts.join(" \u{b7} "))
+}
+
+/// The stanzas of a kind that mention this one.
+fn uses(site: Site<'_>, id: StanzaId, word: &str, kind: StanzaKind) -> Said {
+    let mut seen = FxHashSet::default();
+    let mut places = Vec::new();
+    for (user, reference) in site.workspace.referrers(id) {
+        if site.workspace.stanza(user).kind == kind && seen.insert(user) {
+            places.push(site.workspace.place(user, reference.span));
+        }
+    }
+    let title = match places.len() {
+        0 => format!("in no {word}"),
+        1 => format!("in 1 {word}"),
+        many => format!("in {many} {word}s"),
+    };
+    Said { title, places }
+}
+
+#[cfg(test)]
+mod tests;

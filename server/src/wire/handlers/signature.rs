@@ -1,0 +1,58 @@
+//! `textDocument/signatureHelp`.
+
+use tower_lsp::lsp_types::{
+    Documentation, ParameterInformation, ParameterLabel, SignatureHelp, SignatureHelpParams,
+    SignatureInformation,
+};
+
+use crate::features::signature::{self, Shape};
+use crate::text::Encoding;
+use crate::wire::from_proto;
+use crate::wire::to_proto;
+use crate::wire::worker::Desk;
+
+pub(in crate::wire) fn answer(desk: &Desk, params: &SignatureHelpParams) -> Option<SignatureHelp> {
+    let state = &desk.state;
+    let (file, offset) = from_proto::place(state, &params.text_document_position_params)?;
+    let found = signature::signature(state.site(file)?, offset)?;
+    let count = |index: usize| u32::try_from(index).ok();
+    let part = count(found.part);
+    let signatures = found.shapes.iter().enumerate().map(|(index, shape)| {
+        let part = part.filter(|_| index == found.active);
+        information(shape, part)
+    });
+    Some(SignatureHelp {
+        signatures: signatures.collect(),
+        active_signature: count(found.active),
+        active_parameter: part,
+    })
+}
+
+/// A shape, with where in its label each part stands. Labels are counted in
+/// UTF-16 whatever the documents are counted in.
+fn information(shape: &Shape, active: Option<u32>) -> SignatureInformation {
+    let mut label = shape.keyword.to_owned();
+    let mut parameters = Vec::new();
+    for part in shape.parts {
+        // A comma stands right behind what precedes it.
+        if !part.text.starts_with(',') {
+            label.push(' ');
+        }
+        let start = Encoding::Utf16.width(&label);
+        label.push_str(part.text);
+        parameters.push(ParameterInformation {
+            label: ParameterLabel::LabelOffsets([start, Encoding::Utf16.width(&label)]),
+            documentation: Some(Documentation::MarkupContent(to_proto::markdown(
+                part.about.to_owned(),
+            ))),
+        });
+    }
+    SignatureInformation {
+        label,
+        documentation: Some(Documentation::MarkupContent(to_proto::markdown(
+            shape.about.to_owned(),
+        ))),
+        parameters: Some(parameters),
+        active_parameter: active,
+    }
+}

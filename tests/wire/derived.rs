@@ -1,0 +1,159 @@
+//! What follows from the lines: hints, hovers, lenses, shapes of lines.
+
+use serde_json::{Value, json};
+
+use crate::support::{Client, Setup};
+
+const DRUGS: &str = "\
+drug noradrenaline \"Noradrenaline\"
+  supplied   4 mg in 4 mL
+  dosed in   mcg/kg/min
+  usual dose 0.01 to 0.5 mcg/kg/min
+
+solution glucose-5 \"Glucose 5 %\"
+  contains   glucose 50 mg/mL
+";
+
+// The comment's letters count differently in each encoding.
+const WARD: &str = "\
+use \"drugs.gtt\"
+
+order noradrenaline \"Noradrenalin für 𝕏\"
+  drug       noradrenaline
+  patient    weight 40 to 120 kg
+  route      central vein
+  mix        4 mg made up to 50 mL with glucose-5
+  note       \"𝕏 é\" # 𝕏
+  run        all at 0.05 mcg/kg/min
+  then       stop
+
+set night
+  include    noradrenaline
+";
+
+fn ward() -> Setup {
+    Setup::new([("drugs.gtt", DRUGS), ("ward.gtt", WARD)])
+}
+
+fn all(client: &Client, path: &str) -> Value {
+    json!({
+        "textDocument": { "uri": client.url(path) },
+        "range": { "start": { "line": 0, "character": 0 }, "end": { "line": 99, "character": 0 } },
+    })
+}
+
+fn labels(hints: &Value) -> Vec<&str> {
+    let hints = hints.as_array().unwrap().iter();
+    hints.map(|hint| hint["label"].as_str().unwrap()).collect()
+}
+
+#[test]
+fn hints_stand_behind_their_lines_and_hold_the_working() {
+    for encoding in ["utf-8", "utf-16", "utf-32"] {
+        let mut client = ward().encoding(encoding).start();
+        client.open("ward.gtt");
+        let params = all(&client, "ward.gtt");
+        let hints = client.request("textDocument/inlayHint", params.clone());
+        client.check("ward.gtt", &hints);
+        let flow = "1.5\u{2013}4.5 mL/h over 40\u{2013}120 kg";
+        let labels = labels(&hints);
+        assert!(labels.contains(&"80 mcg/mL, draw 4 mL"), "{labels:?}");
+        let run = labels.iter().position(|label| label.starts_with(flow));
+        let run = hints[run.unwrap_or_else(|| panic!("{labels:?}"))].clone();
+        assert_eq!(run["position"]["line"], 8);
+        let resolved = client.request("inlayHint/resolve", run.clone());
+        let tooltip = resolved["tooltip"]["value"].as_str().unwrap();
+        assert!(tooltip.contains("4 mg ÷ 50 mL = 80 mcg/mL"), "{tooltip}");
+        // What is of another text is not answered.
+        client.replace("ward.gtt", "0.05 mcg", "0.06 mcg");
+        let stale = client.request("inlayHint/resolve", run);
+        assert!(stale["tooltip"].is_null());
+        // An incomplete order shows no number.
+        client.replace("ward.gtt", "glucose-5", "glucose-4");
+        let hints = client.request("textDocument/inlayHint", params);
+        assert_eq!(hints, json!([]));
+    }
+}
+
+#[test]
+fn hints_follow_the_settings() {
+    let mut setup = ward();
+    setup.options = json!({ "today": "2026-11-25", "hints": { "weight": "70 kg" } });
+    let mut client = setup.start();
+    client.open("ward.gtt");
+    let params = all(&client, "ward.gtt");
+    let hints = client.request("textDocument/inlayHint", params);
+    let labels = labels(&hints);
+    assert!(
+        labels
+            .iter()
+            .any(|label| label.contains("2.625 mL/h at 70 kg")),
+        "{labels:?}"
+    );
+}
+
+#[test]
+fn a_hover_tells_how_a_value_comes_about() {
+    let mut client = ward().start();
+    client.open("ward.gtt");
+    let place = client.place("ward.gtt", "r|un        all");
+    let hover = client.request("textDocument/hover", place);
+    client.check("ward.gtt", &hover);
+    let text = hover["contents"]["value"].as_str().unwrap();
+    assert!(text.contains("| weight |"), "{text}");
+    assert!(text.contains("independent double check"), "{text}");
+    let place = client.place("ward.gtt", "drug       norad|renaline");
+    let hover = client.request("textDocument/hover", place);
+    let text = hover["contents"]["value"].as_str().unwrap();
+    assert!(text.contains("0.6\u{2013}30 mcg/kg/h"), "{text}");
+    let place = client.place("ward.gtt", "\"𝕏 |é\"");
+    assert!(client.request("textDocument/hover", place).is_null());
+}
+
+#[test]
+fn lenses_are_resolved_when_they_are_seen() {
+    let mut client = ward().start();
+    client.open("ward.gtt");
+    let url = client.url("ward.gtt");
+    let params = json!({ "textDocument": { "uri": url } });
+    let lenses = client.request("textDocument/codeLens", params);
+    client.check("ward.gtt", &lenses);
+    let titles = lenses.as_array().unwrap().iter().map(|lens| {
+        assert!(lens["command"].is_null());
+        let resolved = client.request("codeLens/resolve", lens.clone());
+        resolved["command"]["title"].as_str().unwrap().to_owned()
+    });
+    let titles: Vec<_> = titles.collect();
+    assert_eq!(
+        titles,
+        [
+            "40\u{2013}120 kg \u{b7} 1.5\u{2013}4.5 mL/h \u{b7} no worked example",
+            "in 1 set"
+        ]
+    );
+}
+
+#[test]
+fn the_shape_of_a_line_goes_with_the_cursor() {
+    let mut client = ward().start();
+    client.open("ward.gtt");
+    let part = |client: &mut Client, marked: &str| {
+        let place = client.place("ward.gtt", marked);
+        let help = client.request("textDocument/signatureHelp", place);
+        let active = &help["signatures"][help["activeSignature"].as_u64().unwrap() as usize];
+        let part = help["activeParameter"].as_u64().unwrap() as usize;
+        let ends = &active["parameters"][part]["label"];
+        let label: Vec<u16> = active["label"].as_str().unwrap().encode_utf16().collect();
+        let end = |at: usize| ends[at].as_u64().unwrap() as usize;
+        String::from_utf16(&label[end(0)..end(1)]).unwrap()
+    };
+    assert_eq!(part(&mut client, "run        |all"), "WHAT");
+    assert_eq!(part(&mut client, "run        all at 0.05| mcg"), "at RATE");
+    assert_eq!(part(&mut client, "made up to |50 mL"), "made up to VOLUME");
+    let place = client.place("ward.gtt", "route      |central");
+    assert!(
+        client
+            .request("textDocument/signatureHelp", place)
+            .is_null()
+    );
+}
