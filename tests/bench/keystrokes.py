@@ -41,6 +41,7 @@ order order-{n} "Noradrenaline, bed {n}"
   expect     strength 80 mcg/mL
   expect     flow 3.15 mL/h at 70 kg
   note       "bed {n}"
+  review by  2027-11-01
 
 """
 
@@ -248,7 +249,8 @@ def gutta(command, name, files, path, middle):
         session = Session(server, folder / path, "gutta", text, start, lines[start].index("0.06") + 4)
         findings = session.times(session.see_findings)
         # A hint asks nothing of the findings; they are still told.
-        hints = session.times(session.see_hints)
+        able = server.capabilities.get("inlayHintProvider")
+        hints = session.times(session.see_hints) if able else None
         row(name, findings, hints, server.memory())
         server.end()
         return findings
@@ -335,6 +337,9 @@ def main():
     for lines in (1_000, 10_000, 100_000):
         text = REFERENCE + orders(lines)
         gutta(command, f"gutta, {lines} lines in one file", {"a.gtt": text}, "a.gtt", 0.5)
+        # What a client must be sent whole grows with what is found.
+        hinted = text.replace("  review by  2027-11-01\n", "")
+        gutta(command, "the same, with a hint in each order", {"a.gtt": hinted}, "a.gtt", 0.5)
         if arguments.others:
             others(arguments.others, len(text.encode()), lines)
     files = {"reference.gtt": REFERENCE}
