@@ -16,6 +16,11 @@ use clap::Parser;
 
 use commands::Cli;
 use failure::Outcome;
+use mimalloc::MiMalloc;
+
+/// Reading and judging allocate many small values on every core.
+#[global_allocator]
+static ALLOCATOR: MiMalloc = MiMalloc;
 
 fn main() -> ExitCode {
     let cli = match Cli::try_parse() {

@@ -112,7 +112,10 @@ impl Args {
         }
         progress.end();
         self.show(&loaded, &findings, colour)?;
-        Ok(self.outcome(&findings))
+        let outcome = self.outcome(&findings);
+        // The process ends: to take a large workspace apart first takes time.
+        std::mem::forget((loaded, findings));
+        Ok(outcome)
     }
 
     fn show(&self, loaded: &Loaded, findings: &[Finding], colour: Colour) -> Result<(), Failure> {

@@ -4,6 +4,8 @@
 //! same workspace in the same run, so that the ratios do not depend on the
 //! machine.
 
+mod large;
+
 use std::hint::black_box;
 use std::time::{Duration, Instant};
 
@@ -13,38 +15,8 @@ use gutta_notation::StanzaKind;
 use gutta_protocol::model::Library;
 use gutta_protocol::{Analysis, House, Workspace};
 
-const REFERENCE: &str = include_str!("../src/tarnwick.gtt");
-
-const ORDER: &str = r#"
-order noradrenaline-NUMBER "Noradrenaline, single strength"
-  drug       noradrenaline
-  area       adult-icu
-  patient    weight 40 to 150 kg
-  route      central vein
-  pump       syringe
-  mix        4 mg made up to 50 mL with glucose-5
-  run        all at 0.06 mcg/kg/min
-  adjust     0.02 to 0.5 mcg/kg/min by 0.02 mcg/kg/min every 5 min
-  ceiling    60 mL/h
-  then       renew
-  expect     flow 3.2 mL/h at 70 kg
-"#;
-
 const FILES: usize = 40;
 const ORDERS_A_FILE: usize = 100;
-
-fn files() -> Vec<(String, String)> {
-    let mut files = vec![("tarnwick.gtt".to_owned(), REFERENCE.to_owned())];
-    for file in 0..FILES {
-        let orders =
-            (0..ORDERS_A_FILE).map(|order| ORDER.replace("NUMBER", &format!("{file}-{order}")));
-        let text: String = std::iter::once("use \"tarnwick.gtt\"\n".to_owned())
-            .chain(orders)
-            .collect();
-        files.push((format!("orders-{file}.gtt"), text));
-    }
-    files
-}
 
 /// The best of a few runs.
 fn best(mut run: impl FnMut()) -> Duration {
@@ -57,7 +29,7 @@ fn best(mut run: impl FnMut()) -> Duration {
 }
 
 fn bench(criterion: &mut Criterion) {
-    let files = files();
+    let files: Vec<_> = large::files(FILES, ORDERS_A_FILE).collect();
     let text: String = files.iter().map(|(_, text)| text.as_str()).collect();
     let lines = gutta_notation::bench::lines(&text);
     let workspace = Workspace::new(files.clone(), House::default());

@@ -60,15 +60,19 @@ impl Beyond {
     }
 
     fn new(view: usize, side: Side, value: &Curve, bound: &Curve) -> Option<Self> {
-        let (found, apart) = match side {
-            Side::High => (value.where_above(bound), value.sub(bound)?),
-            Side::Low => (value.where_below(bound), bound.sub(value)?),
+        let found = match side {
+            Side::High => value.where_above(bound),
+            Side::Low => value.where_below(bound),
         };
         // What could not be decided is not passed over.
         let regions = found.unwrap_or_else(|| vec![whole(value)]);
         if regions.is_empty() {
             return None;
         }
+        let apart = match side {
+            Side::High => value.sub(bound)?,
+            Side::Low => bound.sub(value)?,
+        };
         let x = apart.max_value()?.x;
         Some(Self {
             view,

@@ -1,9 +1,12 @@
 //! What a rule is given to look at.
 
+use std::cell::OnceCell;
+
 use gutta_notation::{Edit, Mark, Span, Stanza};
 use gutta_protocol::model::Library;
 use gutta_protocol::{Analysis, Place, StanzaId, Workspace, trace};
 
+use crate::flow::{Flow, flows};
 use crate::{Finding, Fix, Options, Rule};
 
 /// A mark and the stanza that holds it.
@@ -41,6 +44,8 @@ pub struct OrderContext<'a> {
     pub options: &'a Options,
     /// What the order says, and what follows from it.
     pub analysis: &'a Analysis,
+    /// Its flows, found when a rule first asks for them.
+    pub(crate) flows: &'a OnceCell<Vec<Flow>>,
 }
 
 macro_rules! in_a_stanza {
@@ -85,7 +90,16 @@ macro_rules! in_a_stanza {
 }
 in_a_stanza!(MarkContext, StanzaContext, OrderContext);
 
-impl OrderContext<'_> {
+impl<'a> OrderContext<'a> {
+    /// Every flow of the order, over all views; none where it is incomplete.
+    pub(crate) fn flows(&self) -> &'a [Flow] {
+        let analysis = self.analysis;
+        self.flows.get_or_init(|| match &analysis.values {
+            Ok(values) => flows(&analysis.order, values),
+            Err(_) => Vec::new(),
+        })
+    }
+
     /// The line of a span in its file, from 1.
     #[must_use]
     pub fn line_number(&self, span: Span) -> usize {

@@ -60,7 +60,7 @@ pub struct Finding {
     pub fixes: Vec<Fix>,
     /// How far a measure lies outside its bounds, where that was measured; a
     /// waiver with a bound is held against it.
-    pub extent: Option<Extent>,
+    pub extent: Option<Box<Extent>>,
 }
 
 /// How far a measure lies outside its bounds.
@@ -155,6 +155,8 @@ impl Finding {
     /// With one more sentence on what to do.
     #[must_use]
     pub fn note(mut self, note: impl Into<String>) -> Self {
+        // Mostly the only one.
+        self.notes.reserve_exact(1);
         self.notes.push(note.into());
         self
     }
@@ -179,7 +181,7 @@ impl Finding {
     /// With the measure that a waiver's bound is held against.
     #[must_use]
     pub fn extent(mut self, extent: Extent) -> Self {
-        self.extent = Some(extent);
+        self.extent = Some(Box::new(extent));
         self
     }
 }

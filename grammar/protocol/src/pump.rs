@@ -200,6 +200,17 @@ impl FlowBounds {
         self.upper.iter().chain(&self.lower).map(|(_, flow)| flow)
     }
 
+    /// Whether rounding a flow meets no bound as long as what it makes of it
+    /// lies between these.
+    #[must_use]
+    pub fn are_clear_of(&self, low: &Exact, high: &Exact) -> bool {
+        let above =
+            |(_, flow): &(_, Curve)| flow.min_value().is_some_and(|least| *high <= least.value);
+        let below =
+            |(_, flow): &(_, Curve)| flow.max_value().is_some_and(|most| most.value <= *low);
+        self.upper.iter().all(above) && self.lower.iter().all(below)
+    }
+
     /// The bounds for one patient.
     #[must_use]
     pub fn at(&self, x: &Exact) -> Bounds {

@@ -1,6 +1,7 @@
 //! Exact rational numbers that grow instead of overflowing.
 
 use std::fmt;
+use std::num::NonZeroI64;
 
 use num_bigint::{BigInt, Sign};
 use num_rational::BigRational;
@@ -28,11 +29,14 @@ pub struct Exact(Repr);
 
 #[derive(Clone, PartialEq, Eq, Hash)]
 enum Repr {
-    /// Reduced, with a denominator above zero.
-    Small { num: i64, den: i64 },
+    /// Reduced, with a denominator above zero. That it is never zero leaves
+    /// room to tell the forms apart: a number is 16 bytes.
+    Small { num: i64, den: NonZeroI64 },
     /// Reduced, and too large for `Small`.
     Big(Box<BigRational>),
 }
+
+const _: () = assert!(size_of::<Exact>() == 16);
 
 impl Exact {
     /// Zero.
@@ -73,6 +77,11 @@ impl Exact {
 
     /// Both parts reduced, `den` above zero.
     const fn small(num: i64, den: i64) -> Self {
+        let den = match NonZeroI64::new(den) {
+            Some(den) => den,
+            // No caller has it.
+            None => NonZeroI64::MIN,
+        };
         Self(Repr::Small { num, den })
     }
 
@@ -156,7 +165,7 @@ impl Exact {
     #[must_use]
     pub fn is_whole(&self) -> bool {
         match &self.0 {
-            Repr::Small { den, .. } => *den == 1,
+            Repr::Small { den, .. } => den.get() == 1,
             Repr::Big(value) => value.is_integer(),
         }
     }
@@ -176,10 +185,10 @@ impl Exact {
     pub fn recip(&self) -> Option<Self> {
         match &self.0 {
             Repr::Small { num: 0, .. } => None,
-            Repr::Small { num, den } if *num > 0 => Some(Self::small(*den, *num)),
+            Repr::Small { num, den } if *num > 0 => Some(Self::small(den.get(), *num)),
             Repr::Small { num, den } => Some(match num.checked_neg() {
-                Some(num) => Self::small(-den, num),
-                None => Self::wide(-i128::from(*den), -i128::from(*num)),
+                Some(num) => Self::small(-den.get(), num),
+                None => Self::wide(-i128::from(den.get()), -i128::from(*num)),
             }),
             Repr::Big(value) => Some(Self::from_big(value.recip())),
         }
@@ -214,7 +223,7 @@ impl Exact {
     #[must_use]
     pub fn to_i64(&self) -> Option<i64> {
         match &self.0 {
-            Repr::Small { num, den: 1 } => Some(*num),
+            Repr::Small { num, den } if den.get() == 1 => Some(*num),
             _ => None,
         }
     }
@@ -245,7 +254,7 @@ impl From<i64> for Exact {
 impl fmt::Display for Exact {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match &self.0 {
-            Repr::Small { num, den: 1 } => write!(f, "{num}"),
+            Repr::Small { num, den } if den.get() == 1 => write!(f, "{num}"),
             Repr::Small { num, den } => write!(f, "{num}/{den}"),
             Repr::Big(value) => write!(f, "{value}"),
         }

@@ -9,7 +9,7 @@ use gutta_protocol::model::reference::Area;
 use gutta_protocol::model::size::Size;
 use gutta_quantity::units;
 
-use super::flows::{Flow, Of, beyond, flows};
+use super::flows::{Flow, Of, beyond};
 use crate::beyond::Beyond;
 use crate::{Check, Finding, OrderContext, Rule, Severity};
 
@@ -26,12 +26,12 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         return;
     };
     let order = &context.analysis.order;
-    let flows = flows(order, values);
+    let flows = context.flows();
     // The pump's flow is rounded down where rounding up would pass a ceiling,
     // so it passes one only where the exact flow does.
     let judge = |flow: &Flow| judge(order, values, flow);
     let same = |one: &Ceiling, other: &Ceiling| same(order, one, other);
-    for passed in beyond(&flows, judge, same) {
+    for passed in beyond(flows, judge, same) {
         findings.push(report(
             context,
             values,

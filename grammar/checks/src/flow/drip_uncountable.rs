@@ -8,7 +8,7 @@ use gutta_protocol::model::reference::GivingSet;
 use gutta_protocol::model::size::Stuff;
 use gutta_quantity::{Exact, units};
 
-use super::flows::{Flow, Of, beyond, flows};
+use super::flows::{Flow, Of, beyond};
 use crate::beyond::Beyond;
 use crate::telling::told;
 use crate::{Check, Finding, OrderContext, Rule, Severity};
@@ -34,9 +34,9 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     };
     let order = &context.analysis.order;
     let house = &context.workspace.house;
-    let flows = flows(order, values);
+    let flows = context.flows();
     let judge = |flow: &Flow| judge(order, values, flow, &house.drops_low, &house.drops_high);
-    for passed in beyond(&flows, judge, |one, other| one == other) {
+    for passed in beyond(flows, judge, |one, other| one == other) {
         let (bound, word, advice) = match passed.bound {
             Side::Slow => (
                 &house.drops_low,

@@ -6,7 +6,7 @@ use gutta_protocol::model::order::Order;
 use gutta_quantity::print::duration;
 use gutta_quantity::{Exact, units};
 
-use super::flows::{Flow, Of, beyond, flows};
+use super::flows::{Flow, Of, beyond};
 use crate::beyond::Beyond;
 use crate::telling::told;
 use crate::{Check, Finding, OrderContext, Rule, Severity};
@@ -25,9 +25,9 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     };
     let order = &context.analysis.order;
     let bound = &context.workspace.house.line_delay;
-    let flows = flows(order, values);
+    let flows = context.flows();
     let judge = |flow: &Flow| judge(order, values, flow, bound).into_iter().collect();
-    for passed in beyond(&flows, judge, |(), ()| true) {
+    for passed in beyond(flows, judge, |(), ()| true) {
         let set = order
             .phases
             .get(passed.flow.phase)

@@ -10,6 +10,7 @@ pub(crate) mod step_error;
 pub(crate) mod stuck_adjust;
 
 use crate::Rule;
+pub(crate) use flows::{Flow, flows};
 
 /// The rules of this family, by name.
 pub(crate) const RULES: &[&Rule] = &[

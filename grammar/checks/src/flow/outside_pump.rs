@@ -8,7 +8,7 @@ use gutta_protocol::model::reference::Pump;
 use gutta_protocol::pump::{Outside, outside};
 use gutta_quantity::{Exact, units};
 
-use super::flows::{Flow, Of, beyond, flows};
+use super::flows::{Flow, Of, beyond};
 use crate::beyond::Beyond;
 use crate::telling::{sentence, told};
 use crate::{Check, Finding, OrderContext, Rule, Severity};
@@ -36,11 +36,11 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         return;
     };
     let order = &context.analysis.order;
-    let flows = flows(order, values);
+    let flows = context.flows();
     let same = |one: &Bound<'_>, other: &Bound<'_>| {
         (one.pump.id, one.why, one.span) == (other.pump.id, other.why, other.span)
     };
-    for passed in beyond(&flows, |flow| judge(order, flow), same) {
+    for passed in beyond(flows, |flow| judge(order, flow), same) {
         let bound = &passed.bound;
         let pump = &bound.pump.name;
         let value = told(&bound.value, units::ML_PER_H);

@@ -10,8 +10,8 @@ use gutta_protocol::pump::{FlowBounds, outside};
 use gutta_quantity::print::decimal_significant;
 use gutta_quantity::{Exact, Quantity, Rounding, units};
 
-use self::sawtooth::{Tooth, worst};
-use super::flows::{Flow, Of, flows};
+use self::sawtooth::{Quiet, Tooth, worst};
+use super::flows::{Flow, Of};
 use crate::telling::{patient, sentence, told, told_apart};
 use crate::{Check, Finding, OrderContext, Rule, Severity};
 
@@ -36,9 +36,9 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     };
     let order = &context.analysis.order;
     let tolerance = &context.workspace.house.rounding_tolerance;
-    let flows = flows(order, values);
+    let flows = context.flows();
     let mut moved: Vec<Moved<'_>> = Vec::new();
-    for flow in &flows {
+    for flow in flows {
         let Some(found) = judge(order, values, flow, tolerance) else {
             continue;
         };
@@ -74,6 +74,10 @@ fn judge<'a>(
     let phase: &'a Phase = order.phases.get(flow.phase)?;
     let pump = phase.pump.as_ref()?;
     let view = values.views.get(flow.view)?;
+    let quiet = Quiet::of(&pump.value, &flow.flow, tolerance);
+    if quiet == Some(Quiet::Always) {
+        return None;
+    }
     let bounds = match flow.of {
         Of::Run(run) => FlowBounds::of(
             order,
@@ -84,6 +88,11 @@ fn judge<'a>(
         Of::KeepOpen => FlowBounds::default(),
         Of::Bolus(_) => return None,
     };
+    if let Some(Quiet::Between { low, high }) = &quiet
+        && bounds.are_clear_of(low, high)
+    {
+        return None;
+    }
     let tooth = worst(&pump.value, &flow.flow, &bounds, tolerance)?;
     (tooth.error > *tolerance).then_some(Moved { flow, pump, tooth })
 }

@@ -4,11 +4,12 @@
 mod specimens;
 mod waivers;
 
+use std::cell::OnceCell;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
 use gutta_notation::{MarkKind, StanzaKind};
 use gutta_protocol::model::Library;
-use gutta_protocol::{Analysis, FileId, StanzaId, Workspace};
+use gutta_protocol::{Analysis, FileId, Place, StanzaId, Workspace};
 use rayon::prelude::*;
 
 use crate::context::{MarkContext, OrderContext, StanzaContext};
@@ -97,11 +98,13 @@ pub fn check_stanza(
         stanza,
         options,
     };
+    let flows = OnceCell::new();
     let of_order = analysis.as_ref().map(|analysis| OrderContext {
         workspace,
         stanza,
         options,
         analysis,
+        flows: &flows,
     });
     for rule in rules() {
         if let Check::Stanza(check) | Check::StanzaAndOrder(check, _) = rule.check {
@@ -174,9 +177,12 @@ pub(crate) trait Sorted {
 
 impl Sorted for Vec<Finding> {
     fn sorted(mut self) -> Self {
-        self.sort_by(|a, b| {
-            (a.place, a.rule.name, &a.message).cmp(&(b.place, b.rule.name, &b.message))
-        });
+        fn key(finding: &Finding) -> (Place, &str, &str) {
+            (finding.place, finding.rule.name, &finding.message)
+        }
+        if !self.is_sorted_by_key(key) {
+            self.sort_by(|a, b| key(a).cmp(&key(b)));
+        }
         self
     }
 }

@@ -102,6 +102,12 @@ impl Curve {
     /// This curve where `sign · (self − other)` is not above zero, else the
     /// other.
     fn choose(&self, other: &Self, sign: i8) -> Option<Self> {
+        if let Some(ends) = self.ends_beside(other)
+            && let Some(order) = ends.inside()
+        {
+            let chosen = if order as i8 * sign > 0 { other } else { self };
+            return Some(chosen.clone());
+        }
         let (span, a, b) = self.aligned(other)?;
         let mut build = Build::default();
         walk(&a, &b, |f, g, start, end| {
@@ -136,6 +142,28 @@ impl Curve {
         build.finish(span)
     }
 
+    /// How two plain powers of x over one span above zero compare at its ends;
+    /// `None` for all other curves. Above zero two of them meet at most once,
+    /// and cross where they do, so that the ends tell of what lies between.
+    pub(super) fn ends_beside(&self, other: &Self) -> Option<Ends> {
+        let ([f], [g]) = (self.pieces.as_slice(), other.pieces.as_slice()) else {
+            return None;
+        };
+        let plain = f.factor.is_none() && g.factor.is_none();
+        if !plain || self.span != other.span || !self.span.lo().is_positive() {
+            return None;
+        }
+        if f.power == g.power {
+            let both = f.coefficient.cmp(&g.coefficient);
+            return Some(Ends { lo: both, hi: both });
+        }
+        let beside = |x: &Exact| Some(f.at(x)?.cmp(&g.at(x)?));
+        Some(Ends {
+            lo: beside(self.span.lo())?,
+            hi: beside(self.span.hi())?,
+        })
+    }
+
     /// Both curves on the span that they share.
     pub(super) fn aligned<'a>(
         &'a self,
@@ -147,6 +175,23 @@ impl Curve {
         let span = self.span.intersect(&other.span)?;
         let (a, b) = (self.restrict(&span)?, other.restrict(&span)?);
         Some((span, Cow::Owned(a), Cow::Owned(b)))
+    }
+}
+
+/// How one curve compares with another at the ends of their span.
+#[derive(Clone, Copy)]
+pub(super) struct Ends {
+    pub(super) lo: Ordering,
+    pub(super) hi: Ordering,
+}
+
+impl Ends {
+    /// How it compares between them; `None` where the two cross there.
+    fn inside(self) -> Option<Ordering> {
+        match (self.lo, self.hi) {
+            (Ordering::Equal, inside) | (inside, Ordering::Equal) => Some(inside),
+            (lo, hi) => (lo == hi).then_some(lo),
+        }
     }
 }
 

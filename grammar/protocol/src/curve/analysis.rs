@@ -104,7 +104,7 @@ impl Rational {
     /// `coefficient · x^(power-1) · P / den²`.
     fn slope(&self) -> Polynomial {
         let power = Exact::int(i64::from(self.power));
-        let Some(Factor { num, den }) = &self.factor else {
+        let Some(Factor { num, den }) = self.factor.as_deref() else {
             return Polynomial::monomial(power, 0);
         };
         let change = num
@@ -135,10 +135,10 @@ impl Rational {
         let derivative = Self {
             coefficient: &lead * &self.coefficient,
             power: 0,
-            factor: Some(Factor {
+            factor: Some(Box::new(Factor {
                 num: slope,
                 den: Polynomial::one(),
-            }),
+            })),
         };
         derivative.stretches(a, b)
     }

@@ -27,6 +27,9 @@ impl Curve {
     /// the constructors never give.
     #[must_use]
     pub fn min_value(&self) -> Option<Extremum> {
+        if let Some((lo, hi)) = self.plain_ends() {
+            return Some(if hi.value < lo.value { hi } else { lo });
+        }
         let mut extremum = self.neg().max_value()?;
         extremum.value = -&extremum.value;
         Some(extremum)
@@ -35,6 +38,9 @@ impl Curve {
     /// The greatest value; see [`Curve::min_value`].
     #[must_use]
     pub fn max_value(&self) -> Option<Extremum> {
+        if let Some((lo, hi)) = self.plain_ends() {
+            return Some(if hi.value > lo.value { hi } else { lo });
+        }
         let mut best: Option<Extremum> = None;
         for (piece, start, end) in self.parts() {
             let last = end.cmp_exact(self.span.hi()).is_eq();
@@ -52,6 +58,25 @@ impl Curve {
             self.consider(&mut best, &end, piece.bounds_at(&end)?.1, last);
         }
         best
+    }
+
+    /// The values at both ends of a plain power of x, which has no turn.
+    fn plain_ends(&self) -> Option<(Extremum, Extremum)> {
+        let [only] = self.pieces.as_slice() else {
+            return None;
+        };
+        if only.factor.is_some() {
+            return None;
+        }
+        let end = |x: &Exact| {
+            Some(Extremum {
+                x: x.clone(),
+                value: only.at(x)?,
+                attained: true,
+                exact: true,
+            })
+        };
+        Some((end(self.span.lo())?, end(self.span.hi())?))
     }
 
     fn consider(&self, best: &mut Option<Extremum>, place: &Point, value: Exact, attained: bool) {

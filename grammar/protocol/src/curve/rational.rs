@@ -16,7 +16,7 @@ pub(super) struct Rational {
     pub(super) coefficient: Exact,
     pub(super) power: i32,
     /// `None` for a plain power of x, as nearly all are.
-    pub(super) factor: Option<Factor>,
+    pub(super) factor: Option<Box<Factor>>,
 }
 
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -94,7 +94,7 @@ impl Rational {
         Some(Self {
             coefficient,
             power,
-            factor: (!plain).then_some(Factor { num, den }),
+            factor: (!plain).then(|| Box::new(Factor { num, den })),
         })
     }
 
@@ -130,10 +130,10 @@ impl Rational {
             return Some(Self {
                 coefficient: high.coefficient.clone(),
                 power,
-                factor: Some(Factor {
+                factor: Some(Box::new(Factor {
                     num: Polynomial::linear(start, Exact::ONE),
                     den: Polynomial::one(),
-                }),
+                })),
             });
         }
         let top = |each: &Self| -> Option<Polynomial> {
@@ -198,9 +198,11 @@ impl Rational {
         Some(Self {
             coefficient: self.coefficient.recip()?,
             power: -self.power,
-            factor: self.factor.as_ref().map(|factor| Factor {
-                num: factor.den.clone(),
-                den: factor.num.clone(),
+            factor: self.factor.as_ref().map(|factor| {
+                Box::new(Factor {
+                    num: factor.den.clone(),
+                    den: factor.num.clone(),
+                })
             }),
         })
     }

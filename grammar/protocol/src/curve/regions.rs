@@ -59,6 +59,12 @@ impl Curve {
     }
 
     fn where_sign(&self, bound: &Self, sign: i8) -> Option<Vec<Region>> {
+        if let Some(ends) = self.ends_beside(bound)
+            && ends.lo == ends.hi
+        {
+            let everywhere = ends.lo as i8 == sign;
+            return Some(everywhere.then(|| self.whole()).into_iter().collect());
+        }
         let Some((_, a, b)) = self.aligned(bound) else {
             return Some(Vec::new());
         };
@@ -80,6 +86,21 @@ impl Curve {
         })?;
         collector.turn(&Point::At(a.span.hi().clone()), at_end, false);
         Some(collector.regions)
+    }
+}
+
+impl Curve {
+    /// All of the span.
+    fn whole(&self) -> Region {
+        let edge = |x: &Exact| Edge {
+            x: x.clone(),
+            included: true,
+            exact: true,
+        };
+        Region {
+            from: edge(self.span.lo()),
+            to: edge(self.span.hi()),
+        }
     }
 }
 

@@ -44,7 +44,7 @@ impl Exact {
         let power = match &self.0 {
             Repr::Small { num, den } => {
                 let digits = |part: u64| i32::try_from(part.ilog10()).ok();
-                digits(num.unsigned_abs())? - digits(den.unsigned_abs())?
+                digits(num.unsigned_abs())? - digits(den.get().unsigned_abs())?
             }
             Repr::Big(value) => {
                 let digits = |part: &BigInt| i32::try_from(part.magnitude().to_string().len()).ok();
@@ -66,7 +66,7 @@ impl Exact {
         match &self.0 {
             Repr::Small { den, .. } => {
                 let twos = den.trailing_zeros();
-                let mut rest = den >> twos;
+                let mut rest = den.get() >> twos;
                 let mut fives = 0;
                 while rest % 5 == 0 {
                     rest /= 5;

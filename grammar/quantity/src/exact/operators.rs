@@ -22,7 +22,7 @@ impl Exact {
             (&self.0, &other.0)
             && *c > 0
         {
-            return Some(product(*a, *b, *d, *c));
+            return Some(product(*a, b.get(), d.get(), *c));
         }
         Some(self * &other.recip()?)
     }
@@ -30,7 +30,7 @@ impl Exact {
     fn to_big(&self) -> Cow<'_, BigRational> {
         match &self.0 {
             Repr::Small { num, den } => {
-                Cow::Owned(BigRational::new_raw((*num).into(), (*den).into()))
+                Cow::Owned(BigRational::new_raw((*num).into(), den.get().into()))
             }
             Repr::Big(value) => Cow::Borrowed(value),
         }
@@ -119,7 +119,9 @@ impl Add for &Exact {
     type Output = Exact;
     fn add(self, other: &Exact) -> Exact {
         match (&self.0, &other.0) {
-            (Repr::Small { num: a, den: b }, Repr::Small { num: c, den: d }) => sum(*a, *b, *c, *d),
+            (Repr::Small { num: a, den: b }, Repr::Small { num: c, den: d }) => {
+                sum(*a, b.get(), *c, d.get())
+            }
             _ => Exact::from_big(&*self.to_big() + &*other.to_big()),
         }
     }
@@ -130,7 +132,7 @@ impl Sub for &Exact {
     fn sub(self, other: &Exact) -> Exact {
         match (&self.0, &other.0) {
             (Repr::Small { num: a, den: b }, Repr::Small { num: c, den: d }) if *c != i64::MIN => {
-                sum(*a, *b, -*c, *d)
+                sum(*a, b.get(), -*c, d.get())
             }
             _ => Exact::from_big(&*self.to_big() - &*other.to_big()),
         }
@@ -142,7 +144,7 @@ impl Mul for &Exact {
     fn mul(self, other: &Exact) -> Exact {
         match (&self.0, &other.0) {
             (Repr::Small { num: a, den: b }, Repr::Small { num: c, den: d }) => {
-                product(*a, *b, *c, *d)
+                product(*a, b.get(), *c, d.get())
             }
             _ => Exact::from_big(&*self.to_big() * &*other.to_big()),
         }
@@ -154,8 +156,8 @@ impl Neg for &Exact {
     fn neg(self) -> Exact {
         match &self.0 {
             Repr::Small { num, den } => match num.checked_neg() {
-                Some(num) => Exact::small(num, *den),
-                None => Exact::wide(-i128::from(*num), i128::from(*den)),
+                Some(num) => Exact(Repr::Small { num, den: *den }),
+                None => Exact::wide(-i128::from(*num), i128::from(den.get())),
             },
             Repr::Big(value) => Exact::from_big(-(**value).clone()),
         }
@@ -194,7 +196,7 @@ impl Ord for Exact {
                 if b == d {
                     return a.cmp(c);
                 }
-                (i128::from(*a) * i128::from(*d)).cmp(&(i128::from(*c) * i128::from(*b)))
+                (i128::from(*a) * i128::from(d.get())).cmp(&(i128::from(*c) * i128::from(b.get())))
             }
             _ => self.to_big().cmp(&other.to_big()),
         }

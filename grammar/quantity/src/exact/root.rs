@@ -10,7 +10,7 @@ impl Exact {
     #[must_use]
     pub fn numerator(&self) -> Self {
         match &self.0 {
-            Repr::Small { num, .. } => Self(Repr::Small { num: *num, den: 1 }),
+            Repr::Small { num, .. } => Self::int(*num),
             Repr::Big(value) => Self::from_big(BigRational::from(value.numer().clone())),
         }
     }
@@ -19,7 +19,7 @@ impl Exact {
     #[must_use]
     pub fn denominator(&self) -> Self {
         match &self.0 {
-            Repr::Small { den, .. } => Self(Repr::Small { num: *den, den: 1 }),
+            Repr::Small { den, .. } => Self::int(den.get()),
             Repr::Big(value) => Self::from_big(BigRational::from(value.denom().clone())),
         }
     }
@@ -37,7 +37,7 @@ impl Exact {
                     let root = square.isqrt();
                     (root * root == square).then_some(root)
                 };
-                Self::ratio(root(*num)?, root(*den)?)
+                Self::ratio(root(*num)?, root(den.get())?)
             }
             Repr::Big(value) => {
                 let root = |square: &BigInt| {

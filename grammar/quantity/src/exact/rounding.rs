@@ -32,7 +32,7 @@ impl Exact {
     #[must_use]
     pub fn floor(&self) -> Self {
         match &self.0 {
-            Repr::Small { num, den } => Self::int(Integer::div_floor(num, den)),
+            Repr::Small { num, den } => Self::int(Integer::div_floor(num, &den.get())),
             Repr::Big(value) => Self::from_big(value.floor()),
         }
     }
@@ -41,7 +41,7 @@ impl Exact {
     #[must_use]
     pub fn ceil(&self) -> Self {
         match &self.0 {
-            Repr::Small { num, den } => Self::int(Integer::div_ceil(num, den)),
+            Repr::Small { num, den } => Self::int(Integer::div_ceil(num, &den.get())),
             Repr::Big(value) => Self::from_big(value.ceil()),
         }
     }

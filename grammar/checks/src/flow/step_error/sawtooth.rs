@@ -4,7 +4,7 @@
 //! the rounding round.
 
 use gutta_protocol::curve::Curve;
-use gutta_protocol::model::reference::Pump;
+use gutta_protocol::model::reference::{Pump, PumpRange};
 use gutta_protocol::pump::{FlowBounds, pump_flow};
 use gutta_quantity::Exact;
 
@@ -19,6 +19,64 @@ pub(super) struct Tooth {
     pub(super) set: Exact,
     /// Their difference over the exact flow.
     pub(super) error: Exact,
+}
+
+/// That rounding cannot move any patient's flow by more than the tolerance.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) enum Quiet {
+    /// Whatever bounds it must not pass.
+    Always,
+    /// Where no bound turns it round: none lies between these.
+    Between {
+        /// Below all that the pump runs for the flow.
+        low: Exact,
+        /// Above all that the pump runs for the flow.
+        high: Exact,
+    },
+}
+
+impl Quiet {
+    /// Told from the lowest flow alone; `None` where the teeth themselves are
+    /// to be looked at.
+    pub(super) fn of(pump: &Pump, flow: &Curve, tolerance: &Exact) -> Option<Self> {
+        let gap = widest_gap(pump);
+        let least = flow.min_value()?.value;
+        let tolerated = &least * tolerance;
+        if gap <= tolerated {
+            return Some(Self::Always);
+        }
+        let half = &gap * &Exact::ratio(1, 2)?;
+        if half > tolerated {
+            return None;
+        }
+        Some(Self::Between {
+            low: &least - &gap,
+            high: &flow.max_value()?.value + &gap,
+        })
+    }
+}
+
+/// Rounding moves no flow by more than half of this, and where a bound turns it
+/// round by no more than all. In one range of whole steps it is a step. Else it
+/// is two: where ranges meet, what is left of a step and a seam no wider than
+/// one lie between two settings, and above a range's last step all flows are
+/// rounded down.
+fn widest_gap(pump: &Pump) -> Exact {
+    let steps = pump.flows.iter().filter_map(|range| range.step.as_ref());
+    let widest = steps.max().cloned().unwrap_or_default();
+    match pump.flows.as_slice() {
+        [only] if is_even(only) => widest,
+        _ => &widest + &widest,
+    }
+}
+
+/// Whether a range ends at one of its steps.
+fn is_even(range: &PumpRange) -> bool {
+    range.step.as_ref().is_none_or(|step| {
+        (&range.high - &range.low)
+            .checked_div(step)
+            .is_some_and(|count| count.is_whole())
+    })
 }
 
 /// More edges than this are not sought: so many lie below the flow at which
