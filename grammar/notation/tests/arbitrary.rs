@@ -124,8 +124,8 @@ fn all_written(fact: &Fact) -> Vec<&Written> {
         | Fact::ChangeBag(one)
         | Fact::Accuracy(one)
         | Fact::DropFactor(one) => vec![one],
-        Fact::Contains { strength, .. } => vec![strength],
-        Fact::Flush { volume, .. } => vec![volume],
+        Fact::Contains { strength, .. } => vec![&**strength],
+        Fact::Flush { volume, .. } => vec![&**volume],
         Fact::Patient { range, .. }
         | Fact::Fluid(range)
         | Fact::DosingWeight(range)

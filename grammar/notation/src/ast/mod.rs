@@ -111,8 +111,13 @@ pub struct Line {
     pub whole: bool,
 }
 
+const _: () = assert!(size_of::<Fact>() <= 56);
+
 /// What a line states. Which of them a stanza may hold is the parser's to
 /// say; a fact out of its home is [`Fact::Unreadable`].
+///
+/// A large repository is held line by line: what is larger than a quantity is
+/// boxed.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Fact {
     /// The line could not be read; a mark says why.
@@ -121,14 +126,14 @@ pub enum Fact {
     /// `flow RANGE [in steps of Q]` of a pump.
     PumpFlow {
         /// The flows it can run.
-        range: Range,
+        range: Box<Range>,
         /// Its step; `None`: any value.
-        step: Option<Written>,
+        step: Option<Box<Written>>,
     },
     /// `volume up to Q` of a pump.
-    PumpVolume(Range),
+    PumpVolume(Box<Range>),
     /// `bolus up to Q` of a pump.
-    PumpBolus(Range),
+    PumpBolus(Box<Range>),
     /// `accuracy 5 %`.
     Accuracy(Written),
     /// `drops 20 per mL`, as drops per mL.
@@ -141,10 +146,10 @@ pub enum Fact {
         /// Which of the three.
         kind: PatientKind,
         /// The range.
-        range: Range,
+        range: Box<Range>,
     },
     /// `dosing weight up to Q`.
-    DosingWeight(Range),
+    DosingWeight(Box<Range>),
     /// `drug NAME`.
     Drug(Name),
     /// `area NAME`, `area any` (`None`).
@@ -162,14 +167,14 @@ pub enum Fact {
     /// `bolus ceiling RATE`.
     BolusCeiling(Written),
     /// `fluid RANGE` of an area or a set.
-    Fluid(Range),
+    Fluid(Box<Range>),
 
     /// `contains SUBSTANCE STRENGTH`.
     Contains {
         /// What it declares.
         substance: Name,
         /// How much of it per volume.
-        strength: Written,
+        strength: Box<Written>,
     },
     /// `osmolarity Q`.
     Osmolarity(Written),
@@ -212,7 +217,7 @@ pub enum Fact {
     /// `flush VOLUME with SOLUTION`.
     Flush {
         /// How much.
-        volume: Written,
+        volume: Box<Written>,
         /// Of what.
         solution: Name,
     },
@@ -223,7 +228,7 @@ pub enum Fact {
         /// Its name.
         name: Name,
         /// Its title.
-        title: Option<Text>,
+        title: Option<Box<Text>>,
     },
     /// `expect MEASURE Q …`.
     Expect(Box<Expect>),
@@ -235,7 +240,7 @@ pub enum Fact {
     /// `line NAME: NAME, …`.
     LineMembers {
         /// The line's name.
-        line: Name,
+        line: Box<Name>,
         /// The orders that run through it.
         members: Vec<Name>,
     },
@@ -244,7 +249,7 @@ pub enum Fact {
         /// The substance.
         substance: Name,
         /// How much of it the whole set may bring.
-        range: Range,
+        range: Box<Range>,
     },
 
     /// `waive RULE …`.

@@ -30,7 +30,7 @@ impl Reader<'_> {
                         Vec::new(),
                     );
                 }
-                let strength = self.take_quantity(Place::STRENGTH)?;
+                let strength = Box::new(self.take_quantity(Place::STRENGTH)?);
                 Fact::Contains {
                     substance,
                     strength,

@@ -31,6 +31,7 @@ impl Reader<'_> {
                 Rule::per_day => expect.per_day = true,
                 Rule::at => {
                     let at = self.take_quantity(Place::PATIENT.expected())?;
+                    expect.at.reserve_exact(1);
                     expect.at.push(at);
                 }
                 Rule::in_ => {

@@ -68,8 +68,8 @@ pub fn read_stanza(text: &str, style: Style) -> Stanza {
         header: Span::default(),
         name: None,
         title: None,
-        // A line of an order is some 40 bytes.
-        lines: Vec::with_capacity((text.len() / 40).min(MOST_LINES)),
+        // A line of an order is some 34 bytes.
+        lines: Vec::with_capacity((text.len() / 32).min(MOST_LINES)),
         marks: Vec::new(),
         len: len32(text.len()),
     };
@@ -114,6 +114,7 @@ pub fn read_stanza(text: &str, style: Style) -> Stanza {
     }
     reader.marks.sort_by_key(|mark| mark.span);
     stanza.marks = reader.marks;
+    stanza.lines.shrink_to_fit();
     stanza
 }
 

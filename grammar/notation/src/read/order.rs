@@ -2,7 +2,7 @@
 
 use super::Reader;
 use super::places::Place;
-use crate::ast::{Bag, BagInto, Dose, Fact, PatientKind, Then};
+use crate::ast::{Bag, BagInto, Dose, Fact, PatientKind, Range, Then};
 use crate::parse::Rule;
 use crate::words::LineKind;
 use crate::{Edit, MarkKind, Phrase, Span, Spanned, Written, WrittenUnit};
@@ -13,9 +13,9 @@ impl Reader<'_> {
         use LineKind as K;
         Some(match kind {
             K::PumpFlow => {
-                let range = self.range(Place::FLOW, false)?;
+                let range = Box::new(self.range(Place::FLOW, false)?);
                 let step = if self.skip(Rule::in_steps_of) {
-                    Some(self.take_quantity(Place::FLOW)?)
+                    Some(Box::new(self.take_quantity(Place::FLOW)?))
                 } else {
                     None
                 };
@@ -53,7 +53,7 @@ impl Reader<'_> {
             K::Purpose => Fact::Purpose(self.take_name()?),
             K::Ceiling => Fact::Ceiling(self.take_quantity(Place::RATE)?),
             K::BolusCeiling => Fact::BolusCeiling(self.take_quantity(Place::RATE)?),
-            K::Fluid => Fact::Fluid(self.range(Place::FLUID, false)?),
+            K::Fluid => Fact::Fluid(Box::new(self.range(Place::FLUID, false)?)),
             K::Mix => self.mix()?,
             K::Premixed => {
                 let amount = self.take_quantity(Place::SUPPLIED)?;
@@ -88,7 +88,7 @@ impl Reader<'_> {
                 Fact::ChangeBag(self.take_quantity(Place::TIME)?)
             }
             K::Flush => {
-                let volume = self.take_quantity(Place::VOLUME)?;
+                let volume = Box::new(self.take_quantity(Place::VOLUME)?);
                 self.skip(Rule::with);
                 let solution = self.take_name()?;
                 Fact::Flush { volume, solution }
@@ -98,20 +98,20 @@ impl Reader<'_> {
                 let token = self.advance()?;
                 Fact::Phase {
                     name: self.phase_name(token),
-                    title: self.take_text(),
+                    title: self.take_text().map(Box::new),
                 }
             }
             K::Expect => self.expect()?,
             K::Include => Fact::Include(self.take_names(Self::name)),
             K::LineMembers => {
-                let line = self.take_name()?;
+                let line = Box::new(self.take_name()?);
                 self.skip(Rule::colon);
                 let members = self.take_names(Self::name);
                 Fact::LineMembers { line, members }
             }
             K::Load => {
                 let substance = self.take_name()?;
-                let range = self.range(Place::LOAD, false)?;
+                let range = Box::new(self.range(Place::LOAD, false)?);
                 Fact::Load { substance, range }
             }
             K::Words(kind) => Fact::Words {
@@ -124,7 +124,7 @@ impl Reader<'_> {
     }
 
     /// A range that can only be `up to Q`.
-    fn up_to(&mut self, place: Place) -> Option<crate::ast::Range> {
+    fn up_to(&mut self, place: Place) -> Option<Box<Range>> {
         let range = self.range(place, false)?;
         if let Some(low) = range.low.as_ref().filter(|_| self.whole) {
             let span = low.span;
@@ -137,7 +137,7 @@ impl Reader<'_> {
             };
             self.unreadable(span, vec!["`up to`".to_owned()], None, fixes);
         }
-        Some(range)
+        Some(Box::new(range))
     }
 
     fn drop_factor(&mut self) -> Option<Written> {
@@ -193,7 +193,7 @@ impl Reader<'_> {
             Rule::surface => (PatientKind::Surface, Place::SURFACE),
             _ => (PatientKind::Age, Place::AGE),
         };
-        let range = self.range(place, true)?;
+        let range = Box::new(self.range(place, true)?);
         Some(Fact::Patient { kind, range })
     }
 

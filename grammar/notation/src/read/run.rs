@@ -28,7 +28,7 @@ impl Reader<'_> {
         }
         let early = self.lids(true);
         let way_start = self.tokens.get(self.next)?.start;
-        let mut ways = Vec::new();
+        let mut ways = Vec::with_capacity(1);
         let mut late: Vec<Lid> = Vec::new();
         while let Some(way) = self.way() {
             ways.push(way);

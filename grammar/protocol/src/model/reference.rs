@@ -221,7 +221,7 @@ pub fn pump(stanza: &Stanza) -> Pump {
         match &line.fact {
             Fact::PumpFlow { range, step } => {
                 pump.flows
-                    .extend(pump_range(&mut lowering, range, step.as_ref(), line.span));
+                    .extend(pump_range(&mut lowering, range, step.as_deref(), line.span));
                 upper_end(&mut lowering, range);
             }
             Fact::PumpVolume(range) => {
