@@ -41,6 +41,11 @@ impl Curve {
         {
             return Some(self.scale(&number.recip()?));
         }
+        if let Some((f, g)) = self.plain_beside(other) {
+            let zero = g.is_zero() || (g.power > 0 && self.span.lo().is_zero());
+            let inverse = if zero { None } else { g.recip() };
+            return Some(Self::single(self.span.clone(), f.mul(&inverse?)?));
+        }
         // Only the shared part of the divisor counts.
         let divisor = other.restrict(&self.span)?;
         self.mul(&divisor.recip()?)
@@ -66,6 +71,9 @@ impl Curve {
     /// Times a number.
     #[must_use]
     pub fn scale(&self, factor: &Exact) -> Self {
+        if *factor == Exact::ONE {
+            return self.clone();
+        }
         if factor.is_zero() {
             return Self::constant(self.span.clone(), Exact::ZERO);
         }
@@ -142,15 +150,21 @@ impl Curve {
         build.finish(span)
     }
 
-    /// How two plain powers of x over one span above zero compare at its ends;
-    /// `None` for all other curves. Above zero two of them meet at most once,
-    /// and cross where they do, so that the ends tell of what lies between.
-    pub(super) fn ends_beside(&self, other: &Self) -> Option<Ends> {
+    /// The pieces of two curves over one span that are each a plain power of x.
+    fn plain_beside<'a>(&'a self, other: &'a Self) -> Option<(&'a Rational, &'a Rational)> {
         let ([f], [g]) = (self.pieces.as_slice(), other.pieces.as_slice()) else {
             return None;
         };
         let plain = f.factor.is_none() && g.factor.is_none();
-        if !plain || self.span != other.span || !self.span.lo().is_positive() {
+        (plain && self.span == other.span).then_some((f, g))
+    }
+
+    /// How two plain powers of x over one span above zero compare at its ends;
+    /// `None` for all other curves. Above zero two of them meet at most once,
+    /// and cross where they do, so that the ends tell of what lies between.
+    pub(super) fn ends_beside(&self, other: &Self) -> Option<Ends> {
+        let (f, g) = self.plain_beside(other)?;
+        if !self.span.lo().is_positive() {
             return None;
         }
         if f.power == g.power {

@@ -85,9 +85,7 @@ impl Rational {
 
     /// From parts already in lowest terms.
     fn held(coefficient: Exact, power: i32, num: Polynomial, den: Polynomial) -> Option<Self> {
-        let degree = num.degree().max(den.degree());
-        let power_size = usize::try_from(power.unsigned_abs()).ok()?;
-        if degree.max(power_size) > HIGHEST_DEGREE {
+        if !is_within_bounds(num.degree().max(den.degree()), power) {
             return None;
         }
         let plain = num.is_constant() && den.is_constant();
@@ -182,7 +180,13 @@ impl Rational {
         }
         let power = self.power.checked_add(other.power)?;
         let (num, den) = match (&self.factor, &other.factor) {
-            (None, None) => (Polynomial::one(), Polynomial::one()),
+            (None, None) => {
+                return is_within_bounds(0, power).then_some(Self {
+                    coefficient,
+                    power,
+                    factor: None,
+                });
+            }
             (Some(factor), None) | (None, Some(factor)) => (factor.num.clone(), factor.den.clone()),
             (Some(first), Some(second)) => {
                 let (a, d) = cancel(first.num.clone(), second.den.clone());
@@ -247,6 +251,11 @@ impl Rational {
         let power = i32::try_from(zeros).ok()?.checked_neg()?;
         Self::reduced(power, num.scale(&lead.recip()?), den)
     }
+}
+
+fn is_within_bounds(degree: usize, power: i32) -> bool {
+    let size = usize::try_from(power.unsigned_abs());
+    degree <= HIGHEST_DEGREE && size.is_ok_and(|size| size <= HIGHEST_DEGREE)
 }
 
 /// Both without their common factors. Both are monic.

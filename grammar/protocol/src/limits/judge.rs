@@ -90,7 +90,7 @@ pub fn judge(order: &Order, values: &Values) -> Judgement {
         of_loads && !bound.usual
     });
     for (index, view) in values.views.iter().enumerate() {
-        let reader = Reader { order, view };
+        let reader = Reader::new(order, view);
         for bound in limits {
             let mut judged = false;
             for reading in reader.readings(bound, !states_loads) {

@@ -7,6 +7,7 @@ mod judge;
 mod load_readings;
 mod prohibitions;
 mod readings;
+mod run_readings;
 
 pub use ceilings::{Ceiling, CeilingOf, areas_in_force, ceilings, fluid_bounds};
 pub use holds::{Asked, Holds, Stretch, gives_way, holds, includes};

@@ -1,13 +1,15 @@
 //! What a limit's measure is in an order: one reading for each run, bolus,
 //! bag or total that it judges.
 
+use std::cell::OnceCell;
+
 use gutta_notation::Span;
 use gutta_notation::ast::LimitMeasure;
 
 use crate::curve::Curve;
 use crate::derive::{At, Setting, View};
 use crate::model::limit::{LimitBound, LimitForm, Side};
-use crate::model::order::{Order, ThenSpec};
+use crate::model::order::Order;
 use crate::model::size::{Form, Per, Stuff};
 
 /// One value that a limit judges, over the patients of a view.
@@ -59,10 +61,33 @@ pub enum Unknown {
 
 /// Takes the readings of one view.
 pub struct Reader<'a> {
-    /// The order.
-    pub order: &'a Order,
-    /// The view.
-    pub view: &'a View,
+    pub(super) order: &'a Order,
+    pub(super) view: &'a View,
+    /// The flow of each run at each setting, found when first asked for.
+    flows: OnceCell<Vec<SettingFlow>>,
+}
+
+/// The flow of a run at one setting.
+struct SettingFlow {
+    phase: usize,
+    run: usize,
+    at: At,
+    /// The line of the setting.
+    span: Span,
+    /// `None` where it cannot be computed.
+    flow: Option<Curve>,
+}
+
+impl<'a> Reader<'a> {
+    /// For one view of an order.
+    #[must_use]
+    pub const fn new(order: &'a Order, view: &'a View) -> Self {
+        Self {
+            order,
+            view,
+            flows: OnceCell::new(),
+        }
+    }
 }
 
 impl Reader<'_> {
@@ -144,53 +169,60 @@ impl Reader<'_> {
     /// be adjusted to.
     fn rates(&self, bound: &LimitBound, loads: bool) -> Vec<Reading> {
         let mut readings = Vec::new();
-        for (phase, run) in self.each_run() {
+        for setting in self.flows.get_or_init(|| self.setting_flows()) {
+            let (phase, run) = (setting.phase, setting.run);
             let load = self.is_load(phase);
             if load && !loads {
                 continue;
             }
-            let Some(derived) = self
-                .view
-                .phases
-                .get(phase)
-                .and_then(|phase| phase.runs.get(run))
-            else {
-                continue;
+            let value = match &setting.flow {
+                Some(flow) => self.rate(phase, flow, bound),
+                None => Reads::Unknown(Unknown::NotComputable),
             };
-            let adjust = self
-                .order
-                .phases
-                .get(phase)
-                .and_then(|phase| phase.adjust.as_ref());
-            let adjustable = adjust.filter(|_| matches!(derived.setting, Setting::Rate(_)));
-            let mut settings = vec![(At::Start, derived.span)];
-            if let Some(adjust) = adjustable {
-                settings.extend([(At::Low, adjust.span), (At::High, adjust.span)]);
-            }
-            for (at, span) in settings {
-                let flow = self.view.flow_of(self.order, phase, run, at);
-                let value = match flow {
-                    Some(flow) => self.rate(phase, &flow, bound),
-                    None => Reads::Unknown(Unknown::NotComputable),
-                };
-                // Only a limit that begins later asks when the run ends.
-                let ends = bound
-                    .when
-                    .after_first
-                    .as_ref()
-                    .and_then(|_| self.ends(phase, run));
-                readings.push(Reading {
-                    phase,
-                    load,
-                    span,
-                    at,
-                    run: Some(run),
-                    value,
-                    ends,
-                });
-            }
+            // Only a limit that begins later asks when the run ends.
+            let ends = bound
+                .when
+                .after_first
+                .as_ref()
+                .and_then(|_| self.ends(phase, run));
+            readings.push(Reading {
+                phase,
+                load,
+                span: setting.span,
+                at: setting.at,
+                run: Some(run),
+                value,
+                ends,
+            });
         }
         readings
+    }
+
+    fn setting_flows(&self) -> Vec<SettingFlow> {
+        let mut flows = Vec::new();
+        for (phase, run) in self.each_run() {
+            let derived = self.view.phases.get(phase);
+            let Some(derived) = derived.and_then(|phase| phase.runs.get(run)) else {
+                continue;
+            };
+            let spec = self.order.phases.get(phase);
+            let adjust = spec.and_then(|phase| phase.adjust.as_ref());
+            let mut push = |at, span| {
+                flows.push(SettingFlow {
+                    phase,
+                    run,
+                    at,
+                    span,
+                    flow: self.view.flow_of(self.order, phase, run, at),
+                });
+            };
+            push(At::Start, derived.span);
+            if let (Some(adjust), Setting::Rate(_)) = (adjust, &derived.setting) {
+                push(At::Low, adjust.span);
+                push(At::High, adjust.span);
+            }
+        }
+        flows
     }
 
     /// When a run ends, from the start of the order.
@@ -297,85 +329,5 @@ impl Reader<'_> {
                 Reads::Unknown(Unknown::NotComputable)
             }
         }
-    }
-
-    /// Runs that are each a giving of their own.
-    fn single_doses(&self, bound: &LimitBound) -> Vec<Reading> {
-        let stops = self
-            .order
-            .phases
-            .last()
-            .and_then(|phase| phase.then.as_ref())
-            .is_some_and(|(then, _)| *then == ThenSpec::Stop);
-        let mut readings = Vec::new();
-        for (phase, run) in self.each_run().filter(|(phase, _)| !self.is_load(*phase)) {
-            let Some(derived) = self
-                .view
-                .phases
-                .get(phase)
-                .and_then(|phase| phase.runs.get(run))
-            else {
-                continue;
-            };
-            let repeats = self
-                .spec(phase, run)
-                .is_some_and(|spec| spec.every.is_some());
-            if stops || repeats {
-                let value = self.plain_or_drug(phase, None, derived.amount.clone(), bound);
-                let span = derived.span;
-                readings.push(Reading {
-                    phase,
-                    load: false,
-                    span,
-                    at: At::Start,
-                    run: Some(run),
-                    value,
-                    ends: None,
-                });
-            }
-        }
-        readings
-    }
-
-    fn spec(&self, phase: usize, run: usize) -> Option<&crate::model::order::RunSpec> {
-        self.order.phases.get(phase)?.runs.get(run)
-    }
-
-    fn intervals(&self) -> Vec<Reading> {
-        let each = self.each_run().filter_map(|(phase, run)| {
-            let every = self.spec(phase, run)?.every.as_ref()?;
-            let value = Reads::Value(self.view.patients.constant(every.interval.value.clone()));
-            let load = self.is_load(phase);
-            Some(Reading {
-                phase,
-                load,
-                span: every.span,
-                at: At::Start,
-                run: Some(run),
-                value,
-                ends: None,
-            })
-        });
-        each.collect()
-    }
-
-    fn times(&self) -> Vec<Reading> {
-        let each = self
-            .each_run()
-            .filter(|(phase, _)| !self.is_load(*phase))
-            .filter_map(|(phase, run)| {
-                let derived = self.view.phases.get(phase)?.runs.get(run)?;
-                let value = Reads::Value(derived.time.clone());
-                Some(Reading {
-                    phase,
-                    load: false,
-                    span: derived.span,
-                    at: At::Start,
-                    run: Some(run),
-                    value,
-                    ends: None,
-                })
-            });
-        each.collect()
     }
 }

@@ -1,0 +1,88 @@
+//! Readings of runs as givings of their own: how much, how often, how long.
+
+use super::readings::{Reader, Reading, Reads};
+use crate::derive::At;
+use crate::model::limit::LimitBound;
+use crate::model::order::ThenSpec;
+
+impl Reader<'_> {
+    /// Runs that are each a giving of their own.
+    pub(super) fn single_doses(&self, bound: &LimitBound) -> Vec<Reading> {
+        let stops = self
+            .order
+            .phases
+            .last()
+            .and_then(|phase| phase.then.as_ref())
+            .is_some_and(|(then, _)| *then == ThenSpec::Stop);
+        let mut readings = Vec::new();
+        for (phase, run) in self.each_run().filter(|(phase, _)| !self.is_load(*phase)) {
+            let Some(derived) = self
+                .view
+                .phases
+                .get(phase)
+                .and_then(|phase| phase.runs.get(run))
+            else {
+                continue;
+            };
+            let repeats = self
+                .spec(phase, run)
+                .is_some_and(|spec| spec.every.is_some());
+            if stops || repeats {
+                let value = self.plain_or_drug(phase, None, derived.amount.clone(), bound);
+                let span = derived.span;
+                readings.push(Reading {
+                    phase,
+                    load: false,
+                    span,
+                    at: At::Start,
+                    run: Some(run),
+                    value,
+                    ends: None,
+                });
+            }
+        }
+        readings
+    }
+
+    fn spec(&self, phase: usize, run: usize) -> Option<&crate::model::order::RunSpec> {
+        self.order.phases.get(phase)?.runs.get(run)
+    }
+
+    pub(super) fn intervals(&self) -> Vec<Reading> {
+        let each = self.each_run().filter_map(|(phase, run)| {
+            let every = self.spec(phase, run)?.every.as_ref()?;
+            let value = Reads::Value(self.view.patients.constant(every.interval.value.clone()));
+            let load = self.is_load(phase);
+            Some(Reading {
+                phase,
+                load,
+                span: every.span,
+                at: At::Start,
+                run: Some(run),
+                value,
+                ends: None,
+            })
+        });
+        each.collect()
+    }
+
+    pub(super) fn times(&self) -> Vec<Reading> {
+        let each = self
+            .each_run()
+            .filter(|(phase, _)| !self.is_load(*phase))
+            .filter_map(|(phase, run)| {
+                let derived = self.view.phases.get(phase)?.runs.get(run)?;
+                let value = Reads::Value(derived.time.clone());
+                Some(Reading {
+                    phase,
+                    load: false,
+                    span: derived.span,
+                    at: At::Start,
+                    run: Some(run),
+                    value,
+                    ends: None,
+                })
+            });
+        each.collect()
+    }
+}
