@@ -83,7 +83,7 @@ impl Found {
             | Fact::Include(_) => {}
             Fact::PumpFlow { range, step } => {
                 self.range(range);
-                self.quantities(step);
+                self.quantities(step.as_deref());
             }
             Fact::PumpVolume(range)
             | Fact::PumpBolus(range)
@@ -99,10 +99,8 @@ impl Found {
             | Fact::Osmolarity(written)
             | Fact::HangTime(written)
             | Fact::Prime(written)
-            | Fact::ChangeBag(written)
-            | Fact::Flush {
-                volume: written, ..
-            } => self.quantity(written),
+            | Fact::ChangeBag(written) => self.quantity(written),
+            Fact::Flush { volume, .. } => self.quantity(volume),
             Fact::Route(route) => {
                 if route.value.is_some() {
                     self.push(route.span, Leaf::Route);

@@ -100,7 +100,7 @@ pub(crate) fn named_at(site: Site<'_>, offset: u32) -> Option<Named> {
             return found.then(|| named(substance.span, &substance.value, target, true));
         }
         Fact::Phase { name, .. } => (name, true),
-        Fact::LineMembers { line, .. } => (line, true),
+        Fact::LineMembers { line, .. } => (&**line, true),
         Fact::Expect(expect) => (expect.phase.as_ref()?, false),
         _ => return None,
     };
@@ -315,7 +315,7 @@ impl<'a> Found<'a> {
         for line in &self.site.workspace.stanza(id).lines {
             let (name, declares) = match (&line.fact, inner) {
                 (Fact::Phase { name, .. }, Inner::Phase) => (name, true),
-                (Fact::LineMembers { line, .. }, Inner::Line) => (line, true),
+                (Fact::LineMembers { line, .. }, Inner::Line) => (&**line, true),
                 (Fact::Expect(expect), Inner::Phase) => match &expect.phase {
                     Some(name) => (name, false),
                     None => continue,

@@ -160,7 +160,7 @@ fn valid(site: Site<'_>, target: &Target, new: &str) -> Result<SmolStr, String> 
         (Target::Stanzas(_), _) => stanza.name.as_ref(),
         (_, Some(Fact::Contains { substance, .. })) => Some(substance),
         (_, Some(Fact::Phase { name, .. })) => Some(name),
-        (_, Some(Fact::LineMembers { line, .. })) => Some(line),
+        (_, Some(Fact::LineMembers { line, .. })) => Some(&**line),
         _ => None,
     };
     let whole = read.filter(|name| name.span.text(&text) == new);
