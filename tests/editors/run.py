@@ -193,6 +193,9 @@ def main():
     options = parser.parse_intermixed_args()
     if unknown := [name for name in options.editors if name not in TESTS]:
         parser.error(f"no editor {', '.join(unknown)}; there are {', '.join(TESTS)}")
+    # The editors run elsewhere.
+    options.neovim = shutil.which(options.neovim) or parser.error(f"no Neovim: {options.neovim}")
+    options.neovim = str(pathlib.Path(options.neovim).absolute())
     fine = True
     for name in options.editors or TESTS:
         with tempfile.TemporaryDirectory() as folder:
