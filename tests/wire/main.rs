@@ -1,6 +1,8 @@
 //! The language server over its real wire: the built binary, its standard
 //! streams, and a raw JSON client.
 
+mod actions;
+mod completion;
 mod derived;
 mod diagnostics;
 mod hazards;

@@ -91,6 +91,62 @@ pub enum LineKind {
     SecondPart,
 }
 
+impl LineKind {
+    /// Whether a stanza (or phase) may have several; patients by weight,
+    /// surface and age, and contents of several substances, among them.
+    #[must_use]
+    pub const fn repeats(self) -> bool {
+        matches!(
+            self,
+            Self::PumpFlow
+                | Self::Patient
+                | Self::Run
+                | Self::Bolus
+                | Self::Flush
+                | Self::Usual
+                | Self::Never
+                | Self::Phase
+                | Self::Include
+                | Self::LineMembers
+                | Self::Expect
+                | Self::Words(_)
+                | Self::Waive
+                | Self::Also
+                | Self::Equals
+                | Self::Contains
+                | Self::Load
+        )
+    }
+
+    /// Whether each phase may have its own.
+    #[must_use]
+    pub const fn is_of_phase(self) -> bool {
+        self.is_bag()
+            || matches!(
+                self,
+                Self::Prime
+                    | Self::Adjust
+                    | Self::Ceiling
+                    | Self::BolusCeiling
+                    | Self::Then
+                    | Self::ChangeBag
+                    | Self::Route
+                    | Self::Pump
+                    | Self::GivingSet
+                    | Self::Purpose
+            )
+    }
+
+    /// Whether it says what is in the bag.
+    #[must_use]
+    pub const fn is_bag(self) -> bool {
+        matches!(
+            self,
+            Self::Mix | Self::Premixed | Self::Hang | Self::Undiluted
+        )
+    }
+}
+
 /// The stanzas a line may stand in, one bit each.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Homes(u16);

@@ -2,6 +2,8 @@
 //! where the cursor stands.
 
 use gutta_checks::{Checked, Options};
+use gutta_notation::Span;
+use gutta_notation::ast::Date;
 use gutta_protocol::{Content, FileId, House, Place, Workspace};
 
 use smol_str::SmolStr;
@@ -57,6 +59,18 @@ impl Desk {
         Self::new([("ward.gtt", marked)])
     }
 
+    /// With everything checked, on 25 November 2026.
+    pub(crate) fn checked(mut self) -> Self {
+        let today = Some(Date {
+            year: 2026,
+            month: 11,
+            day: 25,
+        });
+        self.checked.set_options(Options { today });
+        self.checked.work(&self.workspace, || true);
+        self
+    }
+
     pub(crate) fn site(&self) -> Site<'_> {
         Site {
             workspace: &self.workspace,
@@ -69,6 +83,17 @@ impl Desk {
     /// The first `|`.
     pub(crate) fn cursor(&self) -> u32 {
         self.cursors[0]
+    }
+
+    /// From the first `|` to the last; at the text's start without one.
+    pub(crate) fn stretch(&self) -> Span {
+        let first = self.cursors.first().copied().unwrap_or(0);
+        Span::new(first, self.cursors.last().copied().unwrap_or(first))
+    }
+
+    /// The text of the file.
+    pub(crate) fn text(&self) -> &str {
+        &self.workspace.file(self.file).text
     }
 
     /// The file, the line from 1, and the text at the place.

@@ -1,6 +1,8 @@
 //! Each answers one question, in offsets and plain data.
 
+pub(crate) mod actions;
 pub(crate) mod calls;
+pub(crate) mod completion;
 mod derived;
 mod examples;
 pub(crate) mod folding;

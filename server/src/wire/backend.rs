@@ -8,8 +8,8 @@ use tower_lsp::lsp_types as lsp;
 use tower_lsp::lsp_types::request::{GotoDeclarationParams, GotoDeclarationResponse};
 
 use super::handlers::{
-    calls, diagnostic, files, hints, hover, layout, lenses, lifecycle, navigation, rename, shape,
-    signature, symbols, tokens,
+    calls, code_action, completion, diagnostic, files, hints, hover, layout, lenses, lifecycle,
+    navigation, rename, shape, signature, symbols, tokens,
 };
 use super::worker::{Desk, Failed, Worker};
 
@@ -120,6 +120,31 @@ impl LanguageServer for Backend {
                 }
             }
         });
+    }
+
+    async fn code_action(
+        &self,
+        params: lsp::CodeActionParams,
+    ) -> Result<Option<lsp::CodeActionResponse>> {
+        self.ask(move |desk| code_action::answer(desk, &params))
+            .await
+    }
+
+    async fn code_action_resolve(&self, action: lsp::CodeAction) -> Result<lsp::CodeAction> {
+        self.ask(move |desk| code_action::resolve(desk, action))
+            .await
+    }
+
+    async fn completion(
+        &self,
+        params: lsp::CompletionParams,
+    ) -> Result<Option<lsp::CompletionResponse>> {
+        self.ask(move |desk| completion::answer(desk, &params))
+            .await
+    }
+
+    async fn completion_resolve(&self, item: lsp::CompletionItem) -> Result<lsp::CompletionItem> {
+        self.ask(move |desk| completion::resolve(desk, item)).await
     }
 
     async fn diagnostic(

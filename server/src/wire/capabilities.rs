@@ -1,7 +1,8 @@
 //! What the server says that it can do.
 
 use tower_lsp::lsp_types::{
-    CallHierarchyServerCapability, CodeLensOptions, DeclarationCapability, DiagnosticOptions,
+    CallHierarchyServerCapability, CodeActionOptions, CodeActionProviderCapability,
+    CodeLensOptions, CompletionOptions, DeclarationCapability, DiagnosticOptions,
     DiagnosticServerCapabilities, DocumentLinkOptions, DocumentOnTypeFormattingOptions,
     FoldingRangeProviderCapability, HoverProviderCapability, InlayHintOptions,
     InlayHintServerCapabilities, OneOf, RenameOptions, SaveOptions,
@@ -12,7 +13,7 @@ use tower_lsp::lsp_types::{
 };
 
 use super::abilities::Abilities;
-use super::handlers::{files, layout, tokens};
+use super::handlers::{code_action, completion, files, layout, tokens};
 use super::to_proto;
 use crate::text::Encoding;
 
@@ -29,6 +30,16 @@ pub(super) fn capabilities(encoding: Encoding, client: &Abilities) -> ServerCapa
                 ..TextDocumentSyncOptions::default()
             },
         )),
+        code_action_provider: Some(CodeActionProviderCapability::Options(CodeActionOptions {
+            code_action_kinds: Some(code_action::KINDS.to_vec()),
+            resolve_provider: Some(client.resolves_actions),
+            ..CodeActionOptions::default()
+        })),
+        completion_provider: Some(CompletionOptions {
+            resolve_provider: Some(true),
+            trigger_characters: Some(completion::TRIGGERS.map(str::to_owned).to_vec()),
+            ..CompletionOptions::default()
+        }),
         // To push and be asked at once would show everything twice.
         diagnostic_provider: client.pulls_diagnostics.then(|| {
             DiagnosticServerCapabilities::Options(DiagnosticOptions {

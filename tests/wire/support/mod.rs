@@ -31,6 +31,8 @@ pub(crate) struct Setup {
     process: u32,
     /// Whether the client watches files for the server.
     pub(crate) watches: bool,
+    /// What the client cannot do: a section of its capabilities, and a key.
+    pub(crate) lacks: Vec<(&'static str, &'static str)>,
 }
 
 impl Setup {
@@ -46,7 +48,15 @@ impl Setup {
             answers: true,
             process: std::process::id(),
             watches: true,
+            lacks: Vec::new(),
         }
+    }
+
+    /// A client that cannot do this: a section of its capabilities (a JSON
+    /// pointer), and the key that is missing there.
+    pub(crate) fn lacking(mut self, section: &'static str, key: &'static str) -> Self {
+        self.lacks.push((section, key));
+        self
     }
 
     pub(crate) fn of_process(mut self, process: u32) -> Self {
@@ -145,6 +155,10 @@ impl Client {
         capabilities["general"]["positionEncodings"] = json!([setup.encoding]);
         capabilities["workspace"]["didChangeWatchedFiles"]["dynamicRegistration"] =
             json!(setup.watches);
+        for (section, key) in &setup.lacks {
+            let section = capabilities.pointer_mut(section).unwrap();
+            assert!(section.as_object_mut().unwrap().remove(*key).is_some());
+        }
         if !setup.pulls {
             let text = capabilities["textDocument"].as_object_mut().unwrap();
             text.remove("diagnostic");

@@ -62,6 +62,17 @@ impl Text {
         json!({ "line": line, "character": column })
     }
 
+    /// The byte at a position that the server sent.
+    pub(crate) fn byte(&self, position: &Value) -> usize {
+        let mut borders = self.text.char_indices().map(|(at, _)| at);
+        let end = std::iter::once(self.text.len());
+        borders
+            .by_ref()
+            .chain(end)
+            .find(|at| self.position(*at) == *position)
+            .unwrap_or_else(|| panic!("{position} is nowhere"))
+    }
+
     /// Whether the position lies inside, and at a character's border.
     pub(crate) fn holds(&self, line: usize, column: usize) -> bool {
         let lines = self.lines();

@@ -11,6 +11,14 @@ use crate::{Finding, Rule, rule};
 /// The rule whose waivers need a bound.
 const LIMIT_UNUSUAL: &str = "limit.unusual";
 
+impl Rule {
+    /// Whether a waiver of it silences nothing without a bound.
+    #[must_use]
+    pub fn needs_bound(&self) -> bool {
+        self.name == LIMIT_UNUSUAL
+    }
+}
+
 /// A waiver that may silence findings of its rule.
 struct Live<'a> {
     line: &'a Line,
@@ -81,7 +89,7 @@ fn lack(waive: &Waive, rule: &Rule) -> Option<bare::Lack> {
     if !reason {
         return Some(bare::Lack::Reason);
     }
-    (rule.name == LIMIT_UNUSUAL && waive.bound.is_none()).then_some(bare::Lack::Bound)
+    (rule.needs_bound() && waive.bound.is_none()).then_some(bare::Lack::Bound)
 }
 
 /// Where one of these stands, other rules could not be judged, so that a

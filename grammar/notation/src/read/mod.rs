@@ -30,8 +30,10 @@ use crate::parse::{Rule, Token};
 use crate::scan::{Column, first_column, next_line, stanza_starts};
 use crate::{Edit, Mark, MarkKind, NoValue, Span, Style, Unreadable, Why};
 pub use alone::read_quantity;
+pub(crate) use line::rule_of;
 pub use name::RISKY_NAMES;
 use source::{Source, len32};
+pub(crate) use trouble::said;
 
 /// A stanza of more lines, from its header on, is not read.
 pub const MOST_LINES: usize = 2_000;

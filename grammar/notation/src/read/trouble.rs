@@ -290,6 +290,11 @@ fn second_part(rest: &str) -> Option<&'static str> {
     })
 }
 
+/// What stands where the rule was tried, for a person.
+pub(crate) fn said(rule: Rule) -> &'static str {
+    phrase(rule).0
+}
+
 /// What stands where the rule was tried, for a person, and the words that are
 /// meant literally.
 fn phrase(rule: Rule) -> (&'static str, &'static [&'static str]) {

@@ -1,6 +1,8 @@
 //! One file a request: decode, ask the feature, encode.
 
 pub(super) mod calls;
+pub(super) mod code_action;
+pub(super) mod completion;
 pub(super) mod diagnostic;
 pub(super) mod files;
 pub(super) mod hints;

@@ -1,0 +1,90 @@
+//! A waiver of a finding, for its reason to be written in.
+
+use gutta_checks::{Check, Finding, Fix, Severity};
+use gutta_notation::words::{LINES, LineKind};
+use gutta_notation::{Stanza, StanzaKind};
+use gutta_protocol::StanzaId;
+use gutta_quantity::print::{decimal_exact, decimal_significant};
+use gutta_quantity::{Quantity, Rounding};
+
+use super::{Action, Kind, line};
+use crate::state::Site;
+
+/// So many figures of a bound are written where its decimals do not end.
+const FIGURES: u32 = 4;
+
+/// A waiver of the finding. Its reason is left empty, so that it silences
+/// nothing until one is written. None for what cannot be waived, nor for what
+/// is spelt right more easily.
+pub(super) fn waiver(site: &Site<'_>, id: StanzaId, finding: &Finding) -> Option<Action> {
+    let rule = finding.rule;
+    let stanza = site.workspace.stanza(id);
+    let by_runner = matches!(rule.check, Check::Last);
+    let spelt = finding.fixes.iter().any(|fix| fix.spelling);
+    let refused = rule.locked || finding.locked || by_runner || spelt;
+    let slight = finding.severity < Severity::Information;
+    if refused || slight || !can_hold(stanza.kind) {
+        return None;
+    }
+    let bounds = if rule.needs_bound() {
+        bounds(finding)
+    } else {
+        vec![String::new()]
+    };
+    let lines: Vec<_> = bounds
+        .iter()
+        .map(|bound| line("waive", &format!("{}{bound} because \"\"", rule.name)))
+        .collect();
+    let mut edits = lines
+        .iter()
+        .map(|line| Fix::insert_below(site.workspace, id, last(stanza), line).edits);
+    // Several are written at one place, so as one edit.
+    let mut edit = edits.next()?.pop()?;
+    for other in edits.flatten() {
+        edit.text.push_str(&other.text);
+    }
+    let title = format!(
+        "Waive `{}`{}, once its reason is written",
+        rule.name,
+        bounds.join(" and")
+    );
+    Some(Action {
+        mends: Some(finding.clone()),
+        ..Action::new(Kind::Mend, title, vec![edit])
+    })
+}
+
+fn last(stanza: &Stanza) -> gutta_notation::Span {
+    stanza.lines.last().map_or(stanza.header, |line| line.span)
+}
+
+fn can_hold(kind: StanzaKind) -> bool {
+    let mut lines = LINES.iter();
+    lines.any(|line| line.kind == LineKind::Waive && line.homes.has(kind))
+}
+
+/// ` of dose up to 3 mcg/kg/min`: as far as the finding goes, and no further.
+fn bounds(finding: &Finding) -> Vec<String> {
+    let Some(extent) = &finding.extent else {
+        return Vec::new();
+    };
+    let measure = extent.measure.phrase();
+    let ends = [
+        (&extent.high, "up to", Rounding::Up),
+        (&extent.low, "down to", Rounding::Down),
+    ];
+    let told = ends.into_iter().filter_map(|(end, way, rounding)| {
+        let bound = written(end.as_ref()?, rounding);
+        Some(format!(" of {measure} {way} {bound}"))
+    });
+    told.collect()
+}
+
+/// The quantity, rounded so that it still holds the finding.
+fn written(quantity: &Quantity, rounding: Rounding) -> String {
+    let Quantity { value, unit } = quantity;
+    let number = decimal_exact(value)
+        .filter(|exact| exact.len() <= 8)
+        .unwrap_or_else(|| decimal_significant(value, FIGURES, rounding));
+    format!("{number} {}", unit.after(value))
+}

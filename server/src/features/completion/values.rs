@@ -1,0 +1,153 @@
+//! What can follow a line's keyword, as the grammar has it.
+
+use gutta_checks::rules;
+use gutta_notation::ast::{LimitMeasure, Route};
+use gutta_notation::words::{EXPECT_MEASURES, LineKind};
+use gutta_notation::{Next, next};
+use gutta_protocol::Space;
+use jiff::{Span as Time, ToSpan};
+
+use super::cursor::Cursor;
+use super::{About, Item, Kind, names, units};
+
+/// What could stand behind `before` in a line of this kind.
+pub(super) fn values(cursor: &Cursor<'_>, kind: LineKind, before: &str) -> Vec<Item> {
+    if cursor
+        .begun()
+        .starts_with(|found: char| found.is_ascii_digit())
+    {
+        return Vec::new();
+    }
+    if let Some((start, number)) = number_before(before) {
+        let before = before.get(..start).unwrap_or("");
+        return units::units(cursor, kind, before, number);
+    }
+    let mut items = Vec::new();
+    for next in next(kind, before) {
+        match next {
+            Next::Word(word) => items.push(Item::new(Kind::Word, word)),
+            Next::Name => items.extend(names::names(cursor, kind, before)),
+            Next::Route => items.extend(routes(cursor, kind)),
+            Next::Measure => {
+                let measures = LimitMeasure::ALL.iter();
+                items.extend(measures.map(|of| Item::new(Kind::Choice, of.phrase())));
+            }
+            Next::ExpectMeasure => items.extend(expect_measures(cursor, before)),
+            Next::RuleName => items.extend(rule_names(cursor, kind)),
+            Next::Unit => items.extend(units::units(cursor, kind, before, "")),
+            Next::Date => items.extend(dates(cursor, kind)),
+            Next::Amount
+            | Next::Volume
+            | Next::Rate
+            | Next::Dose
+            | Next::Strength
+            | Next::Step
+            | Next::Time
+            | Next::Value
+            | Next::Count
+            | Next::Text
+            | Next::Comma
+            | Next::Colon => {}
+        }
+    }
+    items
+}
+
+/// The number that stands right before the word, and where.
+fn number_before(before: &str) -> Option<(usize, &str)> {
+    let trimmed = before.trim_end_matches([' ', '\t']);
+    if trimmed.len() == before.len() {
+        return None;
+    }
+    let start = trimmed.rfind([' ', '\t', ':']).map_or(0, |at| at + 1);
+    let number = trimmed.get(start..)?;
+    let digits = |found: char| found.is_ascii_digit() || matches!(found, '.' | ',');
+    let is_number = number.starts_with(|found: char| found.is_ascii_digit())
+        && !number.ends_with(',')
+        && number.chars().all(digits);
+    is_number.then_some((start, number))
+}
+
+/// Routes; where the drug allows some alone, those.
+fn routes(cursor: &Cursor<'_>, kind: LineKind) -> Vec<Item> {
+    let only = (kind == LineKind::Route)
+        .then(|| super::drug_of(cursor)?.1.only_by.as_ref())
+        .flatten();
+    let routes = only.map_or(Route::ALL.as_slice(), |(routes, _)| routes);
+    let routes = routes.iter();
+    routes
+        .map(|route| Item::new(Kind::Choice, route.phrase()))
+        .collect()
+}
+
+fn expect_measures(cursor: &Cursor<'_>, before: &str) -> Vec<Item> {
+    if !before.trim().is_empty() {
+        return Vec::new();
+    }
+    let known = EXPECT_MEASURES.iter();
+    let mut items: Vec<_> = known
+        .map(|(name, _)| Item::new(Kind::Choice, *name))
+        .collect();
+    items.extend(names::in_sight(cursor, Space::Substance));
+    items
+}
+
+/// Rules: after `waive` those that can be waived, those found here first;
+/// after `expect finding` likewise all.
+fn rule_names(cursor: &Cursor<'_>, kind: LineKind) -> Vec<Item> {
+    let site = cursor.site;
+    let found: Vec<_> = cursor
+        .stanza
+        .map(|id| site.checked.findings_of(site.workspace, id))
+        .unwrap_or_default();
+    let here = |name: &str| found.iter().any(|finding| finding.rule.name == name);
+    let fits = |rule: &&gutta_checks::Rule| kind != LineKind::Waive || !rule.locked;
+    let (mut first, then): (Vec<_>, Vec<_>) = rules()
+        .iter()
+        .copied()
+        .filter(|rule| fits(rule))
+        .partition(|rule| here(rule.name));
+    first.extend(then);
+    let item = |rule: &gutta_checks::Rule| {
+        Item::new(Kind::Rule, rule.name)
+            .detail(rule.summary())
+            .about(About::Rule(rule.name.into()))
+    };
+    first.into_iter().map(item).collect()
+}
+
+/// Days from today on: a review in years, the end of a waiver in months.
+fn dates(cursor: &Cursor<'_>, kind: LineKind) -> Vec<Item> {
+    let Some(today) = cursor.site.checked.options().today else {
+        return Vec::new();
+    };
+    let parts = (
+        i16::try_from(today.year),
+        i8::try_from(today.month),
+        i8::try_from(today.day),
+    );
+    let (Ok(year), Ok(month), Ok(day)) = parts else {
+        return Vec::new();
+    };
+    let Ok(today) = jiff::civil::Date::new(year, month, day) else {
+        return Vec::new();
+    };
+    let ahead: [(&str, Time); 3] = if kind == LineKind::ReviewBy {
+        [
+            ("in a year", 1.year()),
+            ("in two years", 2.years()),
+            ("in three years", 3.years()),
+        ]
+    } else {
+        [
+            ("in a month", 1.month()),
+            ("in three months", 3.months()),
+            ("in a year", 1.year()),
+        ]
+    };
+    let dates = ahead.into_iter().filter_map(|(told, time)| {
+        let date = today.checked_add(time).ok()?;
+        Some(Item::new(Kind::Date, date.to_string()).detail(told))
+    });
+    dates.collect()
+}

@@ -1,0 +1,173 @@
+//! `textDocument/codeAction` and `codeAction/resolve`.
+
+use gutta_checks::Finding;
+use gutta_notation::Span;
+use serde::{Deserialize, Serialize};
+use tower_lsp::lsp_types::{
+    CodeAction, CodeActionContext, CodeActionKind, CodeActionOrCommand, CodeActionParams,
+    CodeActionResponse, Diagnostic, NumberOrString, Url, WorkspaceEdit,
+};
+
+use crate::features::actions::{Action, Kind, actions, fix_all};
+use crate::state::{FileRef, State};
+use crate::wire::worker::Desk;
+use crate::wire::{from_proto, to_proto};
+
+/// The kinds on offer.
+pub(in crate::wire) const KINDS: [CodeActionKind; 4] = [
+    CodeActionKind::QUICKFIX,
+    CodeActionKind::REFACTOR,
+    CodeActionKind::REFACTOR_REWRITE,
+    CodeActionKind::SOURCE_FIX_ALL,
+];
+
+/// What tells an action again when its change is asked for.
+#[derive(Debug, Deserialize, Serialize)]
+struct Ticket {
+    uri: Url,
+    version: Option<i32>,
+    span: (u32, u32),
+    all: bool,
+    index: usize,
+}
+
+pub(in crate::wire) fn answer(
+    desk: &mut Desk,
+    params: &CodeActionParams,
+) -> Option<CodeActionResponse> {
+    let url = &params.text_document.uri;
+    let (file, span) = from_proto::span(&desk.state, url, params.range)?;
+    let context = &params.context;
+    settle(desk, file);
+    let site = desk.state.site(file)?;
+    let lazily = desk.publisher.abilities.resolves_actions;
+    let found = actions(&site, span, |_| true);
+    let spelling = |action: &Action| {
+        let mends = action.mends.as_ref();
+        mends.is_some_and(|finding| finding.fixes.iter().any(|fix| fix.spelling))
+    };
+    let all =
+        if asked(context, Kind::FixAll) && (context.only.is_some() || found.iter().any(spelling)) {
+            fix_all(&site, !lazily)
+        } else {
+            None
+        };
+    let ticket = |all, index| Ticket {
+        uri: url.clone(),
+        version: desk.state.version(file),
+        span: (span.start, span.end),
+        all,
+        index,
+    };
+    let found = found.into_iter().enumerate();
+    let found = found.filter(|(_, action)| asked(context, action.kind));
+    let mut answer: Vec<_> = found
+        .map(|(index, action)| encode(desk, file, action, context, ticket(false, index)))
+        .collect();
+    answer.extend(all.map(|action| encode(desk, file, action, context, ticket(true, 0))));
+    let answer = answer.into_iter().map(CodeActionOrCommand::CodeAction);
+    Some(answer.collect())
+}
+
+/// The action with its change; without one where the text is another by now.
+pub(in crate::wire) fn resolve(desk: &mut Desk, mut action: CodeAction) -> CodeAction {
+    action.edit = found_again(desk, &action);
+    action
+}
+
+fn found_again(desk: &mut Desk, action: &CodeAction) -> Option<WorkspaceEdit> {
+    let ticket = Ticket::deserialize(action.data.as_ref()?).ok()?;
+    let file = desk.state.file(&ticket.uri)?;
+    if desk.state.version(file) != ticket.version {
+        return None;
+    }
+    settle(desk, file);
+    let site = desk.state.site(file)?;
+    let found = if ticket.all {
+        fix_all(&site, true)?
+    } else {
+        let span = Span::new(ticket.span.0, ticket.span.1);
+        actions(&site, span, |_| true)
+            .into_iter()
+            .nth(ticket.index)?
+    };
+    let same = found.title == action.title;
+    same.then(|| change(desk, file, &found))
+}
+
+fn settle(desk: &mut Desk, (root, file): FileRef) {
+    if let Some(root) = desk.state.root_mut(root) {
+        root.checked.settle(&root.workspace, file);
+    }
+}
+
+/// Whether the client asks for this kind: it names it, a kind above it, or
+/// none at all.
+fn asked(context: &CodeActionContext, kind: Kind) -> bool {
+    let kind = kind_of(kind);
+    let covers = |only: &CodeActionKind| {
+        let (only, kind) = (only.as_str(), kind.as_str());
+        let rest = kind.strip_prefix(only);
+        only.is_empty() || rest.is_some_and(|rest| rest.is_empty() || rest.starts_with('.'))
+    };
+    context
+        .only
+        .as_ref()
+        .is_none_or(|only| only.iter().any(covers))
+}
+
+const fn kind_of(kind: Kind) -> CodeActionKind {
+    match kind {
+        Kind::Mend => CodeActionKind::QUICKFIX,
+        Kind::Rewrite => CodeActionKind::REFACTOR_REWRITE,
+        Kind::Insert => CodeActionKind::REFACTOR,
+        Kind::FixAll => CodeActionKind::SOURCE_FIX_ALL,
+    }
+}
+
+fn encode(
+    desk: &Desk,
+    file: FileRef,
+    action: Action,
+    context: &CodeActionContext,
+    ticket: Ticket,
+) -> CodeAction {
+    let lazily = desk.publisher.abilities.resolves_actions;
+    let mends = action.mends.as_ref();
+    let diagnostic = mends.and_then(|finding| diagnostic(desk, file, finding, context));
+    let edit = (!lazily).then(|| change(desk, file, &action));
+    CodeAction {
+        title: action.title,
+        kind: Some(kind_of(action.kind)),
+        diagnostics: diagnostic.map(|diagnostic| vec![diagnostic]),
+        edit,
+        is_preferred: action.preferred.then_some(true),
+        data: lazily.then(|| serde_json::to_value(ticket).ok()).flatten(),
+        ..CodeAction::default()
+    }
+}
+
+fn change(desk: &Desk, file: FileRef, action: &Action) -> WorkspaceEdit {
+    let edits = action.edits.iter();
+    let changes = edits.map(|edit| (edit.place, edit.text.clone()));
+    to_proto::workspace_edit(&desk.state, file.0, changes, &desk.publisher.abilities)
+}
+
+/// The finding as the client has it, else as it would be told.
+fn diagnostic(
+    desk: &Desk,
+    file: FileRef,
+    finding: &Finding,
+    context: &CodeActionContext,
+) -> Option<Diagnostic> {
+    let range = range(&desk.state, file, finding)?;
+    let code = NumberOrString::String(finding.rule.name.to_owned());
+    let mut held = context.diagnostics.iter();
+    let held = held.find(|held| held.range == range && held.code.as_ref() == Some(&code));
+    held.cloned()
+        .or_else(|| to_proto::diagnostic(&desk.state, file.0, finding, &desk.publisher.abilities))
+}
+
+fn range(state: &State, file: FileRef, finding: &Finding) -> Option<tower_lsp::lsp_types::Range> {
+    state.with_lines(file, |lines| lines.range(finding.place.span))
+}

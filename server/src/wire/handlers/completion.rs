@@ -1,0 +1,88 @@
+//! `textDocument/completion` and `completionItem/resolve`.
+
+use serde::{Deserialize, Serialize};
+use tower_lsp::lsp_types::{
+    CompletionItem, CompletionItemKind, CompletionParams, CompletionResponse, CompletionTextEdit,
+    Documentation, InsertTextFormat, MarkupContent, MarkupKind, Range, TextEdit, Url,
+};
+
+use crate::features::completion::{About, Item, Kind, complete, documentation};
+use crate::wire::from_proto;
+use crate::wire::worker::Desk;
+
+/// After these more can be said.
+pub(in crate::wire) const TRIGGERS: [&str; 4] = [" ", "/", ".", "\""];
+
+/// What tells an item again when its documentation is asked for. It names
+/// things and no places, so that it holds while the author types on.
+#[derive(Debug, Deserialize, Serialize)]
+struct Ticket {
+    uri: Url,
+    about: About,
+}
+
+pub(in crate::wire) fn answer(
+    desk: &mut Desk,
+    params: &CompletionParams,
+) -> Option<CompletionResponse> {
+    let at = &params.text_document_position;
+    let (file, offset) = from_proto::place(&desk.state, at)?;
+    let offer = complete(&desk.state.site(file)?, offset)?;
+    let range = desk
+        .state
+        .with_lines(file, |lines| lines.range(offer.span))?;
+    let snippets = desk.publisher.abilities.snippets;
+    let uri = &at.text_document.uri;
+    let items = offer.items.into_iter().enumerate();
+    let items = items.map(|(place, item)| encode(place, item, range, snippets, uri));
+    Some(CompletionResponse::Array(items.collect()))
+}
+
+/// The item with what there is to be read of it.
+pub(in crate::wire) fn resolve(desk: &mut Desk, mut item: CompletionItem) -> CompletionItem {
+    item.documentation = read_of(desk, &item);
+    item
+}
+
+fn read_of(desk: &Desk, item: &CompletionItem) -> Option<Documentation> {
+    let ticket = Ticket::deserialize(item.data.as_ref()?).ok()?;
+    let file = desk.state.file(&ticket.uri)?;
+    let value = documentation(&desk.state.site(file)?, &ticket.about)?;
+    Some(Documentation::MarkupContent(MarkupContent {
+        kind: MarkupKind::Markdown,
+        value,
+    }))
+}
+
+fn encode(place: usize, item: Item, range: Range, snippets: bool, uri: &Url) -> CompletionItem {
+    let (format, text) = match item.snippet.filter(|_| snippets) {
+        Some(snippet) => (InsertTextFormat::SNIPPET, snippet),
+        None => (InsertTextFormat::PLAIN_TEXT, item.text),
+    };
+    let ticket = item.about.map(|about| Ticket {
+        uri: uri.clone(),
+        about,
+    });
+    CompletionItem {
+        label: item.label,
+        kind: Some(kind(item.kind)),
+        detail: item.detail,
+        sort_text: Some(format!("{place:05}")),
+        insert_text_format: Some(format),
+        text_edit: Some(CompletionTextEdit::Edit(TextEdit::new(range, text))),
+        data: ticket.and_then(|ticket| serde_json::to_value(ticket).ok()),
+        ..CompletionItem::default()
+    }
+}
+
+const fn kind(kind: Kind) -> CompletionItemKind {
+    match kind {
+        Kind::Stanza => CompletionItemKind::CLASS,
+        Kind::Word => CompletionItemKind::KEYWORD,
+        Kind::Name => CompletionItemKind::REFERENCE,
+        Kind::Unit => CompletionItemKind::UNIT,
+        Kind::Choice => CompletionItemKind::ENUM_MEMBER,
+        Kind::Rule => CompletionItemKind::CONSTANT,
+        Kind::Date => CompletionItemKind::VALUE,
+    }
+}
