@@ -125,9 +125,78 @@ check('they follow what is typed', function()
   end)
 end)
 
+-- Puts the cursor on a word of a line.
+local function stand_on(line, word)
+  local column = assert(vim.fn.getline(line):find(word, 1, true), word)
+  vim.api.nvim_win_set_cursor(0, { line, column - 1 })
+end
+
+local function buffer_of(name)
+  return vim.fn.bufnr('^' .. vim.fn.getcwd() .. '/' .. name .. '$')
+end
+
+check('a name leads to its stanza in another file', function()
+  stand_on(6, 'noradrenaline')
+  vim.lsp.buf.definition()
+  wait('the other file', function() return vim.fn.expand('%:t') == 'reference.gtt' end)
+  equal(vim.api.nvim_win_get_cursor(0)[1], 10)
+  vim.cmd.edit('orders.gtt')
+end)
+
+check('a rename reaches both files', function()
+  stand_on(6, 'noradrenaline')
+  vim.lsp.buf.rename('norepinephrine')
+  wait('the new name', function() return vim.fn.getline(6) == '  drug       norepinephrine' end)
+  equal(vim.fn.getline(17), '  drug       norepinephrine')
+  equal(vim.fn.getbufline(buffer_of('reference.gtt'), 10), { 'drug norepinephrine "Noradrenaline (as base)"' })
+  -- Nothing is unknown by its new name.
+  equal(vim.tbl_filter(function(found) return found:find('name.unknown', 1, true) end, findings()), {})
+  vim.cmd('silent undo')
+  vim.fn.win_execute(vim.fn.win_getid(), 'buffer reference.gtt | silent undo | buffer orders.gtt')
+end)
+
+check('formatting lays the lines out', function()
+  vim.api.nvim_buf_set_lines(0, 5, 6, true, { ' drug noradrenaline' })
+  vim.lsp.buf.format({ timeout_ms = PATIENCE })
+  equal(vim.fn.getline(6), '  drug       noradrenaline')
+end)
+
+check('a code action puts the spelling right', function()
+  stand_on(22, '16mg')
+  vim.lsp.buf.code_action({
+    apply = true,
+    filter = function(action) return action.title == 'Write `16 mg` instead of `16mg`' end,
+  })
+  wait('the correction', function()
+    return vim.fn.getline(22) == '  mix        16 mg made up to 50 mL with glucose-5'
+  end)
+  vim.cmd('silent undo')
+end)
+
+-- Completion is typed, in a Neovim that reads keys: this one runs the script.
+check('completion offers the names while typing', function()
+  local other = vim.fn.jobstart({
+    vim.v.progpath, '--headless', '--embed', '--clean', '--cmd', 'set runtimepath^=' .. vim.o.runtimepath:match('^[^,]+'),
+    'orders.gtt',
+  }, { rpc = true })
+  local function there(code)
+    return vim.fn.rpcrequest(other, 'nvim_exec_lua', code, {})
+  end
+  wait('the server', function()
+    return there("return #vim.diagnostic.get(0)") > 0
+  end)
+  vim.fn.rpcrequest(other, 'nvim_input', '6GA<C-w>nor<C-x><C-o>')
+  local function offered()
+    return there([[return vim.tbl_map(function(item) return item.word end, vim.fn.complete_info({ 'items' }).items)]])
+  end
+  wait('an offer', function() return #offered() > 0 end)
+  equal(offered(), { 'noradrenaline' })
+  vim.fn.jobstop(other)
+end)
+
 check('a missing program is said', function()
   vim.lsp.config('gutta', { cmd = { '/nowhere/gutta', 'serve' } })
-  vim.cmd.edit('reference.gtt')
+  vim.cmd.edit('new.gtt')
   local said = vim.fn.execute('messages')
   assert(said:find('no program `/nowhere/gutta`, so nothing is checked', 1, true), said)
 end)
