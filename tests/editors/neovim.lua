@@ -109,6 +109,15 @@ check('its findings are diagnostics', function()
   })
 end)
 
+check('the graver of two findings has the margin', function()
+  local signs = vim.tbl_filter(function(mark) return mark[4].sign_text end,
+    vim.api.nvim_buf_get_extmarks(0, -1, { 22, 0 }, { 22, -1 }, { details = true }))
+  table.sort(signs, function(one, other) return one[4].priority > other[4].priority end)
+  equal(#signs, 2)
+  equal(vim.trim(signs[1][4].sign_text), 'E')
+  assert(signs[1][4].priority > signs[2][4].priority, vim.inspect(signs))
+end)
+
 check('they follow what is typed', function()
   vim.api.nvim_buf_set_lines(0, 22, 23, true, { '  run        all at 0.3 mcg/kg/min' })
   wait('the limit kept', function()

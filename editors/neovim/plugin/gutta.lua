@@ -16,6 +16,10 @@ vim.api.nvim_create_autocmd('LspAttach', {
     if not client or client.name ~= 'gutta' then
       return
     end
+    -- Of two findings in a line the graver one has the margin.
+    for _, pulled in ipairs({ true, false }) do
+      vim.diagnostic.config({ severity_sort = true }, vim.lsp.diagnostic.get_namespace(client.id, pulled))
+    end
     if vim.g.gutta_hints ~= false and client:supports_method('textDocument/inlayHint', event.buf) then
       vim.lsp.inlay_hint.enable(true, { bufnr = event.buf })
     end
