@@ -63,7 +63,7 @@ fn hints_stand_behind_their_lines_and_hold_the_working() {
         assert_eq!(run["position"]["line"], 8);
         let resolved = client.request("inlayHint/resolve", run.clone());
         let tooltip = resolved["tooltip"]["value"].as_str().unwrap();
-        assert!(tooltip.contains("4 mg ÷ 50 mL = 80 mcg/mL"), "{tooltip}");
+        assert!(tooltip.contains("4 mg ÷ 50 mL = 0.08 mg/mL"), "{tooltip}");
         // What is of another text is not answered.
         client.replace("ward.gtt", "0.05 mcg", "0.06 mcg");
         let stale = client.request("inlayHint/resolve", run);

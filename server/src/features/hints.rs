@@ -5,10 +5,10 @@ pub(super) mod limits;
 use gutta_notation::ast::ExpectMeasure;
 use gutta_notation::{Fact, Line, Span, StanzaKind};
 use gutta_protocol::StanzaId;
-use gutta_protocol::measures::{Measure, Measures, amount_unit};
+use gutta_protocol::measures::Measure;
 use gutta_protocol::model::order::Phase;
-use gutta_protocol::model::size::{DrugKind, Size};
-use gutta_quantity::{Atom, Unit, units};
+use gutta_protocol::model::size::Size;
+use gutta_quantity::{Quantity, units};
 
 use super::derived::{Group, Shown, Whom, bare, between};
 use super::{examples, worked};
@@ -232,7 +232,22 @@ fn bag(shown: &Shown<'_>, line: &Line) -> Vec<String> {
         })
     });
     if let Some(truly) = one(&groups, M::TrueStrength).filter(|_| counted) {
-        parts.add(shown, truly, |told| format!("in truth {told}"));
+        // Where both read alike, the digits that tell them apart.
+        let text = |group| shown.told(group).map(|told| told.text);
+        let by_name = one(&groups, M::Strength).and_then(text);
+        let faithful = shown.told(truly).zip(truly.value()).map(|(told, value)| {
+            let ends = [&told.reach.from, &told.reach.to].map(|spot| {
+                let number = spot.number.clone().unwrap_or_default();
+                let quantity = Quantity::from_base(number, value.unit);
+                shown.digits().quantity(&quantity)
+            });
+            between(&ends[0], &ends[1])
+        });
+        parts.add(shown, truly, |told| {
+            let alike = by_name.as_deref() == Some(told);
+            let apart = faithful.as_deref().filter(|_| alike);
+            format!("in truth {}", apart.unwrap_or(told))
+        });
     }
     if let Some(draw) = one(&groups, M::Draw)
         && !draw.is_written(&line.fact)
@@ -240,32 +255,13 @@ fn bag(shown: &Shown<'_>, line: &Line) -> Vec<String> {
         parts.add(shown, draw, |told| format!("draw {told}"));
     }
     if one(&groups, M::Strength).is_none() {
-        fluid(shown, line, &mut parts);
-    }
-    parts.parts
-}
-
-/// What a plain fluid brings per volume.
-fn fluid(shown: &Shown<'_>, line: &Line, parts: &mut Parts) {
-    let Ok(values) = shown.values() else { return };
-    let Some(view) = values.views.first() else {
-        return;
-    };
-    let order = &shown.analysis.order;
-    for (name, kind) in (Measures { order, view }).substances() {
-        let unit = match kind {
-            DrugKind::Mass => units::MG_PER_ML,
-            _ => Unit {
-                per: [Some(Atom::L), None],
-                ..amount_unit(kind)
-            },
-        };
-        let measure = ExpectMeasure::Substance(name.clone());
-        let groups = Shown::of_line(shown.ask_in(measure, None, Some(unit)), line);
-        for group in &groups {
-            parts.add(shown, group, |told| format!("{name} {told}"));
+        for group in worked::brought(shown, line) {
+            let name = group.value().map(|value| value.measure.clone());
+            let name = name.as_ref().map_or("", Measure::name);
+            parts.add(shown, &group, |told| format!("{name} {told}"));
         }
     }
+    parts.parts
 }
 
 fn run(shown: &Shown<'_>, line: &Line) -> Vec<String> {
@@ -369,6 +365,7 @@ fn change_bag(shown: &Shown<'_>, line: &Line) -> Vec<String> {
         });
         if let Some(group) = own.filter(|_| index.is_some()) {
             parts.add(shown, group, |told| match measure {
+                Measure::Bags if told == "1" => "1 bag a day".to_owned(),
                 Measure::Bags => format!("{told} bags a day"),
                 _ => format!("runs dry after {told}"),
             });

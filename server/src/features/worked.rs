@@ -5,9 +5,10 @@ use gutta_notation::ast::ExpectMeasure;
 use gutta_notation::{Fact, Line};
 use gutta_protocol::StanzaId;
 use gutta_protocol::derive::{Incomplete, Variable, View};
-use gutta_protocol::measures::Measure;
+use gutta_protocol::measures::{Measure, Measures, amount_unit};
+use gutta_protocol::model::size::DrugKind;
 use gutta_protocol::working::Working;
-use gutta_quantity::{Exact, Unit, units};
+use gutta_quantity::{Atom, Exact, Unit, units};
 
 use super::derived::{Group, NOTHING, Shown, Whom};
 use super::{CAUTION, examples};
@@ -82,6 +83,7 @@ fn of_line<'s>(shown: &'s Shown<'_>, line: &Line) -> Vec<Group<'s>> {
     let within =
         |span: gutta_notation::Span| span.start >= line.span.start && span.end <= line.span.end;
     let order = &shown.analysis.order;
+    let strength = Measure::Expect(ExpectMeasure::Strength);
     match &line.fact {
         Fact::Adjust(_) => {
             let adjust = order.phases.iter().enumerate().find_map(|(at, phase)| {
@@ -122,8 +124,36 @@ fn of_line<'s>(shown: &'s Shown<'_>, line: &Line) -> Vec<Group<'s>> {
             shown.all().into_iter().filter(of_bags).collect()
         }
         Fact::Then(_) => totals(shown),
+        Fact::Bag(_) => {
+            let mut groups = Shown::of_line(shown.all(), line);
+            if !groups.iter().any(|group| group.is(&strength)) {
+                groups.extend(brought(shown, line));
+            }
+            groups
+        }
         _ => Shown::of_line(shown.all(), line),
     }
+}
+
+/// What the fluid of a bag's line brings per volume: electrolytes per litre,
+/// as they are usually told.
+pub(super) fn brought<'s>(shown: &'s Shown<'_>, line: &Line) -> Vec<Group<'s>> {
+    let views = shown.values().map_or(&[][..], |values| &values.views);
+    let order = &shown.analysis.order;
+    let substances = views
+        .first()
+        .map(|view| Measures { order, view }.substances());
+    let groups = substances.into_iter().flatten().flat_map(|(name, kind)| {
+        let unit = match kind {
+            DrugKind::Mass => units::MG_PER_ML,
+            _ => Unit {
+                per: [Some(Atom::L), None],
+                ..amount_unit(kind)
+            },
+        };
+        shown.ask_in(ExpectMeasure::Substance(name), None, Some(unit))
+    });
+    Shown::of_line(groups.collect(), line)
 }
 
 /// What the whole order gives.

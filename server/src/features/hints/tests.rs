@@ -181,3 +181,58 @@ fn half_typed_lines_are_answered_everywhere() {
         }
     }
 }
+
+/// The example hospital, each of its files by path.
+fn examples() -> Vec<(String, String)> {
+    let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../examples");
+    let mut folders = vec![root.clone()];
+    let mut files = Vec::new();
+    while let Some(folder) = folders.pop() {
+        for entry in std::fs::read_dir(folder).unwrap().map(Result::unwrap) {
+            let path = entry.path();
+            if path.is_dir() {
+                folders.push(path);
+            } else if path.extension().is_some_and(|end| end == "gtt") {
+                let name = path.strip_prefix(&root).unwrap().to_str().unwrap();
+                files.push((name.to_owned(), std::fs::read_to_string(&path).unwrap()));
+            }
+        }
+    }
+    files.sort();
+    files
+}
+
+/// Every run of an order of the example hospital has its hint, and a tooltip
+/// that ends with the caution; every place of its files an answer.
+#[test]
+fn the_example_hospital() {
+    let files = examples();
+    let borrowed = files.iter().map(|(path, text)| (&**path, &**text));
+    let mut desk = Desk::new(borrowed);
+    let (mut runs, mut told) = (0, 0);
+    for (path, text) in &files {
+        desk.file = desk.workspace.file_at(path).unwrap();
+        let end = u32::try_from(text.len()).unwrap();
+        let found = hints(desk.site(), Span::new(0, end));
+        if std::env::var_os("GUTTA_SHOW").is_some() {
+            println!("{path}\n{}", shown(&desk, 0));
+        }
+        for hint in &found {
+            let line = text[hint.line as usize..].trim_start();
+            told += usize::from(line.starts_with("run "));
+            let tooltip = tooltip(desk.site(), hint.line, &hint.label);
+            let tooltip = tooltip.unwrap_or_else(|| panic!("{path}: {line}"));
+            let cautioned = tooltip.ends_with(&format!("*{}*", crate::features::CAUTION));
+            assert!(cautioned, "{path}: {line}: {tooltip}");
+        }
+        if !path.starts_with("specimens") {
+            let lines = text.lines().map(str::trim_start);
+            runs += lines.filter(|line| line.starts_with("run ")).count();
+            for at in (0..end).step_by(11) {
+                crate::features::hover::hover(desk.site(), at);
+            }
+        }
+    }
+    assert!(runs > 100, "{runs}");
+    assert!(told >= runs, "{told} of {runs} runs have a hint");
+}
