@@ -11,6 +11,7 @@ use gutta_quantity::print::decimal_fixed;
 use gutta_quantity::{Exact, Quantity, Rounding, Unit, units};
 
 use super::{Action, At, Kind, last_line, line};
+use crate::features::weight;
 
 /// So many decimals are written at most.
 const MOST_DECIMALS: u32 = 9;
@@ -36,7 +37,9 @@ pub(super) fn examples(at: &At<'_>) -> Vec<Action> {
     let patients = &view.patients.interval;
     let mut places = vec![patients.lo().clone()];
     if !value.is_constant() {
-        places.extend(chosen(at).filter(|x| patients.contains(x)));
+        let chosen = site.settings.hints.weight.as_deref().and_then(weight);
+        let of_weight = view.patients.variable == Variable::Weight;
+        places.extend(chosen.filter(|x| of_weight && patients.contains(x)));
         places.push(patients.hi().clone());
     }
     places.dedup();
@@ -108,14 +111,6 @@ fn value(at: &At<'_>, measures: &Measures<'_>, measure: &ExpectMeasure) -> Optio
     let value = own.or_else(|| values.first())?;
     let of_phase = values.iter().filter(|other| other.phase == value.phase);
     (of_phase.count() == 1).then(|| value.clone())
-}
-
-/// The weight that hints are shown for.
-fn chosen(at: &At<'_>) -> Option<Exact> {
-    let weight = at.site.settings.hints.weight.as_deref()?;
-    let (number, unit) = weight.trim().split_once(' ')?;
-    let value = Exact::parse_decimal(number)?;
-    Quantity::new(value, Unit::parse(unit.trim())?).as_weight()
 }
 
 /// `flow 3.15 mL/h at 70 kg in first`.

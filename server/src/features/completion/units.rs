@@ -42,10 +42,8 @@ pub(super) fn units(cursor: &Cursor<'_>, kind: LineKind, before: &str, number: &
         };
     }
     // The unit that stands on the line fits best once more.
-    let held = before.split([' ', ',']).rev();
-    let held = held
-        .filter(|word| found.iter().any(|unit| unit == word))
-        .last();
+    let mut held = before.split([' ', ',']);
+    let held = held.find(|word| found.iter().any(|unit| unit == word));
     let mut units = found.clone();
     if let Some(place) = held.and_then(|held| units.iter().position(|unit| unit == held)) {
         let unit = units.remove(place);
