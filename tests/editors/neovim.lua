@@ -170,6 +170,34 @@ check('formatting lays the lines out', function()
   equal(vim.fn.getline(6), '  drug       noradrenaline')
 end)
 
+check('derived values stand behind their lines', function()
+  wait('hints', function() return #vim.lsp.inlay_hint.get({ bufnr = 0 }) > 0 end)
+  local run
+  for _, hint in ipairs(vim.lsp.inlay_hint.get({ bufnr = 0 })) do
+    if hint.inlay_hint.position.line == 11 then
+      run = hint.inlay_hint.label
+    end
+  end
+  -- 0.06 mcg/kg/min of 80 mcg/mL: 1.8 mL/h at 40 kg, 6.75 mL/h at 150 kg.
+  assert(run and run:find('1.8–6.75 mL/h', 1, true), vim.inspect(run))
+end)
+
+check('a hover shows the working', function()
+  stand_on(12, 'run')
+  vim.lsp.buf.hover()
+  local function floating()
+    for _, window in ipairs(vim.api.nvim_list_wins()) do
+      if vim.api.nvim_win_get_config(window).relative ~= '' then
+        return window
+      end
+    end
+  end
+  wait('the hover', floating)
+  local text = table.concat(vim.api.nvim_buf_get_lines(vim.api.nvim_win_get_buf(floating()), 0, -1, false), '\n')
+  assert(text:find('6 mcg/min ÷ 0.08 mg/mL = 4.5 mL/h', 1, true), text)
+  vim.api.nvim_win_close(floating(), true)
+end)
+
 check('a code action puts the spelling right', function()
   stand_on(22, '16mg')
   vim.lsp.buf.code_action({
