@@ -194,8 +194,8 @@ def main():
     if unknown := [name for name in options.editors if name not in TESTS]:
         parser.error(f"no editor {', '.join(unknown)}; there are {', '.join(TESTS)}")
     # The editors run elsewhere.
-    options.neovim = shutil.which(options.neovim) or parser.error(f"no Neovim: {options.neovim}")
-    options.neovim = str(pathlib.Path(options.neovim).absolute())
+    if found := shutil.which(options.neovim):
+        options.neovim = str(pathlib.Path(found).absolute())
     fine = True
     for name in options.editors or TESTS:
         with tempfile.TemporaryDirectory() as folder:
