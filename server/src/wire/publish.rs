@@ -32,7 +32,11 @@ pub(super) struct Publisher {
 impl Publisher {
     /// Whether there is something to tell.
     pub(super) fn is_due(&self, state: &State) -> bool {
-        !self.due.is_empty() || self.shape != state.shape
+        let mut roots = state.roots();
+        // A question may have settled a file before its turn came.
+        !self.due.is_empty()
+            || self.shape != state.shape
+            || roots.any(|(_, root)| root.checked.has_changed())
     }
 
     /// Shows that the first index goes on.

@@ -197,6 +197,12 @@ impl Checked {
         self.first.len() + self.then.len()
     }
 
+    /// Whether some file's findings changed since they were last asked for.
+    #[must_use]
+    pub fn has_changed(&self) -> bool {
+        !self.changed.is_empty()
+    }
+
     /// The files whose findings changed since this was last asked.
     pub fn take_changed(&mut self) -> BTreeSet<FileId> {
         std::mem::take(&mut self.changed)
