@@ -49,6 +49,18 @@ struct Correction<'a> {
     /// Whether it changes spelling only.
     spelling: bool,
     edits: Vec<Replacement<'a>>,
+    /// What it changes in what the patient gets, where that was reckoned.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    doses: Option<Doses<'a>>,
+}
+
+#[derive(Serialize)]
+struct Doses<'a> {
+    measure: &'a str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    patient: Option<&'a str>,
+    old: String,
+    new: String,
 }
 
 #[derive(Serialize)]
@@ -103,6 +115,12 @@ impl Report<'_> {
             title: &fix.title,
             spelling: fix.spelling,
             edits: edits.collect(),
+            doses: fix.doses.as_ref().map(|change| Doses {
+                measure: &change.measure,
+                patient: change.patient.as_deref(),
+                old: change.old.shown(),
+                new: change.new.shown(),
+            }),
         }
     }
 

@@ -93,6 +93,33 @@ pub struct Fix {
     /// Whether it changes spelling only, so that `gutta check --fix` may
     /// apply it unasked.
     pub spelling: bool,
+    /// What it changes in what the patient gets, where it does and that was
+    /// reckoned: to be shown before it is applied.
+    pub doses: Option<DoseChange>,
+}
+
+/// A dose (or flow, strength, total …) before and after a correction.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct DoseChange {
+    /// What is measured, as `the dose in phase first`.
+    pub measure: String,
+    /// For which patient, where one is told from another: `70 kg`.
+    pub patient: Option<String>,
+    /// As the order stands.
+    pub old: Quantity,
+    /// With the correction.
+    pub new: Quantity,
+}
+
+impl std::fmt::Display for DoseChange {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let (old, new) = (self.old.shown(), self.new.shown());
+        write!(f, "{} {old} becomes {new}", self.measure)?;
+        match &self.patient {
+            Some(patient) => write!(f, " at {patient}"),
+            None => Ok(()),
+        }
+    }
 }
 
 /// A replacement in a file.
@@ -206,6 +233,7 @@ impl Fix {
             title,
             edits: vec![TextEdit { place, text }],
             spelling: false,
+            doses: None,
         }
     }
 

@@ -23,6 +23,7 @@ mod review;
 mod rule;
 mod run;
 mod runner;
+mod set;
 mod telling;
 mod text;
 mod unit;
@@ -37,7 +38,7 @@ mod pages;
 
 pub use checked::Checked;
 pub use context::{MarkContext, OrderContext, StanzaContext};
-pub use finding::{Extent, Finding, Fix, Related, Severity, TextEdit};
+pub use finding::{DoseChange, Extent, Finding, Fix, Related, Severity, TextEdit};
 pub use house::house_faults;
 pub use page::{Page, Section};
 pub use registry::{rule, rules};

@@ -16,6 +16,7 @@ const FAMILIES: &[&[&Rule]] = &[
     crate::flow::RULES,
     crate::limit::RULES,
     crate::mix::RULES,
+    crate::set::RULES,
     crate::expect::RULES,
     crate::review::RULES,
     crate::waive::RULES,

@@ -6,6 +6,7 @@ use gutta_protocol::derive::{Variable, View};
 use gutta_protocol::limits::Breach;
 use gutta_protocol::model::limit::LimitBound;
 use gutta_protocol::model::order::Order;
+use gutta_protocol::model::size::Extent;
 use gutta_quantity::print::{shown, threshold};
 use gutta_quantity::{Exact, Quantity, Rounding, Unit, units};
 
@@ -97,6 +98,23 @@ pub(crate) fn bound_of_patients(base: &Exact, unit: Unit) -> String {
         _ => Quantity::from_base(base.clone(), unit),
     };
     quantity.to_string()
+}
+
+/// A range of patients: `40 kg to 150 kg`, `40 kg or more`.
+pub(crate) fn range_of_patients(extent: &Extent, unit: Unit) -> String {
+    match (&extent.low, &extent.high) {
+        (Some(low), Some(high)) => format!(
+            "{} to {}",
+            bound_of_patients(low, unit),
+            bound_of_patients(high, unit)
+        ),
+        (Some(low), None) => format!("{} or more", bound_of_patients(low, unit)),
+        (None, Some(high)) if extent.high_excluded => {
+            format!("less than {}", bound_of_patients(high, unit))
+        }
+        (None, Some(high)) => format!("up to {}", bound_of_patients(high, unit)),
+        (None, None) => "any".to_owned(),
+    }
 }
 
 /// The first letter as a capital.

@@ -12,6 +12,7 @@ pub mod measures;
 pub mod model;
 pub mod names;
 pub mod pump;
+pub mod sets;
 pub mod trace;
 pub mod working;
 pub mod workspace;

@@ -47,6 +47,7 @@ order noradrenaline-high "Noradrenaline"
   ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ flow.outside-pump
   ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.unusual: more than 1 mcg/kg/min
   ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: more than 2 mcg/kg/min
+                    ^^^^^^^^^^^^^^ limit.slip: as 0.25 mcg/kg/min (the point one place to the left)
   then       renew
 "#,
         );

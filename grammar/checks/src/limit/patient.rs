@@ -3,7 +3,7 @@
 use gutta_protocol::model::size::Extent;
 use gutta_quantity::{Unit, units};
 
-use crate::telling::bound_of_patients;
+use crate::telling::{bound_of_patients, range_of_patients};
 use crate::{Check, Finding, OrderContext, Rule, Severity};
 
 pub(crate) static RULE: Rule = Rule {
@@ -50,7 +50,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
             let message = format!(
                 "The order covers {word} {beyond}, and {} is for {}.",
                 area.name,
-                range(theirs, unit)
+                range_of_patients(theirs, unit)
             );
             findings.push(
                 context
@@ -64,22 +64,6 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
                     ),
             );
         }
-    }
-}
-
-fn range(extent: &Extent, unit: Unit) -> String {
-    match (&extent.low, &extent.high) {
-        (Some(low), Some(high)) => format!(
-            "{} to {}",
-            bound_of_patients(low, unit),
-            bound_of_patients(high, unit)
-        ),
-        (Some(low), None) => format!("{} or more", bound_of_patients(low, unit)),
-        (None, Some(high)) if extent.high_excluded => {
-            format!("less than {}", bound_of_patients(high, unit))
-        }
-        (None, Some(high)) => format!("up to {}", bound_of_patients(high, unit)),
-        (None, None) => "any".to_owned(),
     }
 }
 

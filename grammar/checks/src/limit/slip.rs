@@ -1,16 +1,21 @@
 #![doc = include_str!("slip.md")]
 
 mod candidates;
+mod numbers;
+mod weights;
 
-use gutta_protocol::derive::{Patient, derive};
-use gutta_protocol::limits::{Breach, judge};
-use gutta_protocol::model::limit::Side;
+use gutta_protocol::derive::{Patient, Values, derive};
+use gutta_protocol::limits::{Breach, Reader, Reads, judge};
+use gutta_protocol::model::limit::{LimitForm, Side};
 use gutta_protocol::model::order::Order;
-use gutta_quantity::print::decimal_exact;
+use gutta_protocol::model::size::Per;
+use gutta_quantity::{Exact, Quantity};
 
-use self::candidates::{Candidate, Slot, candidates, slots};
+use self::candidates::{Candidate, candidates};
+use self::numbers::{Slot, slots};
 use super::breach::worst;
-use crate::{Check, Finding, OrderContext, Rule, Severity};
+use crate::finding::DoseChange;
+use crate::{Check, Finding, Fix, OrderContext, Rule, Severity, telling};
 
 pub(crate) static RULE: Rule = Rule {
     name: "limit.slip",
@@ -20,39 +25,97 @@ pub(crate) static RULE: Rule = Rule {
     check: Check::Order(check),
 };
 
-/// More explanations than this would explain nothing.
+/// More explanations than this would explain nothing: the likeliest stand.
 const MOST: usize = 3;
+
+/// The rank from which on a slip is far to seek.
+const FAR: u8 = 3;
+
+/// The label of the breach that a slip explains.
+const BESIDE: &str = "what is out of bounds";
 
 /// Only beside a breach: each number of the breaching line, and of the bag, is
 /// set right in each way that is known, and the order judged again.
 fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     let order = &context.analysis.order;
-    if context.analysis.values.is_err() || context.analysis.judgement().breaches.is_empty() {
+    let Ok(values) = &context.analysis.values else {
+        return;
+    };
+    weights::check(context, findings);
+    if context.analysis.judgement().breaches.is_empty() {
         return;
     }
-    let mut explained = Vec::new();
     let slots = slots(order);
+    let mut explained = Vec::new();
     for breach in worst(context, |_| true) {
-        if !has_usual(order, breach) {
+        let line = breach.reading.span;
+        if explained.contains(&line) || !has_usual(order, breach) {
             continue;
         }
-        let span = breach.reading.span;
-        for slot in &slots {
-            let concerned = slot.line == span || slot.of_bag;
-            if !concerned || explained.contains(&slot.size.span) {
-                continue;
+        let mut fitting = Vec::new();
+        for slot in slots.iter().filter(|slot| slot.line == line) {
+            fitting.extend(fits_of(order, values, breach, slot));
+        }
+        // A number of the bag may be at fault for what a run does.
+        for slot in slots.iter().filter(|slot| slot.of_bag && slot.line != line) {
+            if fitting.len() < MOST {
+                fitting.extend(fits_of(order, values, breach, slot));
             }
-            let fitting: Vec<_> = candidates(order, slot)
-                .into_iter()
-                .filter(|candidate| candidate.text(slot).is_some() && fits(order, slot, candidate))
-                .collect();
-            if fitting.is_empty() || fitting.len() > MOST {
-                continue;
-            }
-            explained.push(slot.size.span);
-            findings.push(report(context, slot, &fitting));
+        }
+        // What is far to seek is told only where nothing nearer explains it.
+        let near = fitting.iter().any(|fit| fit.candidate.rank < FAR);
+        fitting.retain(|fit| !near || fit.candidate.rank < FAR);
+        fitting.truncate(MOST);
+        if let Some(first) = fitting.first() {
+            explained.push(line);
+            findings.push(report(context, breach, first.slot, &fitting));
         }
     }
+}
+
+/// The rules whose findings a slip explains.
+const EXPLAINED: [&str; 4] = [
+    "limit.adjust-escapes",
+    "limit.never",
+    "limit.patient",
+    "limit.unusual",
+];
+
+/// Takes out slips whose breach nobody reports any more, since it is waived:
+/// what is meant needs no explanation.
+pub(crate) fn only_beside(findings: &mut Vec<Finding>) {
+    let beside: Vec<_> = findings
+        .iter()
+        .filter(|finding| EXPLAINED.contains(&finding.rule.name))
+        .map(|finding| finding.place)
+        .collect();
+    findings.retain(|finding| {
+        let mut labels = finding.related.iter();
+        finding.rule.name != RULE.name
+            || labels.any(|label| label.message == BESIDE && beside.contains(&label.place))
+    });
+}
+
+/// A correction with which the order breaks no limit at all.
+struct Fit<'a> {
+    slot: &'a Slot,
+    candidate: Candidate,
+    doses: Option<DoseChange>,
+}
+
+fn fits_of<'a>(order: &Order, values: &Values, breach: &Breach, slot: &'a Slot) -> Vec<Fit<'a>> {
+    let fit = |candidate: Candidate| {
+        let right = slot.corrected(order, &candidate)?;
+        let fitted = fitting(&right)?;
+        Some(Fit {
+            slot,
+            candidate,
+            doses: doses(order, values, breach, &right, &fitted),
+        })
+    };
+    let by_weight = matches!(breach.bound.form, LimitForm::Size(form) if form.per == Per::Weight);
+    let candidates = candidates(order, slot, by_weight);
+    candidates.into_iter().filter_map(fit).collect()
 }
 
 /// Only a `usual` with two ends can be fitted exactly: anything small enough
@@ -69,60 +132,237 @@ fn has_usual(order: &Order, breach: &Breach) -> bool {
     usual(Side::Low).any(|low| usual(Side::High).any(|high| high.span == low.span))
 }
 
-/// Whether the order, with this one number set right, breaks no limit at all.
-fn fits(order: &Order, slot: &Slot, candidate: &Candidate) -> bool {
-    let Some(right) = slot.corrected(order, candidate) else {
-        return false;
-    };
-    let Ok(values) = derive(&right, &Patient::default()) else {
-        return false;
-    };
-    let judgement = judge(&right, &values);
-    judgement.breaches.is_empty()
+/// The values of an order that breaks no limit at all; else nothing.
+fn fitting(order: &Order) -> Option<Values> {
+    let values = derive(order, &Patient::default()).ok()?;
+    let judgement = judge(order, &values);
+    let kept = judgement.breaches.is_empty()
         && judgement.unchecked.is_empty()
-        && judgement.unanswered.is_empty()
+        && judgement.unanswered.is_empty();
+    kept.then_some(values)
 }
 
-fn report(context: &OrderContext<'_>, slot: &Slot, fitting: &[Candidate]) -> Finding {
-    let written = context.text(slot.size.span);
-    let ways: Vec<_> = fitting
-        .iter()
-        .map(|candidate| {
-            format!(
-                "{} ({})",
-                candidate.text(slot).unwrap_or_default(),
-                candidate.slip
-            )
-        })
-        .collect();
+/// What was out of bounds, before and after, for the patient for whom it was
+/// furthest out.
+fn doses(
+    order: &Order,
+    values: &Values,
+    breach: &Breach,
+    right: &Order,
+    fitted: &Values,
+) -> Option<DoseChange> {
+    let (old, x) = breach.worst.as_ref()?;
+    let new = reading(right, fitted, breach, x)?;
+    let view = values.views.get(breach.view)?;
+    let told = |value: &Exact| Quantity::from_base(value.clone(), breach.bound.unit);
+    Some(DoseChange {
+        measure: telling::subject(order, breach),
+        patient: telling::patient(view, x),
+        old: told(old),
+        new: told(&new),
+    })
+}
+
+fn reading(order: &Order, values: &Values, breach: &Breach, x: &Exact) -> Option<Exact> {
+    let view = values.views.get(breach.view)?;
+    let readings = Reader { order, view }.readings(&breach.bound, true);
+    let same = readings.into_iter().find(|reading| {
+        let breached = &breach.reading;
+        reading.phase == breached.phase
+            && reading.run == breached.run
+            && reading.at == breached.at
+            && reading.span == breached.span
+    })?;
+    match same.value {
+        Reads::Value(curve) => curve.at(x),
+        Reads::WithoutEnd | Reads::Unknown(_) => None,
+    }
+}
+
+fn report(
+    context: &OrderContext<'_>,
+    breach: &Breach,
+    slot: &Slot,
+    fitting: &[Fit<'_>],
+) -> Finding {
+    let written = context.text(slot.span);
+    let way = |fit: &Fit<'_>| {
+        let right = format!("{} ({})", fit.candidate.text, fit.candidate.slip);
+        if fit.slot.span == slot.span {
+            right
+        } else {
+            format!("with `{}` as {right}", context.text(fit.slot.span))
+        }
+    };
+    let ways: Vec<_> = fitting.iter().map(way).collect();
     let message = format!(
-        "`{written}` would keep every limit as {}.",
+        "A likely slip: `{written}` would keep every limit as {}.",
         crate::words::any_of(&ways)
     );
     let mut finding = context
-        .finding(&RULE, slot.size.span, message)
-        .note("Compare with the source before it is changed.");
-    for candidate in fitting {
-        if let Some(text) = candidate.text(slot) {
-            let mut fix = context.replace(slot.size.span, text.clone());
-            fix.title = format!("write {text} instead of {written}");
-            finding = finding.fix(fix);
-        }
+        .finding(&RULE, slot.span, message)
+        .related(context.place(breach.reading.span), BESIDE)
+        .note("Look in the source which it is before anything is changed.");
+    for fit in fitting {
+        finding = finding.fix(fix(context, fit));
     }
     finding
 }
 
-impl Candidate {
-    /// The quantity as it would be written; `None` where its decimals do not
-    /// end.
-    fn text(&self, slot: &Slot) -> Option<String> {
-        let value =
-            gutta_quantity::Quantity::from_base(slot.size.value.clone(), slot.size.unit).value;
-        let value = &value * &self.factor;
-        Some(format!(
-            "{} {}",
-            decimal_exact(&value)?,
-            self.unit.after(&value)
+fn fix(context: &OrderContext<'_>, fit: &Fit<'_>) -> Fix {
+    let text = &fit.candidate.text;
+    let written = context.text(fit.slot.span);
+    let mut title = format!("write {text} instead of {written}");
+    if let Some(change) = &fit.doses {
+        title.push_str(&format!(": {change}"));
+    }
+    let mut fix = context.replace(fit.slot.span, text.clone()).titled(title);
+    fix.doses = fit.doses.clone();
+    fix
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::harness::{assert_findings, findings};
+
+    const DRUG: &str = r#"
+use "tarnwick.gtt"
+
+drug limitamine "A drug with limits"
+  dosed in   mg/kg/h
+  supplied   100 mg in 10 mL
+  with       saline
+  usual dose 0.5 to 2 mg/kg/h
+  usual single dose 40 to 60 mg
+
+"#;
+
+    /// What the finding on `run` says, for an order that runs so.
+    fn said(lines: &str) -> String {
+        let text = format!(
+            "{DRUG}order a \"A\"\n  drug limitamine\n  patient weight 50 to 100 kg\n  route central vein\n{lines}\n"
+        );
+        let slips: Vec<_> = findings(&text)
+            .into_iter()
+            .filter(|finding| finding.rule.name == "limit.slip")
+            .map(|finding| finding.message)
+            .collect();
+        assert!(slips.len() <= 1, "{slips:?}");
+        slips.into_iter().next().unwrap_or_default()
+    }
+
+    /// A syringe run at this dose.
+    fn at(rate: &str) -> String {
+        said(&format!(
+            "  mix 500 mg made up to 500 mL with saline\n  run all at {rate}\n  then renew"
         ))
+    }
+
+    #[test]
+    fn each_kind_of_slip_is_named() {
+        for (rate, named) in [
+            ("10 mg/kg/h", "1 mg/kg/h (the point one place to the left)"),
+            (
+                "0.1 mg/kg/h",
+                "1 mg/kg/h (the point one place to the right)",
+            ),
+            (
+                "150 mg/kg/h",
+                "1.5 mg/kg/h (the point two places to the left)",
+            ),
+            (
+                "0.005 mg/kg/h",
+                "0.5 mg/kg/h (the point two places to the right)",
+            ),
+            ("1 g/kg/h", "1 mg/kg/h (mg/kg/h for g/kg/h)"),
+            ("900 mg/kg/h", "900 mcg/kg/h (mcg/kg/h for mg/kg/h)"),
+            ("900 ng/kg/h", "900 mcg/kg/h (mcg/kg/h for ng/kg/h)"),
+            ("1 mg/kg/min", "1 mg/kg/h (mg/kg/h for mg/kg/min)"),
+            ("40 mg/kg/h", "40 mg/kg/day (mg/kg/day for mg/kg/h)"),
+            ("24 mg/kg/min", "24 mg/kg/day (mg/kg/day for mg/kg/min)"),
+            ("1.2 mg/h", "1.2 mg/kg/h (mg/kg/h for mg/h)"),
+            ("90 mg/kg/h", "90 mg/h (mg/h for mg/kg/h)"),
+            ("90 mg/kg/h", "90 mL/h (mL/h for mg/kg/h)"),
+            ("1.2 mL/h", "1.2 mg/kg/h (mg/kg/h for mL/h)"),
+            ("5.1 mg/kg/h", "1.5 mg/kg/h (two digits swapped)"),
+            (
+                "2.5 mg/kg/h",
+                "1.1 mg/kg/h (reckoned with pounds for kilograms)",
+            ),
+        ] {
+            let said = at(rate);
+            assert!(said.contains(named), "{rate}: {said}");
+        }
+    }
+
+    #[test]
+    fn a_correction_that_breaks_a_limit_is_none() {
+        assert!(!at("31 mg/kg/h").contains("3.1 mg/kg/h ("));
+    }
+
+    #[test]
+    fn a_days_dose_at_each_time() {
+        for (every, amount, named) in [
+            ("12 h", 100, "50 mg (the day's dose, for one of 2)"),
+            ("8 h", 150, "50 mg (the day's dose, for one of 3)"),
+            ("6 h", 200, "50 mg (the day's dose, for one of 4)"),
+            ("4 h", 300, "50 mg (the day's dose, for one of 6)"),
+            ("24 h", 350, "50 mg (the week's dose, for one day's)"),
+            ("1 h", 1_200, "50 mg (the day's dose, for one of 24)"),
+        ] {
+            let said = said(&format!(
+                "  mix {amount} mg made up to 200 mL with saline\n  run all over 30 min every {every}"
+            ));
+            assert!(said.contains(named), "{every}: {said}");
+        }
+    }
+
+    #[test]
+    fn weights_in_pounds() {
+        assert_findings(
+            r#"
+use "tarnwick.gtt"
+
+order midazolam-steady "Midazolam"
+  drug       midazolam
+  area       ward
+  patient    weight 100 to 300 kg
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.patient
+                    ^^^^^^^^^^^^^ limit.slip: counted in pounds; in kilograms it is 45 kg to 136 kg
+  route      central vein
+  undiluted  50 mL
+  run        all at 2 mg/h
+  then       renew
+"#,
+        );
+    }
+
+    #[test]
+    fn what_is_waived_needs_no_explanation() {
+        let text = format!(
+            "{DRUG}order a \"A\"\n  drug limitamine\n  patient weight 50 to 100 kg\n  route central vein\n  mix 500 mg made up to 500 mL with saline\n  run all at 10 mg/kg/h\n  then renew\n  waive limit.unusual of dose up to 10 mg/kg/h because \"a trial\"\n"
+        );
+        let loud: Vec<_> = findings(&text)
+            .into_iter()
+            .filter(|finding| finding.severity >= crate::Severity::Warning)
+            .collect();
+        assert!(loud.is_empty(), "{loud:?}");
+    }
+
+    #[test]
+    fn the_correction_tells_the_dose_before_and_after() {
+        let text = format!(
+            "{DRUG}order a \"A\"\n  drug limitamine\n  patient weight 50 to 100 kg\n  route central vein\n  mix 5,000 mg made up to 500 mL with saline\n  run all at 100 mL/h\n  then renew\n"
+        );
+        let slip = findings(&text)
+            .into_iter()
+            .find(|finding| finding.rule.name == "limit.slip")
+            .unwrap();
+        assert!(slip.fixes.iter().all(|fix| !fix.spelling));
+        let change = slip.fixes[0].doses.as_ref().unwrap();
+        assert_eq!(
+            change.to_string(),
+            "the dose 20 mg/kg/h becomes 2 mg/kg/h at 50 kg"
+        );
     }
 }

@@ -1,5 +1,8 @@
 #![doc = include_str!("not_with.md")]
 
+use gutta_notation::StanzaKind;
+use gutta_protocol::Resolved;
+
 use crate::words::any_of;
 use crate::{Check, Finding, OrderContext, Rule, Severity};
 
@@ -46,10 +49,16 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         match &own.with {
             Some((with, _)) if with.contains(name) => {}
             Some((with, with_span)) => {
+                // What it may meet in a line is no diluent.
+                let mut diluents = with.clone();
+                diluents.retain(|name| {
+                    let kind = StanzaKind::Drug;
+                    context.workspace.resolve(drug.id.file, kind, name) == Resolved::None
+                });
                 let message = format!(
                     "{} goes with {}; {name} is not among them.",
                     own.name,
-                    any_of(with)
+                    any_of(&diluents)
                 );
                 findings.push(
                     context

@@ -120,6 +120,7 @@ pub fn check_stanza(
         set_severity(workspace, finding);
     }
     waivers::apply(&of_stanza, &mut findings);
+    limit::slip::only_beside(&mut findings);
     specimens::apply(&of_stanza, &mut findings);
     findings.sorted()
 }

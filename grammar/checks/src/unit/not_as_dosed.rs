@@ -135,6 +135,7 @@ fn converted(context: &OrderContext<'_>, drug: &Drug, unit: Unit, line: &[&Size]
         title: format!("write {first}{rest}"),
         edits,
         spelling: false,
+        doses: None,
     })
 }
 

@@ -7,8 +7,9 @@ use gutta_protocol::limits::fluid_bounds;
 use gutta_protocol::measures::day;
 use gutta_protocol::model::order::{Answer, Named, Order};
 use gutta_protocol::model::reference::Area;
+use gutta_protocol::model::set::fluid_unit;
 use gutta_protocol::model::size::{Extent, Form, Per};
-use gutta_quantity::{Atom, Quantity, Unit, units};
+use gutta_quantity::{Quantity, Unit};
 
 use crate::beyond::{Beyond, furthest};
 use crate::{Check, Finding, OrderContext, Rule, Severity};
@@ -59,7 +60,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
                 loads.extend(beyond.map(|beyond| Load {
                     area,
                     bound,
-                    unit: unit(form),
+                    unit: fluid_unit(form),
                     at,
                     beyond,
                 }));
@@ -118,14 +119,6 @@ fn load(order: &Order, view: &View, at: At, form: Form) -> Result<Curve, Unknown
         fluid.scale(&day().recip()?).div(&by)
     };
     load().ok_or(Unknown::Value)
-}
-
-fn unit(form: Form) -> Unit {
-    match form.per {
-        Per::Patient => units::ML_PER_DAY,
-        Per::Weight => units::ML_PER_KG_PER_DAY,
-        Per::Surface => Unit::over2(Atom::ML, Atom::M2, Atom::Days),
-    }
 }
 
 /// The line that brings it: the first run, else the first bolus.

@@ -16,8 +16,9 @@ pub use bag::{Bag, DrugInBag, equivalence};
 pub use life::{Life, Next, Renewal, Succession};
 pub use phase::{Action, KeepOpen, Phase};
 pub use run::{Bolus, Disagreement, Run, Setting};
-pub use schedule::{At, Endless, Given, GivenWhat, Repeats, Schedule};
+pub use schedule::{At, Endless, Flushed, Given, GivenWhat, Repeats, Schedule};
 pub use totals::{Content, Totals};
+pub(crate) use totals::{kept_open_with, substance_rate};
 pub use view::{Patients, Variable};
 
 use crate::curve::Curve;

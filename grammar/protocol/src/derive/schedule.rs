@@ -60,9 +60,21 @@ pub type Repeats = Option<(Exact, Option<u32>)>;
 pub struct Schedule {
     /// In the order of their starts.
     pub given: Vec<Given>,
-    /// Flushes, which have no rate: volume, and from start to start where the
-    /// run before them repeats.
-    pub flushes: Vec<(Curve, Repeats)>,
+    /// Flushes, which have no rate.
+    pub flushes: Vec<Flushed>,
+}
+
+/// A flush of the line.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Flushed {
+    /// The phase it belongs to.
+    pub phase: usize,
+    /// Its place among the phase's flushes.
+    pub place: usize,
+    /// How much.
+    pub volume: Curve,
+    /// With every repetition of the run before it.
+    pub every: Repeats,
 }
 
 /// More givings than this in one window are counted by their mean, upwards.
@@ -154,7 +166,13 @@ impl Schedule {
                 phase
                     .flushes
                     .iter()
-                    .map(|volume| (volume.clone(), every.clone())),
+                    .enumerate()
+                    .map(|(place, volume)| Flushed {
+                        phase: index,
+                        place,
+                        volume: volume.clone(),
+                        every: every.clone(),
+                    }),
             );
             if let (Some(keep_open), Some(start)) = (&phase.keep_open, &clock) {
                 given.push(keep_open_given(index, phase, keep_open, start));

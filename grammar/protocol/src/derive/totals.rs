@@ -4,7 +4,7 @@ use gutta_quantity::Exact;
 use smol_str::SmolStr;
 
 use super::View;
-use super::schedule::{At, Endless, Given, GivenWhat, Schedule};
+use super::schedule::{At, Endless, Flushed, Given, GivenWhat, Schedule};
 use crate::curve::Curve;
 use crate::model::order::{Named, Order, ThenSpec};
 use crate::model::reference::Solution;
@@ -169,13 +169,11 @@ impl Totals {
         else {
             return Some(Endless::WithoutEnd);
         };
-        for (volume, every) in &self.schedule.flushes {
-            let times = match every {
-                None => 1,
-                Some((_, Some(count))) => *count,
-                Some((_, None)) => return Some(Endless::WithoutEnd),
+        for flush in &self.schedule.flushes {
+            let Some(all) = flush.all() else {
+                return Some(Endless::WithoutEnd);
             };
-            sum = sum.add(&volume.scale(&Exact::from(i64::from(times))))?;
+            sum = sum.add(&all)?;
         }
         Some(Endless::Ends(sum))
     }
@@ -187,8 +185,8 @@ impl Totals {
         let mut most = self
             .schedule
             .most_in(&view.patients, window, |given| Some(given.flow.clone()))?;
-        for (volume, every) in &self.schedule.flushes {
-            most = most.add(&volume.scale(&times_in(every.as_ref(), window)?))?;
+        for flush in &self.schedule.flushes {
+            most = most.add(&flush.most_in(window)?)?;
         }
         Some(most)
     }
@@ -202,9 +200,22 @@ impl Totals {
         name: &str,
         kind: DrugKind,
     ) -> Option<Endless<Curve>> {
-        self.schedule.all(&view.patients, |given| {
+        let sum = self.schedule.all(&view.patients, |given| {
             substance_rate(order, view, given, name, kind)
-        })
+        })?;
+        let Endless::Ends(mut sum) = sum else {
+            return Some(Endless::WithoutEnd);
+        };
+        for flush in &self.schedule.flushes {
+            let Some(strength) = flush.strength(order, name, kind) else {
+                continue;
+            };
+            let Some(all) = flush.all() else {
+                return Some(Endless::WithoutEnd);
+            };
+            sum = sum.add(&all.scale(strength))?;
+        }
+        Some(Endless::Ends(sum))
     }
 
     /// The most of a substance in any stretch of `window`.
@@ -217,9 +228,43 @@ impl Totals {
         kind: DrugKind,
         window: &Exact,
     ) -> Option<Curve> {
-        self.schedule.most_in(&view.patients, window, |given| {
+        let mut most = self.schedule.most_in(&view.patients, window, |given| {
             substance_rate(order, view, given, name, kind)
-        })
+        })?;
+        for flush in &self.schedule.flushes {
+            if let Some(strength) = flush.strength(order, name, kind) {
+                most = most.add(&flush.most_in(window)?.scale(strength))?;
+            }
+        }
+        Some(most)
+    }
+}
+
+impl Flushed {
+    /// Its volume over the whole order; `None`: without end.
+    fn all(&self) -> Option<Curve> {
+        let times = match self.every {
+            None => 1,
+            Some((_, Some(count))) => count,
+            Some((_, None)) => return None,
+        };
+        Some(self.volume.scale(&Exact::from(i64::from(times))))
+    }
+
+    /// Its most volume in a window.
+    fn most_in(&self, window: &Exact) -> Option<Curve> {
+        let times = times_in(self.every.as_ref(), window)?;
+        Some(self.volume.scale(&times))
+    }
+
+    /// How much of a substance its fluid brings per volume.
+    fn strength<'a>(&self, order: &'a Order, name: &str, kind: DrugKind) -> Option<&'a Exact> {
+        let (_, solution) = order.phases.get(self.phase)?.flushes.get(self.place)?;
+        let contains = &solution.as_ref()?.value.contains;
+        let content = contains
+            .iter()
+            .find(|content| content.substance == name && content.kind == kind)?;
+        Some(&content.strength)
     }
 }
 
@@ -248,8 +293,8 @@ fn drug_rate(order: &Order, view: &View, given: &Given) -> Option<Curve> {
     Some(dose.scale(&super::equivalence(named, own, first)?))
 }
 
-/// A substance per time of a stretch.
-fn substance_rate(
+/// A substance per time of a stretch; `None`: it brings none.
+pub(crate) fn substance_rate(
     order: &Order,
     view: &View,
     given: &Given,
@@ -272,7 +317,7 @@ fn substance_rate(
     given.flow.mul(&content.per_volume)
 }
 
-fn kept_open_with(order: &Order, phase: usize) -> Option<&Named<Solution>> {
+pub(crate) fn kept_open_with(order: &Order, phase: usize) -> Option<&Named<Solution>> {
     match &order.phases.get(phase)?.then.as_ref()?.0 {
         ThenSpec::KeepOpen { solution, .. } => solution.as_ref(),
         ThenSpec::Stop | ThenSpec::Renew(_) => None,

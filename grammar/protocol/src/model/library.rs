@@ -8,6 +8,7 @@ use rustc_hash::FxHashMap;
 
 use super::drug::Drug;
 use super::reference::{self, Area, GivingSet, Pump, Solution};
+use super::set::Set;
 use crate::{Change, StanzaId, Workspace};
 
 /// The reference stanzas of a workspace.
@@ -18,6 +19,7 @@ pub struct Library {
     pumps: FxHashMap<StanzaId, Arc<Pump>>,
     giving_sets: FxHashMap<StanzaId, Arc<GivingSet>>,
     solutions: FxHashMap<StanzaId, Arc<Solution>>,
+    sets: FxHashMap<StanzaId, Arc<Set>>,
 }
 
 fn all<T: Send + Sync>(
@@ -71,6 +73,7 @@ impl Library {
             pumps: all(workspace, StanzaKind::Pump, reference::pump),
             giving_sets: all(workspace, StanzaKind::GivingSet, reference::giving_set),
             solutions: all(workspace, StanzaKind::Solution, reference::solution),
+            sets: all(workspace, StanzaKind::Set, super::set::set),
         }
     }
 
@@ -86,6 +89,7 @@ impl Library {
         follow(&mut self.giving_sets, at, by, Kind::GivingSet, set);
         let solution = reference::solution;
         follow(&mut self.solutions, at, by, Kind::Solution, solution);
+        follow(&mut self.sets, at, by, Kind::Set, super::set::set);
     }
 
     /// The drug of this stanza.
@@ -116,5 +120,11 @@ impl Library {
     #[must_use]
     pub fn solution(&self, id: StanzaId) -> Option<&Arc<Solution>> {
         self.solutions.get(&id)
+    }
+
+    /// The set of this stanza.
+    #[must_use]
+    pub fn set(&self, id: StanzaId) -> Option<&Arc<Set>> {
+        self.sets.get(&id)
     }
 }

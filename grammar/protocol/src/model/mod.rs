@@ -10,7 +10,8 @@ mod lower_phase;
 pub mod order;
 pub mod problem;
 pub mod reference;
-mod resolve;
+pub(crate) mod resolve;
+pub mod set;
 pub mod size;
 
 pub use library::Library;

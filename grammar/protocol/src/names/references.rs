@@ -84,7 +84,7 @@ impl Found<'_> {
             }
             Fact::Pump(name) => self.name(name, PUMP),
             Fact::GivingSet(name) => self.name(name, GIVING_SET),
-            Fact::With(names) => self.names(names, SOLUTION),
+            Fact::With(names) => self.names(names, MIXABLE),
             Fact::NotWith(names) => {
                 for name in names {
                     self.push(name.span, &name.value, MIXABLE, false);

@@ -1,197 +1,233 @@
-//! The ways in which a number goes wrong, and the numbers of an order that
-//! may have gone wrong.
+//! The ways in which a number goes wrong.
 
-use gutta_notation::Span;
 use gutta_protocol::measures::amount_unit;
-use gutta_protocol::model::order::{
-    BolusWay, Order, Phase, Preparation, StepsSpec, WaySpec, WhatSpec,
-};
-use gutta_protocol::model::size::{Form, Size, Stuff};
-use gutta_quantity::{Atom, Exact, Unit, units};
+use gutta_protocol::model::order::Order;
+use gutta_protocol::model::size::{Form, Per, Stuff};
+use gutta_quantity::print::{decimal_exact, decimal_significant};
+use gutta_quantity::{Atom, Exact, Rounding, Unit, units};
 
-/// A number of an order.
-#[derive(Clone, Debug)]
-pub(super) struct Slot {
-    /// The size as written.
-    pub(super) size: Size,
-    /// The line that holds it.
-    pub(super) line: Span,
-    /// Whether it belongs to the bag, so that any breach may come from it.
-    pub(super) of_bag: bool,
-}
+use super::numbers::Slot;
 
-/// One number set right: its value times `factor`, in `unit`.
+/// One number set right.
 #[derive(Clone, Debug)]
 pub(super) struct Candidate {
     /// What happened.
     pub(super) slip: String,
-    /// The written number times this is the right one.
-    pub(super) factor: Exact,
+    /// The right number.
+    pub(super) number: Exact,
     /// The right unit.
     pub(super) unit: Unit,
+    /// As it would be written.
+    pub(super) text: String,
+    /// How far from the most likely slips: less is likelier.
+    pub(super) rank: u8,
 }
 
-/// The numbers of runs, boluses, adjustments and bags.
-pub(super) fn slots(order: &Order) -> Vec<Slot> {
-    let mut order = order.clone();
-    let mut slots = Vec::new();
-    each(&mut order, &mut |size, line, of_bag| {
-        slots.push(Slot {
-            size: size.clone(),
-            line,
-            of_bag,
-        })
-    });
-    slots
+/// Grams in a pound, avoirdupois, over grams in a kilogram. UCUM `[lb_av]`.
+fn pound() -> Option<Exact> {
+    Exact::ratio(45_359_237, 100_000_000)
 }
 
-/// Visits every number that may have gone wrong.
-fn each(order: &mut Order, visit: &mut dyn FnMut(&mut Size, Span, bool)) {
-    for phase in &mut order.phases {
-        if let Some(bag) = &mut phase.bag {
-            let line = bag.span;
-            match &mut bag.how {
-                Preparation::MadeUpTo { drug, volume, .. }
-                | Preparation::AddedTo { drug, volume, .. } => {
-                    visit(drug, line, true);
-                    visit(volume, line, true);
-                }
-                Preparation::Premixed { amount, volume } => {
-                    visit(amount, line, true);
-                    visit(volume, line, true);
-                }
-                Preparation::PremixedStrength { volume, .. }
-                | Preparation::Fluid { volume }
-                | Preparation::Undiluted { volume } => visit(volume, line, true),
-            }
-        }
-        for bolus in &mut phase.boluses {
-            visit(&mut bolus.size, bolus.span, false);
-            if let BolusWay::At(rate) = &mut bolus.way {
-                visit(rate, bolus.span, false);
-            }
-        }
-        for run in &mut phase.runs {
-            if let Some(WhatSpec::Size(size, _)) = &mut run.what {
-                visit(size, run.span, false);
-            }
-            for way in &mut run.ways {
-                if let WaySpec::At(rate) = way {
-                    visit(rate, run.span, false);
-                }
-            }
-        }
-        if let Some(adjust) = &mut phase.adjust {
-            let line = adjust.span;
-            match &mut adjust.steps {
-                StepsSpec::By { low, high, .. } => {
-                    visit(low, line, false);
-                    visit(high, line, false);
-                }
-                StepsSpec::List(list) => list.iter_mut().for_each(|step| visit(step, line, false)),
-            }
-        }
-    }
-}
-
-impl Slot {
-    /// The order with this number set right; `None` where the new unit is of
-    /// no use here.
-    pub(super) fn corrected(&self, order: &Order, candidate: &Candidate) -> Option<Order> {
-        let form = Form::of(candidate.unit.dimension())?;
-        let written = self.size.value.checked_div(&self.size.unit.factor())?;
-        let value = &(&written * &candidate.factor) * &candidate.unit.factor();
-        let mut right = order.clone();
-        each(&mut right, &mut |size, _, _| {
-            if size.span == self.size.span {
-                size.value = value.clone();
-                size.form = form;
-                size.unit = candidate.unit;
-            }
-        });
-        right.phases.iter().all(rises).then_some(right)
-    }
-}
-
-/// Whether an adjust still goes from low to high.
-fn rises(phase: &Phase) -> bool {
-    match phase.adjust.as_ref().map(|adjust| &adjust.steps) {
-        Some(StepsSpec::By { low, high, .. }) => low.value < high.value,
-        Some(StepsSpec::List(list)) => list.is_sorted_by(|one, other| one.value < other.value),
-        None => true,
-    }
-}
-
-/// The well-known slips that may have led to this number.
-pub(super) fn candidates(order: &Order, slot: &Slot) -> Vec<Candidate> {
-    let unit = slot.size.unit;
-    let mut candidates = Vec::new();
-    for (factor, slip) in [
-        (Exact::ten_to(-1), "the point one place to the left"),
-        (Exact::int(10), "the point one place to the right"),
-        (Exact::ten_to(-2), "the point two places to the left"),
-        (Exact::int(100), "the point two places to the right"),
-    ] {
-        candidates.push(Candidate {
-            slip: slip.to_owned(),
-            factor,
-            unit,
-        });
-    }
-    let mut in_unit = |other: Unit| {
-        let slip = format!("{other} for {unit}");
-        candidates.push(Candidate {
-            slip,
-            factor: Exact::ONE,
-            unit: other,
-        });
+/// The well-known slips that may have led to this number, the likeliest first.
+/// `by_weight` says that the limit concerned is by weight.
+pub(super) fn candidates(order: &Order, slot: &Slot, by_weight: bool) -> Vec<Candidate> {
+    let mut ways = Ways {
+        slot,
+        found: Vec::new(),
     };
-    if let Some(other) = other_field(order, slot) {
-        in_unit(other);
+    ways.points();
+    ways.swapped();
+    ways.units();
+    if let Some(form) = slot.form {
+        ways.patient(order, form);
+        if let Some(other) = other_field(order, form) {
+            ways.unit(1, other);
+        }
+        if by_weight || form.per == Per::Weight {
+            ways.pounds(form);
+        }
+        ways.days(form);
     }
-    for atom in neighbours(unit.top) {
-        in_unit(Unit {
-            top: Some(atom),
-            ..unit
-        });
-    }
-    for (place, below) in unit.per.into_iter().enumerate() {
-        for atom in times(below) {
-            let mut per = unit.per;
-            per[place] = Some(atom);
-            in_unit(Unit { per, ..unit });
+    let mut found = ways.found;
+    found.sort_by_key(|candidate| candidate.rank);
+    found
+}
+
+struct Ways<'a> {
+    slot: &'a Slot,
+    found: Vec<Candidate>,
+}
+
+impl Ways<'_> {
+    /// Another number in the same unit.
+    fn number(&mut self, rank: u8, number: Exact, slip: impl Into<String>) {
+        let unit = self.slot.unit;
+        if let Some(digits) = decimal_exact(&number) {
+            let text = format!("{digits} {}", unit.after(&number));
+            self.push(rank, number, unit, text, slip.into());
         }
     }
-    if let [Some(Atom::Kg), second] = unit.per {
-        in_unit(Unit {
-            per: [second, None],
-            ..unit
-        });
-    }
-    if let [first @ Some(Atom::Min | Atom::H | Atom::Days), None] = unit.per {
-        in_unit(Unit {
-            per: [Some(Atom::Kg), first],
-            ..unit
-        });
-    }
-    for parts in [2, 3, 4, 6] {
-        if let Some(factor) = Exact::ratio(1, parts)
-            .filter(|_| slot.size.form.drug().is_some() && !slot.size.form.rate)
-        {
-            let slip = format!("the day's dose, for one of {parts}");
-            candidates.push(Candidate { slip, factor, unit });
+
+    /// The same number in another unit.
+    fn unit(&mut self, rank: u8, unit: Unit) {
+        let number = self.slot.number.clone();
+        let slip = format!("{unit} for {}", self.slot.unit);
+        if let Some(digits) = decimal_exact(&number) {
+            let text = format!("{digits} {}", unit.after(&number));
+            self.push(rank, number, unit, text, slip);
         }
     }
-    candidates
+
+    fn push(&mut self, rank: u8, number: Exact, unit: Unit, text: String, slip: String) {
+        // One and the same correction, reached in two ways, is the likelier.
+        let known = self.found.iter_mut().find(|known| known.text == text);
+        match known {
+            Some(known) if known.rank <= rank => {}
+            Some(known) => (known.slip, known.rank) = (slip, rank),
+            None => self.found.push(Candidate {
+                slip,
+                number,
+                unit,
+                text,
+                rank,
+            }),
+        }
+    }
+
+    fn points(&mut self) {
+        for (rank, power, slip) in [
+            (0, -1, "the point one place to the left"),
+            (0, 1, "the point one place to the right"),
+            (3, -2, "the point two places to the left"),
+            (3, 2, "the point two places to the right"),
+        ] {
+            let number = &self.slot.number * &Exact::ten_to(power);
+            self.number(rank, number, slip);
+        }
+    }
+
+    /// Two neighbouring digits in the wrong order.
+    fn swapped(&mut self) {
+        let scale = Exact::ten_to(i32::from(self.slot.decimals));
+        let Some(whole) = (&self.slot.number * &scale).to_i64() else {
+            return;
+        };
+        let digits = whole.to_string();
+        let digits = format!(
+            "{digits:0>width$}",
+            width = usize::from(self.slot.decimals) + 1
+        );
+        for at in 1..digits.len() {
+            let mut other = digits.clone().into_bytes();
+            if other[at - 1] == other[at] {
+                continue;
+            }
+            other.swap(at - 1, at);
+            let other = String::from_utf8(other)
+                .ok()
+                .and_then(|text| text.parse().ok());
+            let other = other.and_then(|other: i64| Exact::from(other).checked_div(&scale));
+            let Some(other) = other else { continue };
+            if other.is_positive() {
+                self.number(2, other, "two digits swapped");
+            }
+        }
+    }
+
+    /// Masses a thousandfold apart, and other everyday times.
+    fn units(&mut self) {
+        let unit = self.slot.unit;
+        for atom in neighbours(unit.top) {
+            let top = Some(atom);
+            self.unit(1, Unit { top, ..unit });
+        }
+        for (place, below) in unit.per.into_iter().enumerate() {
+            for atom in other_times(below) {
+                let mut per = unit.per;
+                per[place] = Some(atom);
+                self.unit(1, Unit { per, ..unit });
+            }
+        }
+        if self.slot.form.is_none() {
+            for atom in other_times(unit.top) {
+                let top = Some(atom);
+                self.unit(1, Unit { top, ..unit });
+            }
+        }
+    }
+
+    /// Per kg or m2, left out or written where the whole patient's was meant.
+    fn patient(&mut self, order: &Order, form: Form) {
+        let unit = self.slot.unit;
+        match unit.per {
+            [Some(Atom::Kg | Atom::M2), second] => {
+                let per = [second, None];
+                self.unit(1, Unit { per, ..unit });
+            }
+            [first, None] if form.per == Per::Patient && first != Some(Atom::ML) => {
+                let stated = [
+                    (order.weight.is_some(), Atom::Kg),
+                    (order.surface.is_some(), Atom::M2),
+                ];
+                for (_, atom) in stated.into_iter().filter(|(stated, _)| *stated) {
+                    let per = [Some(atom), first];
+                    self.unit(1, Unit { per, ..unit });
+                }
+            }
+            _ => {}
+        }
+    }
+
+    /// A weight in pounds taken for kilograms, or the reverse, in the number.
+    fn pounds(&mut self, form: Form) {
+        let Some(pound) = pound().filter(|_| form.drug().is_some()) else {
+            return;
+        };
+        let kilogram = pound.recip();
+        let ways = [
+            (Some(pound), "reckoned with pounds for kilograms"),
+            (kilogram, "reckoned with kilograms for pounds"),
+        ];
+        for (factor, slip) in ways {
+            let Some(factor) = factor else { continue };
+            let number = &self.slot.number * &factor;
+            let unit = self.slot.unit;
+            let digits = decimal_significant(&number, 2, Rounding::HalfUp);
+            let text = format!("{digits} {}", unit.after(&number));
+            self.push(3, number, unit, text, slip.to_owned());
+        }
+    }
+
+    /// A day's dose (or a week's), given at each time.
+    fn days(&mut self, form: Form) {
+        if form.drug().is_none() || form.rate {
+            return;
+        }
+        for parts in [2, 3, 4, 6, 7, 24] {
+            let count = Exact::from(parts);
+            // As often as the run is given a day, it is the likeliest of all.
+            let rank = match &self.slot.a_day {
+                Some(a_day) if *a_day == count => 0,
+                _ => 4,
+            };
+            let slip = match parts {
+                7 => "the week's dose, for one day's".to_owned(),
+                _ => format!("the day's dose, for one of {parts}"),
+            };
+            if let Some(number) = self.slot.number.checked_div(&count) {
+                self.number(rank, number, slip);
+            }
+        }
+    }
 }
 
 /// The unit of the field beside this one: the flow's number may stand in the
 /// dose's place, or the dose's in the flow's.
-fn other_field(order: &Order, slot: &Slot) -> Option<Unit> {
-    if !slot.size.form.rate {
+fn other_field(order: &Order, form: Form) -> Option<Unit> {
+    if !form.rate {
         return None;
     }
-    match slot.size.form.stuff {
+    match form.stuff {
         Stuff::Drug(_) => Some(units::ML_PER_H),
         Stuff::Volume => {
             let drug = &order.drug.as_ref()?.value;
@@ -219,12 +255,13 @@ fn neighbours(top: Option<Atom>) -> Vec<Atom> {
     }
 }
 
-/// The other everyday times below the line.
-fn times(below: Option<Atom>) -> Vec<Atom> {
-    match below {
-        Some(Atom::Min) => vec![Atom::H],
-        Some(Atom::H) => vec![Atom::Min, Atom::Days],
-        Some(Atom::Days) => vec![Atom::H],
+/// The other everyday times.
+fn other_times(time: Option<Atom>) -> Vec<Atom> {
+    let times = [Atom::Min, Atom::H, Atom::Days];
+    match time {
+        Some(time) if times.contains(&time) => {
+            times.into_iter().filter(|other| *other != time).collect()
+        }
         _ => Vec::new(),
     }
 }

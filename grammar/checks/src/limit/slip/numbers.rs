@@ -1,0 +1,166 @@
+//! The numbers of an order that may have gone wrong.
+
+use gutta_notation::Span;
+use gutta_protocol::model::order::{
+    BolusWay, Order, Phase, Preparation, StepsSpec, WaySpec, WhatSpec,
+};
+use gutta_protocol::model::size::{Form, Scalar, Size};
+use gutta_quantity::{Exact, Unit};
+
+use super::candidates::Candidate;
+
+/// A number of an order.
+#[derive(Clone, Debug)]
+pub(super) struct Slot {
+    /// In its unit, as written.
+    pub(super) number: Exact,
+    /// The unit.
+    pub(super) unit: Unit,
+    /// Decimals as written.
+    pub(super) decimals: u8,
+    /// What it measures; `None`: a time.
+    pub(super) form: Option<Form>,
+    /// Where it stands.
+    pub(super) span: Span,
+    /// The line that holds it.
+    pub(super) line: Span,
+    /// Whether it belongs to the bag, so that any breach may come from it.
+    pub(super) of_bag: bool,
+    /// How often a day the run on its line is given, where it repeats.
+    pub(super) a_day: Option<Exact>,
+}
+
+/// A number, to be read or set right.
+enum Part<'a> {
+    Size(&'a mut Size),
+    Time(&'a mut Scalar),
+}
+
+/// The numbers of runs, boluses, adjustments and bags.
+pub(super) fn slots(order: &Order) -> Vec<Slot> {
+    let mut slots = Vec::new();
+    each(&mut order.clone(), &mut |part, line, of_bag, a_day| {
+        let (value, unit, decimals, form, span) = match part {
+            Part::Size(size) => (
+                &size.value,
+                size.unit,
+                size.decimals,
+                Some(size.form),
+                size.span,
+            ),
+            Part::Time(time) => (&time.value, time.unit, time.decimals, None, time.span),
+        };
+        if let Some(number) = value.checked_div(&unit.factor()) {
+            slots.push(Slot {
+                number,
+                unit,
+                decimals,
+                form,
+                span,
+                line,
+                of_bag,
+                a_day: a_day.cloned(),
+            });
+        }
+    });
+    slots
+}
+
+type Visit<'a> = dyn FnMut(Part<'_>, Span, bool, Option<&Exact>) + 'a;
+
+/// Visits every number that may have gone wrong.
+fn each(order: &mut Order, visit: &mut Visit<'_>) {
+    for phase in &mut order.phases {
+        if let Some(bag) = &mut phase.bag {
+            let line = bag.span;
+            let mut size = |size: &mut Size| visit(Part::Size(size), line, true, None);
+            match &mut bag.how {
+                Preparation::MadeUpTo { drug, volume, .. }
+                | Preparation::AddedTo { drug, volume, .. } => {
+                    size(drug);
+                    size(volume);
+                }
+                Preparation::Premixed { amount, volume } => {
+                    size(amount);
+                    size(volume);
+                }
+                Preparation::PremixedStrength { volume, .. }
+                | Preparation::Fluid { volume }
+                | Preparation::Undiluted { volume } => size(volume),
+            }
+        }
+        for bolus in &mut phase.boluses {
+            let line = bolus.span;
+            visit(Part::Size(&mut bolus.size), line, false, None);
+            let way = match &mut bolus.way {
+                BolusWay::At(rate) => Part::Size(rate),
+                BolusWay::Over(time) => Part::Time(time),
+            };
+            visit(way, line, false, None);
+        }
+        for run in &mut phase.runs {
+            let line = run.span;
+            let every = run.every.as_ref().map(|every| &every.interval.value);
+            let a_day = every.and_then(|every| gutta_protocol::measures::day().checked_div(every));
+            if let Some(WhatSpec::Size(size, _)) = &mut run.what {
+                visit(Part::Size(size), line, false, a_day.as_ref());
+            }
+            for way in &mut run.ways {
+                let way = match way {
+                    WaySpec::At(rate) => Part::Size(rate),
+                    WaySpec::Over(time) => Part::Time(time),
+                };
+                visit(way, line, false, None);
+            }
+        }
+        if let Some(adjust) = &mut phase.adjust {
+            let line = adjust.span;
+            let mut size = |size: &mut Size| visit(Part::Size(size), line, false, None);
+            match &mut adjust.steps {
+                StepsSpec::By { low, high, .. } => {
+                    size(low);
+                    size(high);
+                }
+                StepsSpec::List(list) => list.iter_mut().for_each(size),
+            }
+        }
+    }
+}
+
+impl Slot {
+    /// The order with this number set right; `None` where the new unit is of
+    /// no use here.
+    pub(super) fn corrected(&self, order: &Order, candidate: &Candidate) -> Option<Order> {
+        let value = &candidate.number * &candidate.unit.factor();
+        let form = match self.form {
+            Some(_) => Some(Form::of(candidate.unit.dimension())?),
+            None => None,
+        };
+        let mut right = order.clone();
+        each(&mut right, &mut |part, _, _, _| match (part, form) {
+            (Part::Size(size), Some(form)) if size.span == self.span => {
+                size.value = value.clone();
+                size.form = form;
+                size.unit = candidate.unit;
+            }
+            (Part::Time(time), None) if time.span == self.span => {
+                time.value = value.clone();
+                time.unit = candidate.unit;
+            }
+            _ => {}
+        });
+        right.phases.iter().all(rises).then_some(right)
+    }
+}
+
+/// Whether an adjust still goes from low to high, in whole steps.
+fn rises(phase: &Phase) -> bool {
+    match phase.adjust.as_ref().map(|adjust| &adjust.steps) {
+        Some(StepsSpec::By { low, high, step }) => {
+            let count = (&high.value - &low.value).checked_div(&step.value);
+            low.value < high.value && count.is_none_or(|count| count.is_whole())
+        }
+        Some(StepsSpec::List(list)) => list.is_sorted_by(|one, other| one.value < other.value),
+        None => true,
+    }
+}

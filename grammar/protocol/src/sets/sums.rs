@@ -1,0 +1,320 @@
+//! What the orders of a set bring together, over the set's patients.
+
+use gutta_quantity::Exact;
+
+use super::Together;
+use crate::curve::{Curve, Interval};
+use crate::derive::{
+    At, GivenWhat, Patient, Patients, Values, Variable, View, derive, kept_open_with,
+    substance_rate,
+};
+use crate::measures::day;
+use crate::model::limit::Side;
+use crate::model::order::Order;
+use crate::model::set::{Load, LoadOf};
+use crate::model::size::{DrugKind, Extent, Per, Stuff};
+
+/// What the orders bring, over a stretch of patients that the same orders
+/// cover.
+#[derive(Clone, Debug)]
+pub struct Segment {
+    /// The patients, as a view without phases.
+    pub view: View,
+    /// What each order brings, by its place in the set.
+    pub shares: Vec<(usize, Curve)>,
+    /// All of them together, in base units of the bound's form.
+    pub sum: Curve,
+}
+
+/// Why a sum has no value.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Unknown {
+    /// An order, by its place in the set, is incomplete.
+    Incomplete(usize),
+    /// The bound is by weight or surface, and neither the set nor its orders
+    /// state it.
+    Patient(Per),
+    /// An order counts the substance otherwise than the bound.
+    Counting(usize, DrugKind),
+    /// An order does not say how much of the substance its bag holds.
+    Share(usize),
+    /// It cannot be computed.
+    Value,
+}
+
+/// The orders' values, for the sums.
+#[derive(Debug)]
+pub struct Derived(Vec<Option<Values>>);
+
+impl Together {
+    /// Derives every order of the set.
+    #[must_use]
+    pub fn derived(&self) -> Derived {
+        let values = |order| derive(order, &Patient::default()).ok();
+        let members = self.members.iter();
+        Derived(members.map(|member| values(&member.order)).collect())
+    }
+
+    /// Whether any order may be adjusted.
+    #[must_use]
+    pub fn is_adjusted(&self) -> bool {
+        self.members.iter().any(|member| {
+            let phases = &member.order.phases;
+            phases.iter().any(|phase| phase.adjust.is_some())
+        })
+    }
+
+    /// The sum that a bound is held against on one side, with every order at
+    /// the setting given. Where an order gives more or less to patients who
+    /// differ in what the bound is not by, it counts with its most (for an
+    /// upper bound) or its least.
+    ///
+    /// # Errors
+    ///
+    /// Where the sum is not known, and why.
+    pub fn sum(
+        &self,
+        derived: &Derived,
+        load: &Load,
+        side: Side,
+        at: At,
+    ) -> Result<Vec<Segment>, Unknown> {
+        let mut members = Vec::with_capacity(self.members.len());
+        for (place, (member, values)) in self.members.iter().zip(&derived.0).enumerate() {
+            let values = values.as_ref().ok_or(Unknown::Incomplete(place))?;
+            members.push((place, &member.order, values));
+        }
+        let axis = axis(load.form.per, &members, self);
+        let extent = match axis {
+            Variable::Weight => self.weight(),
+            Variable::Surface => self.surface(),
+            Variable::Nothing => None,
+        };
+        let stretches =
+            stretches(axis, extent.as_ref(), &members).ok_or(Unknown::Patient(load.form.per))?;
+        let mut rates = Vec::with_capacity(members.len());
+        for &(place, order, values) in &members {
+            let mut of_views = Vec::with_capacity(values.views.len());
+            for view in &values.views {
+                let rate = rate(order, view, load, side, at).map_err(|why| why.of(place))?;
+                of_views.push((view, rate));
+            }
+            rates.push((place, of_views));
+        }
+        let mut segments = Vec::with_capacity(stretches.len());
+        for stretch in stretches {
+            let patients = patients(axis, stretch.clone());
+            let by = patients
+                .factor(crate::model::size::Form {
+                    stuff: Stuff::Volume,
+                    ..load.form
+                })
+                .ok_or(Unknown::Patient(load.form.per))?;
+            let mut sum = patients.constant(Exact::ZERO);
+            let mut shares = Vec::new();
+            for (place, of_views) in &rates {
+                let share = on_stretch(axis, &stretch, of_views, side);
+                if let Some(share) = share.map_err(|()| Unknown::Value)? {
+                    let share = share.div(&by).ok_or(Unknown::Value)?;
+                    sum = sum.add(&share).ok_or(Unknown::Value)?;
+                    shares.push((*place, share));
+                }
+            }
+            let view = View {
+                patients,
+                phases: Vec::new(),
+            };
+            segments.push(Segment { view, shares, sum });
+        }
+        Ok(segments)
+    }
+}
+
+/// What the sum is a function of.
+fn axis(per: Per, members: &[(usize, &Order, &Values)], set: &Together) -> Variable {
+    let varies = |variable| {
+        members.iter().any(|(_, _, values)| {
+            let mut views = values.views.iter();
+            views.any(|view| view.patients.variable == variable)
+        })
+    };
+    match per {
+        Per::Weight => Variable::Weight,
+        Per::Surface => Variable::Surface,
+        Per::Patient if set.weight().is_some() || varies(Variable::Weight) => Variable::Weight,
+        Per::Patient if varies(Variable::Surface) => Variable::Surface,
+        Per::Patient => Variable::Nothing,
+    }
+}
+
+/// The set's range, else that of all orders together, parted where an order's
+/// range begins or ends. `None`: no range is known.
+fn stretches(
+    axis: Variable,
+    extent: Option<&Extent>,
+    members: &[(usize, &Order, &Values)],
+) -> Option<Vec<Interval>> {
+    if axis == Variable::Nothing {
+        return Some(vec![Interval::point(Exact::ONE)?]);
+    }
+    let mut ends: Vec<Exact> = Vec::new();
+    for (_, _, values) in members {
+        for view in &values.views {
+            if view.patients.variable == axis {
+                let interval = &view.patients.interval;
+                ends.extend([interval.lo().clone(), interval.hi().clone()]);
+            }
+        }
+    }
+    let low = extent.and_then(|extent| extent.low.clone());
+    let low = low.or_else(|| ends.iter().min().cloned())?;
+    let high = extent.and_then(|extent| extent.high.clone());
+    let high = high.or_else(|| ends.iter().max().cloned())?;
+    ends.retain(|end| low < *end && *end < high);
+    ends.extend([low.clone(), high.clone()]);
+    ends.sort();
+    ends.dedup();
+    if low == high {
+        return Some(vec![Interval::point(low)?]);
+    }
+    ends.windows(2)
+        .map(|pair| Interval::new(pair[0].clone(), pair[1].clone()))
+        .collect()
+}
+
+fn patients(axis: Variable, interval: Interval) -> Patients {
+    let identity = Curve::identity(interval.clone());
+    let of = |variable| (axis == variable).then(|| identity.clone());
+    Patients {
+        variable: axis,
+        weight: of(Variable::Weight),
+        dosing_weight: of(Variable::Weight),
+        surface: of(Variable::Surface),
+        interval,
+    }
+}
+
+/// What an order gives on a stretch: `None` where it does not cover it.
+fn on_stretch(
+    axis: Variable,
+    stretch: &Interval,
+    of_views: &[(&View, Curve)],
+    side: Side,
+) -> Result<Option<Curve>, ()> {
+    let mut most: Option<Curve> = None;
+    for (view, rate) in of_views {
+        let curve = if view.patients.variable == axis && axis != Variable::Nothing {
+            let inside = view.patients.interval.intersect(stretch);
+            if inside.as_ref() != Some(stretch) {
+                continue;
+            }
+            rate.restrict(stretch).ok_or(())?
+        } else {
+            let extreme = match side {
+                Side::High => rate.max_value(),
+                Side::Low => rate.min_value(),
+            };
+            Curve::constant(stretch.clone(), extreme.ok_or(())?.value)
+        };
+        most = Some(match most {
+            None => curve,
+            Some(known) => match side {
+                Side::High => known.max(&curve).ok_or(())?,
+                Side::Low => known.min(&curve).ok_or(())?,
+            },
+        });
+    }
+    Ok(most)
+}
+
+/// Why one order's part is not known.
+enum Lack {
+    Counting(DrugKind),
+    Share,
+    Value,
+}
+
+impl Lack {
+    const fn of(self, place: usize) -> Unknown {
+        match self {
+            Self::Counting(kind) => Unknown::Counting(place, kind),
+            Self::Share => Unknown::Share(place),
+            Self::Value => Unknown::Value,
+        }
+    }
+}
+
+/// What one order gives the whole patient per time: in a day, or at the
+/// moment at which it gives most (for a lower bound: while it runs).
+fn rate(order: &Order, view: &View, load: &Load, side: Side, at: At) -> Result<Curve, Lack> {
+    let totals = view.totals(order, at).ok_or(Lack::Value)?;
+    let substance = match (&load.of, load.form.drug()) {
+        (LoadOf::Substance(name), Some(kind)) => {
+            known(order, view, name, kind)?;
+            Some((name.as_str(), kind))
+        }
+        _ => None,
+    };
+    if load.is_per_day() {
+        let day = day();
+        let sum = match substance {
+            None => totals.fluid_in(view, &day),
+            Some((name, kind)) => totals.substance_in(order, view, name, kind, &day),
+        };
+        let per_day = day.recip().ok_or(Lack::Value)?;
+        return Ok(sum.ok_or(Lack::Value)?.scale(&per_day));
+    }
+    let mut extreme: Option<Curve> = None;
+    for given in &totals.schedule.given {
+        let counts = match side {
+            Side::High => !matches!(given.what, GivenWhat::Bolus(_)),
+            Side::Low => matches!(given.what, GivenWhat::Run(_)),
+        };
+        if !counts {
+            continue;
+        }
+        let rate = match substance {
+            None => Some(given.flow.clone()),
+            Some((name, kind)) => substance_rate(order, view, given, name, kind),
+        };
+        // Between two of its givings it brings nothing.
+        let pauses = side == Side::Low && given.every.is_some();
+        let rate = rate.filter(|_| !pauses);
+        let rate = rate.unwrap_or_else(|| view.patients.constant(Exact::ZERO));
+        extreme = Some(match (extreme, side) {
+            (None, _) => rate,
+            (Some(known), Side::High) => known.max(&rate).ok_or(Lack::Value)?,
+            (Some(known), Side::Low) => known.min(&rate).ok_or(Lack::Value)?,
+        });
+    }
+    Ok(extreme.unwrap_or_else(|| view.patients.constant(Exact::ZERO)))
+}
+
+/// Whether all of a substance that the order brings is known, and counted as
+/// the bound counts it.
+fn known(order: &Order, view: &View, name: &str, kind: DrugKind) -> Result<(), Lack> {
+    for (phase, spec) in order.phases.iter().enumerate() {
+        let contents = view.contents(order, phase).ok_or(Lack::Value)?;
+        for content in contents {
+            if content.substance == name {
+                if content.kind != kind {
+                    return Err(Lack::Counting(content.kind));
+                }
+                if !content.certain {
+                    return Err(Lack::Share);
+                }
+            }
+        }
+        let flushed = spec.flushes.iter().filter_map(|(_, fluid)| fluid.as_ref());
+        for fluid in flushed.chain(kept_open_with(order, phase)) {
+            let contains = &fluid.value.contains;
+            let other = contains
+                .iter()
+                .find(|content| content.substance == name && content.kind != kind);
+            if let Some(other) = other {
+                return Err(Lack::Counting(other.kind));
+            }
+        }
+    }
+    Ok(())
+}
