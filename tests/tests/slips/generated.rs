@@ -293,7 +293,7 @@ const OTHERS: &[&str] = &[
     // Three bags, by weight.
     "drug acetylcysteine|area emergency|patient weight {40 to 110;50 to 100} kg|route peripheral vein|pump volumetric|phase first|mix 150 mg/kg added to {200;250} mL of glucose-5|run all over {60;90} min|phase second|mix 50 mg/kg added to 500 mL of glucose-5|run all over 4 h|phase third|mix 100 mg/kg added to 1 L of glucose-5|run all over 16 h|then stop",
     // By body surface.
-    "drug doxorubicin|area oncology|patient surface 1.2 to {2;2.4} m2|route central vein|pump volumetric|mix {50;60} mg/m2 made up to {50;100} mL with saline|run all over {15;20;30} min|then stop",
+    "drug doxorubicin|area oncology|patient surface 1.2 to {2;2.4} m2|route central vein|pump volumetric|mix {50;60} mg/m2 made up to {100} mL with saline|run all over {15;20;30} min|then stop",
     "drug paclitaxel|area oncology|patient surface 1.2 to {2;2.4} m2|route central vein|pump volumetric|mix {135;175} mg/m2 made up to 500 mL with {saline;glucose-5}|run all over {3;4} h|then stop",
     "drug cyclophosphamide|area oncology|patient surface 1.2 to {2;2.4} m2|route peripheral vein|pump volumetric|mix {500;600;750} mg/m2 made up to {250;500} mL with saline|run all over {60;90;120} min|then stop",
     // Electrolytes.
