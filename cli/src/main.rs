@@ -1,5 +1,6 @@
 //! `gutta`: write, derive and check infusion orders in plain text.
 
+mod baseline;
 mod commands;
 mod correct;
 mod derived;

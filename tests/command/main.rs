@@ -3,6 +3,7 @@
 
 #![allow(clippy::unwrap_used, reason = "a test fails where it cannot go on")]
 
+mod baseline;
 mod check;
 mod derive;
 mod fix;

@@ -1,11 +1,12 @@
 //! `gutta check`: the findings.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::ValueEnum;
 use gutta_checks::{Finding, Options, Severity, check};
 use gutta_notation::ast::Date;
 
+use crate::baseline::{Baseline, Held};
 use crate::correct::{Changed, correct};
 use crate::failure::{Failure, Outcome};
 use crate::files::{Asked, Loaded};
@@ -36,6 +37,23 @@ pub(crate) struct Args {
     /// Show what --fix would change, and change nothing
     #[arg(long)]
     diff: bool,
+
+    /// Hold back the findings that FILE lives with
+    ///
+    /// A baseline lets a house begin with the orders that it has: what stands in
+    /// it (by file, stanza, rule and count, never by line) is not shown and
+    /// fails nothing. Where more is found than it says, all of that rule in that
+    /// stanza is shown, since nobody can say which is new. What is fixed is
+    /// told. A locked rule cannot stand in it.
+    #[arg(long, value_name = "FILE", conflicts_with = "write_baseline")]
+    baseline: Option<PathBuf>,
+
+    /// Write the findings that there are to FILE, as a baseline
+    ///
+    /// Takes in every warning and error that is not locked (with --fail-on, all
+    /// from that severity on). Entries of files that were not checked stay.
+    #[arg(long, value_name = "FILE")]
+    write_baseline: Option<PathBuf>,
 
     /// The least severity for which the exit code is 1
     #[arg(long, value_enum, value_name = "LEVEL", default_value_t)]
@@ -92,6 +110,10 @@ impl Args {
             paths: self.paths.clone(),
             stdin_name: self.stdin_name.clone(),
         };
+        let baseline = match &self.baseline {
+            Some(path) => Some((path, Baseline::read(path)?)),
+            None => None,
+        };
         let progress = Progress::begin("Checking");
         let mut loaded = asked.find()?.load()?;
         let mut findings = check(&loaded.workspace, Some(&loaded.asked), &options);
@@ -116,10 +138,61 @@ impl Args {
         // The process ends: to take a large workspace apart first takes time.
         std::mem::forget((loaded, findings));
         Ok(outcome)
+        if let Some(path) = &self.write_baseline {
+            return self.write_baseline(path, &loaded, &findings);
+        }
+        let held = match &baseline {
+            Some((path, baseline)) => {
+                let held = baseline.hold(&loaded.workspace, &loaded.asked, &mut findings);
+                Some((path, held))
+            }
+            None => None,
+        };
+        let shown = held.as_ref().map(|(_, held)| held);
+        self.show(&loaded, &findings, shown, colour)?;
+        for line in held.iter().flat_map(|(path, held)| held.told(path)) {
+            terminal::tell(&format!("gutta: {line}"));
+        }
+        Ok(self.outcome(&findings))
     }
 
-    fn show(&self, loaded: &Loaded, findings: &[Finding], colour: Colour) -> Result<(), Failure> {
-        let report = Report::new(&loaded.workspace, &loaded.root, &loaded.asked, findings);
+    /// Writes what is found to a baseline, and says what cannot stand in it.
+    fn write_baseline(
+        &self,
+        path: &Path,
+        loaded: &Loaded,
+        findings: &[Finding],
+    ) -> Result<Outcome, Failure> {
+        let old = if path.exists() {
+            Baseline::read(path)?
+        } else {
+            Baseline::default()
+        };
+        let concerns = |finding: &&Finding| is_loud(finding) || self.fails(finding);
+        let chosen = findings.iter().filter(concerns);
+        let locked = chosen.clone().filter(|finding| finding.locked).count();
+        let new = old.from_findings(&loaded.workspace, &loaded.asked, chosen);
+        new.write(path)?;
+        let findings = counted(new.len(), "finding");
+        terminal::tell(&format!("gutta: {} has {findings}.", path.display()));
+        if locked > 0 {
+            let findings = counted(locked, "finding");
+            terminal::tell(&format!(
+                "gutta: {findings} cannot be lived with, and stay: they guard a `never`, a route or legibility."
+            ));
+        }
+        Ok(Outcome::found(locked > 0))
+    }
+
+    fn show(
+        &self,
+        loaded: &Loaded,
+        findings: &[Finding],
+        held: Option<&Held>,
+        colour: Colour,
+    ) -> Result<(), Failure> {
+        let report = Report::new(&loaded.workspace, &loaded.root, &loaded.asked, findings)
+            .baseline(held);
         let width = terminal::width();
         let prose = Prose::new(colour.on(), width);
         let chosen = |finding: &Finding| self.all || is_loud(finding) || self.fails(finding);

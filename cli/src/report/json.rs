@@ -6,12 +6,16 @@ use gutta_protocol::Place;
 use serde::Serialize;
 
 use super::{Position, Report, Summary};
+use crate::baseline::Held;
 
 /// All findings, of every severity, and the counts.
 #[derive(Serialize)]
 pub(crate) struct Document<'a> {
     findings: Vec<Found<'a>>,
     summary: Summary,
+    /// What a baseline held back, where there is one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    baseline: Option<&'a Held>,
 }
 
 /// A finding.
@@ -76,6 +80,7 @@ impl Report<'_> {
         Document {
             findings: self.found().collect(),
             summary: self.summary,
+            baseline: self.baseline,
         }
     }
 

@@ -11,6 +11,7 @@ mod text;
 use gutta_checks::Finding;
 use gutta_protocol::{FileId, Place, Workspace};
 
+use crate::baseline::Held;
 use crate::files::Root;
 pub(crate) use lines::{Lines, Position};
 pub(crate) use summary::{Summary, counted};
@@ -26,6 +27,8 @@ pub(crate) struct Report<'a> {
     pub(crate) findings: &'a [Finding],
     /// The counts.
     pub(crate) summary: Summary,
+    /// What a baseline held back.
+    pub(crate) baseline: Option<&'a Held>,
     lines: Lines<'a>,
 }
 
@@ -42,8 +45,15 @@ impl<'a> Report<'a> {
             root,
             findings,
             summary: Summary::of(workspace, asked, findings),
+            baseline: None,
             lines: Lines::of(workspace),
         }
+    }
+
+    /// With what a baseline made of them.
+    pub(crate) const fn baseline(mut self, held: Option<&'a Held>) -> Self {
+        self.baseline = held;
+        self
     }
 
     /// The file's path, as it would be typed in the current folder.

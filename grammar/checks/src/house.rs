@@ -18,15 +18,7 @@ pub fn house_faults(workspace: &Workspace) -> Vec<HouseFault> {
     let mut faults = Vec::new();
     for setting in &house.severity {
         let message = match rule(&setting.rule) {
-            None => {
-                let near = nearest(&setting.rule, rules().iter().map(|rule| rule.name));
-                let meant = if near.is_empty() {
-                    String::new()
-                } else {
-                    format!(": was {} meant?", any_of(&quoted(&near)))
-                };
-                format!("`{}` is the name of no rule{meant}", setting.rule)
-            }
+            None => no_rule(&setting.rule),
             Some(rule) if rule.locked => {
                 format!("`{}` is locked: its severity cannot be set", rule.name)
             }
@@ -64,6 +56,21 @@ pub fn house_faults(workspace: &Workspace) -> Vec<HouseFault> {
     faults.sort_by_key(|fault| (fault.line, fault.column));
     faults
 }
+
+/// That a name is the name of no rule, with the nearest that are.
+#[must_use]
+pub fn no_rule(name: &str) -> String {
+    let near = nearest(name, rules().iter().map(|rule| rule.name));
+    let meant = if near.is_empty() {
+        String::new()
+    } else {
+        format!(": was {} meant?", any_of(&quoted(&near)))
+    };
+    format!("`{name}` is the name of no rule{meant}")
+}
+
+#[cfg(test)]
+mod schema;
 
 #[cfg(test)]
 mod tests {

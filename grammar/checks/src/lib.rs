@@ -39,12 +39,17 @@ mod pages;
 pub use checked::Checked;
 pub use context::{MarkContext, OrderContext, StanzaContext};
 pub use finding::{DoseChange, Extent, Finding, Fix, Related, Severity, TextEdit};
-pub use house::house_faults;
+pub use house::{house_faults, no_rule};
 pub use page::{Page, Section};
 pub use registry::{rule, rules};
 pub use rule::{Check, Rule};
 pub use runner::{check, check_stanza};
+<<<<<<< HEAD
 pub use words::kind as kind_phrase;
+=======
+pub use runner::{check, check_stanza, judges_dates};
+pub use words::kind as stanza_word;
+>>>>>>> c8f9d50 (Live with what is there by a baseline; find odd bags, lids that always hold and open limits; test labels and safe writing)
 
 /// What a check of the whole workspace, or of a part of it, is asked.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]

@@ -45,6 +45,39 @@ fn every_page_shows_what_it_says() {
     assert!(faults.is_empty(), "{faults}");
 }
 
+/// What each page's bad example says, one after the other, as a person reads
+/// it; `GUTTA_DRAW=1` writes it anew.
+#[test]
+fn every_message_is_as_it_was_read() {
+    let mut text = String::new();
+    for (name, page) in pages() {
+        let example = Page::of(&page).example("Bad").unwrap_or_default();
+        for finding in findings(example) {
+            if finding.rule.name != name {
+                continue;
+            }
+            let severity = finding.severity.word();
+            text.push_str(&format!("{name} ({severity})\n  {}\n", finding.message));
+            for related in &finding.related {
+                text.push_str(&format!("  label: {}\n", related.message));
+            }
+            for note in &finding.notes {
+                text.push_str(&format!("  note: {note}\n"));
+            }
+            for fix in &finding.fixes {
+                text.push_str(&format!("  fix: {}\n", fix.title));
+            }
+            text.push('\n');
+        }
+    }
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("messages.txt");
+    if std::env::var_os("GUTTA_DRAW").is_some() {
+        fs::write(&path, &text).unwrap();
+    }
+    let held = fs::read_to_string(&path).unwrap_or_default();
+    assert!(held == text, "read them and draw them with GUTTA_DRAW=1");
+}
+
 /// Every page of the folders, by its rule's name.
 fn pages() -> BTreeMap<String, String> {
     let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");

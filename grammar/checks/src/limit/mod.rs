@@ -7,6 +7,7 @@ pub(crate) mod gap;
 pub(crate) mod never;
 pub(crate) mod none;
 pub(crate) mod not_checked;
+pub(crate) mod one_sided;
 pub(crate) mod patient;
 pub(crate) mod route;
 pub(crate) mod slip;
@@ -25,6 +26,7 @@ pub(crate) const RULES: &[&Rule] = &[
     &never::RULE,
     &none::RULE,
     &not_checked::RULE,
+    &one_sided::RULE,
     &patient::RULE,
     &route::RULE,
     &slip::RULE,

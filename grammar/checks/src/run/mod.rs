@@ -2,6 +2,7 @@
 
 pub(crate) mod disagrees;
 pub(crate) mod keep_open_drug;
+pub(crate) mod lid_always;
 pub(crate) mod no_end;
 pub(crate) mod off_step;
 
@@ -11,6 +12,7 @@ use crate::Rule;
 pub(crate) const RULES: &[&Rule] = &[
     &disagrees::RULE,
     &keep_open_drug::RULE,
+    &lid_always::RULE,
     &no_end::RULE,
     &off_step::RULE,
 ];

@@ -6,6 +6,7 @@ pub(crate) mod left_in_line;
 pub(crate) mod left_over;
 pub(crate) mod missing;
 pub(crate) mod not_enough;
+pub(crate) mod odd_bag;
 pub(crate) mod runs_dry;
 
 use crate::Rule;
@@ -18,5 +19,6 @@ pub(crate) const RULES: &[&Rule] = &[
     &left_over::RULE,
     &missing::RULE,
     &not_enough::RULE,
+    &odd_bag::RULE,
     &runs_dry::RULE,
 ];

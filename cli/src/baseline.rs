@@ -1,0 +1,239 @@
+//! Findings that a workspace lives with for now, kept in a file: by file,
+//! stanza and rule, each with a count, never by line.
+
+use std::collections::BTreeMap;
+use std::path::Path;
+
+use gutta_checks::{Finding, no_rule, rule, stanza_word};
+use gutta_protocol::{FileId, Workspace};
+use serde::{Deserialize, Serialize};
+
+use crate::failure::Failure;
+use crate::files::write_whole;
+
+/// Which findings are counted together.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+struct Key {
+    /// From the root, with forward slashes.
+    file: String,
+    /// `order noradrenaline-central`; empty for what stands in no stanza.
+    stanza: String,
+    rule: String,
+}
+
+/// What a file lives with.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub(crate) struct Baseline(BTreeMap<Key, usize>);
+
+/// The file's form.
+#[derive(Debug, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Document {
+    #[serde(default)]
+    finding: Vec<Entry>,
+}
+
+#[derive(Debug, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Entry {
+    file: String,
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    stanza: String,
+    rule: String,
+    count: usize,
+}
+
+/// What a baseline made of the findings.
+#[derive(Debug, Default, Serialize)]
+pub(crate) struct Held {
+    /// How many findings it holds back.
+    pub(crate) held: usize,
+    /// Its entries of which fewer, or none, were found.
+    pub(crate) fixed: Vec<Fixed>,
+}
+
+/// An entry that is fixed, wholly or in part.
+#[derive(Debug, PartialEq, Eq, Serialize)]
+pub(crate) struct Fixed {
+    pub(crate) file: String,
+    #[serde(skip_serializing_if = "String::is_empty")]
+    pub(crate) stanza: String,
+    pub(crate) rule: String,
+    /// As the baseline has it.
+    pub(crate) count: usize,
+    /// As it was found.
+    pub(crate) found: usize,
+}
+
+const HEAD: &str = "\
+# Findings that were there before they were looked for, by file, stanza and rule.
+# Written by `gutta check --write-baseline`. What stands here is not reported by
+# `gutta check --baseline`; one finding more of a kind, and all of them are.
+";
+
+impl Baseline {
+    /// Reads a baseline.
+    pub(crate) fn read(path: &Path) -> Result<Self, Failure> {
+        let shown = path.display();
+        let text = std::fs::read_to_string(path)
+            .map_err(|error| Failure::system(format!("cannot read {shown}"), &error))?;
+        Self::of(&text).map_err(|why| Failure::new(format!("{shown}: {why}")))
+    }
+
+    fn of(text: &str) -> Result<Self, String> {
+        let document: Document = toml::from_str(text).map_err(|error| {
+            let before = error.span().map_or("", |span| text.get(..span.start).unwrap_or(""));
+            let line = 1 + before.matches('\n').count();
+            format!("line {line}: {}", error.message().trim())
+        })?;
+        let mut entries = BTreeMap::new();
+        for entry in document.finding {
+            match rule(&entry.rule) {
+                None => return Err(no_rule(&entry.rule)),
+                Some(rule) if rule.locked => {
+                    return Err(format!(
+                        "`{}` is locked: what it finds cannot be lived with",
+                        rule.name
+                    ));
+                }
+                Some(_) => {}
+            }
+            let key = Key {
+                file: entry.file,
+                stanza: entry.stanza,
+                rule: entry.rule,
+            };
+            *entries.entry(key).or_default() += entry.count;
+        }
+        Ok(Self(entries))
+    }
+
+    /// Takes out what the baseline holds. Where there is more of one kind than
+    /// it has, nobody can say which is new: all of them stay. Of files that
+    /// were not asked about, nothing is said.
+    pub(crate) fn hold(
+        &self,
+        workspace: &Workspace,
+        asked: &[FileId],
+        findings: &mut Vec<Finding>,
+    ) -> Held {
+        let mut found: BTreeMap<Key, usize> = BTreeMap::new();
+        for finding in findings.iter().filter(|finding| !finding.locked) {
+            *found.entry(key(workspace, finding)).or_default() += 1;
+        }
+        let is_held = |key: &Key| {
+            let held = self.0.get(key);
+            held.is_some_and(|held| found.get(key).is_some_and(|found| found <= held))
+        };
+        let before = findings.len();
+        findings.retain(|finding| finding.locked || !is_held(&key(workspace, finding)));
+        let asked: Vec<_> = asked
+            .iter()
+            .map(|file| workspace.file(*file).path.as_str())
+            .collect();
+        let gone = |file: &str| workspace.file_at(file).is_none();
+        let fixed = self.0.iter().filter_map(|(key, count)| {
+            let judged = asked.contains(&key.file.as_str()) || gone(&key.file);
+            let found = found.get(key).copied().unwrap_or(0);
+            (judged && found < *count).then(|| Fixed {
+                file: key.file.clone(),
+                stanza: key.stanza.clone(),
+                rule: key.rule.clone(),
+                count: *count,
+                found,
+            })
+        });
+        Held {
+            held: before - findings.len(),
+            fixed: fixed.collect(),
+        }
+    }
+
+    /// A baseline of these findings: all that is not locked. Entries of files
+    /// that were not asked about stay as they are.
+    pub(crate) fn from_findings<'a>(
+        &self,
+        workspace: &Workspace,
+        asked: &[FileId],
+        findings: impl Iterator<Item = &'a Finding>,
+    ) -> Self {
+        let mut entries = self.0.clone();
+        entries.retain(|key, _| {
+            workspace
+                .file_at(&key.file)
+                .is_some_and(|file| !asked.contains(&file))
+        });
+        for finding in findings.filter(|finding| !finding.locked) {
+            *entries.entry(key(workspace, finding)).or_default() += 1;
+        }
+        Self(entries)
+    }
+
+    /// How many findings it has.
+    pub(crate) fn len(&self) -> usize {
+        self.0.values().sum()
+    }
+
+    /// Writes it.
+    pub(crate) fn write(&self, path: &Path) -> Result<(), Failure> {
+        let finding = self.0.iter().map(|(key, count)| Entry {
+            file: key.file.clone(),
+            stanza: key.stanza.clone(),
+            rule: key.rule.clone(),
+            count: *count,
+        });
+        let document = Document {
+            finding: finding.collect(),
+        };
+        let body = toml::to_string(&document)
+            .map_err(|error| Failure::new(format!("cannot write the baseline: {error}")))?;
+        let text = format!("{HEAD}\n{body}");
+        if path.exists() {
+            return write_whole(path, text.as_bytes());
+        }
+        std::fs::write(path, text)
+            .map_err(|error| Failure::system(format!("cannot write {}", path.display()), &error))
+    }
+}
+
+fn key(workspace: &Workspace, finding: &Finding) -> Key {
+    let stanza = finding.stanza.map(|id| {
+        let stanza = workspace.stanza(id);
+        let name = stanza.name.as_ref().map_or("", |name| name.value.as_str());
+        format!("{} {name}", stanza_word(stanza.kind)).trim_end().to_owned()
+    });
+    Key {
+        file: workspace.file(finding.place.file).path.to_string(),
+        stanza: stanza.unwrap_or_default(),
+        rule: finding.rule.name.to_owned(),
+    }
+}
+
+impl Held {
+    /// What there is to say of it, in lines.
+    pub(crate) fn told(&self, path: &Path) -> Vec<String> {
+        let mut lines = Vec::new();
+        if self.held > 0 {
+            let findings = crate::report::counted(self.held, "finding");
+            lines.push(format!("{findings} held back by {}.", path.display()));
+        }
+        for fixed in &self.fixed {
+            let left = match fixed.found {
+                0 => "is fixed".to_owned(),
+                found => format!("{} of {} are fixed", fixed.count - found, fixed.count),
+            };
+            let place = match fixed.stanza.as_str() {
+                "" => String::new(),
+                stanza => format!(", {stanza}"),
+            };
+            lines.push(format!("{} in {}{place}: {left}.", fixed.rule, fixed.file));
+        }
+        if !self.fixed.is_empty() {
+            lines.push(format!(
+                "Take what is fixed out with `gutta check --write-baseline {}`.",
+                path.display()
+            ));
+        }
+        lines
+    }
+}

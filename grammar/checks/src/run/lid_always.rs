@@ -1,0 +1,130 @@
+#![doc = include_str!("lid_always.md")]
+
+use gutta_protocol::derive::Values;
+use gutta_protocol::model::order::{Order, Preparation, WaySpec, WhatSpec};
+use gutta_protocol::model::size::{Form, Per, Size};
+use gutta_quantity::{Exact, Quantity};
+
+use crate::telling::{patient, told};
+use crate::{Check, Finding, OrderContext, Rule, Severity};
+
+pub(crate) static RULE: Rule = Rule {
+    name: "run.lid-always",
+    severity: Severity::Warning,
+    locked: false,
+    page: include_str!("lid_always.md"),
+    check: Check::Order(check),
+};
+
+fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
+    let Ok(values) = &context.analysis.values else {
+        return;
+    };
+    for (size, lid) in lids(&context.analysis.order) {
+        let Some(message) = always(values, size, lid) else {
+            continue;
+        };
+        findings.push(
+            context
+                .finding(&RULE, lid.span, message)
+                .related(context.place(size.span), "what never counts")
+                .note("Look whether this number is right. If the lid alone is meant, write it alone."),
+        );
+    }
+}
+
+/// Every size with a lid on it.
+fn lids(order: &Order) -> Vec<(&Size, &Size)> {
+    let mut lids = Vec::new();
+    for phase in &order.phases {
+        match phase.bag.as_ref().map(|bag| &bag.how) {
+            Some(
+                Preparation::MadeUpTo {
+                    drug,
+                    lid: Some(lid),
+                    ..
+                }
+                | Preparation::AddedTo {
+                    drug,
+                    lid: Some(lid),
+                    ..
+                },
+            ) => lids.push((drug, lid)),
+            _ => {}
+        }
+        for bolus in &phase.boluses {
+            lids.extend(bolus.lid.as_ref().map(|lid| (&bolus.size, lid)));
+        }
+        for run in &phase.runs {
+            if let Some(WhatSpec::Size(size, Some(lid))) = &run.what {
+                lids.push((size, lid));
+            }
+            for way in &run.ways {
+                if let (WaySpec::At(rate), Some(lid)) = (way, &run.dose_lid) {
+                    lids.push((rate, lid));
+                }
+            }
+        }
+    }
+    lids
+}
+
+/// The lid holds for every patient of the range; `None` where it does not, or
+/// the two are not counted alike.
+fn always(values: &Values, size: &Size, lid: &Size) -> Option<String> {
+    let whole = |per: Per| Form { per, ..size.form };
+    if size.form.per == Per::Patient || lid.form != whole(Per::Patient) {
+        return None;
+    }
+    let mut least: Option<(Exact, Option<String>)> = None;
+    for view in &values.views {
+        let uncapped = view.patients.whole(size)?.min_value()?;
+        if uncapped.value <= lid.value {
+            return None;
+        }
+        if least.as_ref().is_none_or(|(known, _)| uncapped.value < *known) {
+            least = Some((uncapped.value, patient(view, &uncapped.x)));
+        }
+    }
+    let (least, at) = least?;
+    let (size, lid) = (size.quantity(), Quantity::from_base(lid.value.clone(), lid.unit));
+    let at = at.map_or_else(String::new, |at| format!(" already at {at}"));
+    let least = told(&least, lid.unit);
+    Some(format!(
+        "The lid of {lid} holds for every patient: {size} is {least}{at}, so that it never counts."
+    ))
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::harness::assert_findings;
+
+    #[test]
+    fn lids_of_bags_boluses_and_doses() {
+        assert_findings(
+            r#"
+use "tarnwick.gtt"
+
+order heparin-loaded "Heparin"
+  drug       heparin
+  patient    weight 50 to 100 kg
+  route      central vein
+  pump       syringe
+  mix        20,000 units made up to 50 mL with saline
+  bolus      100 units/kg over 5 min, at most 4,000 units
+                                              ^^^^^^^^^^^ run.lid-always: The lid of 4,000 units holds for every patient: 100 units/kg is 5,000 units already at 50 kg
+  run        all at 18 units/kg/h, at most 1,500 units/h
+  then       renew
+
+order pantoprazole-lidded "Pantoprazole"
+  drug       pantoprazole
+  patient    weight 50 to 100 kg
+  route      central vein
+  mix        20 mg/kg, at most 80 mg, made up to 100 mL with saline
+                               ^^^^^ run.lid-always: 20 mg/kg is 1,000 mg already at 50 kg
+  run        all over 30 min
+  then       stop
+"#,
+        );
+    }
+}

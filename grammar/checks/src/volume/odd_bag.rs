@@ -1,0 +1,153 @@
+#![doc = include_str!("odd_bag.md")]
+
+use gutta_protocol::curve::Curve;
+use gutta_protocol::derive::View;
+use gutta_protocol::model::order::{Order, Preparation, ThenSpec};
+use gutta_quantity::print::duration;
+use gutta_quantity::{Exact, units};
+
+use crate::telling::{patient, told};
+use crate::{Check, Finding, OrderContext, Rule, Severity};
+
+pub(crate) static RULE: Rule = Rule {
+    name: "volume.odd-bag",
+    severity: Severity::Warning,
+    locked: false,
+    page: include_str!("odd_bag.md"),
+    check: Check::Order(check),
+};
+
+/// The largest bag, in mL.
+const LARGEST: i64 = 5_000;
+
+/// The least that is hung as a fluid, in mL.
+const LEAST: i64 = 10;
+
+/// The least time from bag to bag, in minutes.
+const SHORTEST: i64 = 5;
+
+/// The longest that a bag lasts, in minutes: a week.
+const LONGEST: i64 = 7 * 24 * 60;
+
+fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
+    let Ok(values) = &context.analysis.values else {
+        return;
+    };
+    let order = &context.analysis.order;
+    for (phase, spec) in order.phases.iter().enumerate() {
+        let Some(bag) = &spec.bag else { continue };
+        let mut views = values.views.iter();
+        let Some(message) = views.find_map(|view| odd(order, view, phase)) else {
+            continue;
+        };
+        findings.push(context.finding(&RULE, bag.span, message).note(
+            "Look whether mL and L, the point and the flow are right; if the bag is meant, waive this with the reason.",
+        ));
+    }
+}
+
+/// What is odd about the bag of a phase.
+fn odd(order: &Order, view: &View, phase: usize) -> Option<String> {
+    let spec = order.phases.get(phase)?;
+    let prepared = &spec.bag.as_ref()?.how;
+    let derived = view.phases.get(phase)?;
+    let bag = &derived.bag;
+    let ml = |value: &Exact| told(value, units::ML);
+    let most = bag.volume.max_value()?;
+    if most.value > Exact::int(LARGEST) {
+        let largest = ml(&Exact::int(LARGEST));
+        let most = ml(&most.value);
+        return Some(format!("The bag holds {most}; none larger than {largest} is made."));
+    }
+    if matches!(prepared, Preparation::Fluid { .. }) && most.value < Exact::int(LEAST) {
+        let most = ml(&most.value);
+        return Some(format!("The whole bag of fluid holds {most}."));
+    }
+    if let (Preparation::AddedTo { .. }, Some(diluent), Some(drug)) =
+        (prepared, &bag.diluent, &bag.drug)
+        && let Some(draw) = &drug.draw
+    {
+        let tenth = draw.sub(&diluent.scale(&Exact::int(10)))?.min_value()?;
+        if tenth.value.is_positive() {
+            let (draw, diluent) = (ml(&draw.at(&tenth.x)?), ml(&diluent.at(&tenth.x)?));
+            return Some(format!(
+                "{draw} of the drug is added to {diluent} of diluent, which hardly dilutes it."
+            ));
+        }
+    }
+    let repeats = spec.runs.iter().any(|run| run.every.is_some());
+    let run = derived.runs.last().filter(|_| !repeats)?;
+    let lasts = bag.volume.div(&run.flow)?;
+    let renewed = matches!(spec.then, Some((ThenSpec::Renew(_), _)));
+    let shortest = lasts.min_value()?;
+    if renewed && shortest.value < Exact::int(SHORTEST) {
+        let time = duration(&shortest.value);
+        let at = at(view, &lasts, &shortest.x);
+        return Some(format!("A bag lasts {time}{at}, and is renewed."));
+    }
+    let longest = lasts.max_value()?;
+    if longest.value > Exact::int(LONGEST) {
+        let time = duration(&longest.value);
+        let at = at(view, &lasts, &longest.x);
+        return Some(format!("The bag lasts {time}{at}: no bag hangs for a week."));
+    }
+    None
+}
+
+fn at(view: &View, curve: &Curve, x: &Exact) -> String {
+    match patient(view, x) {
+        Some(at) if curve.is_constant().is_none() => format!(" at {at}"),
+        _ => String::new(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::harness::assert_findings;
+
+    #[test]
+    fn each_way_in_which_a_bag_is_odd() {
+        assert_findings(
+            r#"
+use "tarnwick.gtt"
+
+order saline-litres "Sodium chloride 0.9 %"
+  route      peripheral vein
+  hang       500 L of saline
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^ volume.odd-bag: The bag holds 500,000 mL; none larger than 5,000 mL is made.
+  run        500 mL over 4 h
+  then       stop
+
+order saline-drop "Sodium chloride 0.9 %"
+  route      peripheral vein
+  hang       1 mL of saline
+  ^^^^^^^^^^^^^^^^^^^^^^^^^ volume.odd-bag: The whole bag of fluid holds 1 mL.
+  run        all over 1 h
+  then       stop
+
+order cefuroxime-neat "Cefuroxime"
+  drug       cefuroxime
+  route      peripheral vein
+  mix        1.5 g added to 1 mL of saline
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ volume.odd-bag: 15 mL of the drug is added to 1 mL of diluent, which hardly dilutes it.
+  run        all over 30 min
+  then       stop
+
+order saline-flood "Sodium chloride 0.9 %"
+  patient    weight 50 to 100 kg
+  route      peripheral vein
+  hang       50 mL of saline
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^ volume.odd-bag: A bag lasts 3 min at 100 kg, and is renewed.
+  run        all at 10 mL/kg/h
+  then       renew
+
+order saline-trickle "Sodium chloride 0.9 %"
+  route      peripheral vein
+  hang       1 L of saline
+  ^^^^^^^^^^^^^^^^^^^^^^^^^ volume.odd-bag: The bag lasts 192 h: no bag hangs for a week.
+  run        all at 125 mL/day
+  then       renew
+"#,
+        );
+    }
+}

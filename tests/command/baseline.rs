@@ -1,0 +1,116 @@
+//! `--baseline` and `--write-baseline`.
+
+use crate::support::{Folder, RIGHT};
+
+/// An order with a dose out of what is usual, and no word of what follows.
+fn unusual() -> String {
+    RIGHT
+        .replace("0.06 mcg/kg/min", "1.5 mcg/kg/min")
+        .replace("  then       renew\n", "")
+}
+
+fn read(folder: &Folder) -> String {
+    String::from_utf8(folder.read("known.toml")).unwrap()
+}
+
+#[test]
+fn what_is_there_is_written_and_held_back() {
+    let folder = Folder::with_order(&unusual());
+    let before = folder.run(&["check", "--fail-on", "warning"]);
+    assert_eq!(before.code, Some(1));
+    let written = folder.run(&["check", "--write-baseline", "known.toml"]);
+    insta::assert_snapshot!(written.told());
+    insta::assert_snapshot!(read(&folder));
+    let held = folder.run(&["check", "--baseline", "known.toml", "--fail-on", "warning"]);
+    insta::assert_snapshot!(held.told());
+}
+
+#[test]
+fn lines_may_move() {
+    let folder = Folder::with_order(&unusual());
+    folder.run(&["check", "--write-baseline", "known.toml"]);
+    folder.write("order.gtt", format!("# moved\n\n{}", unusual()).as_bytes());
+    let held = folder.run(&["check", "--baseline", "known.toml", "--fail-on", "warning"]);
+    assert_eq!(held.code, Some(0), "{held:?}");
+}
+
+#[test]
+fn one_more_of_a_kind_and_all_are_shown() {
+    let folder = Folder::with_order(&unusual());
+    folder.run(&["check", "--write-baseline", "known.toml"]);
+    let worse = unusual().replace(
+        "  review by",
+        "  adjust     0.5 to 1.5 mcg/kg/min by 0.5 mcg/kg/min every 5 min\n  phase      a\n    run      10 mL at 1.6 mcg/kg/min\n  phase      b\n    run      10 mL at 1.7 mcg/kg/min\n  review by",
+    );
+    folder.write("order.gtt", worse.as_bytes());
+    let shown = folder.run(&["check", "--baseline", "known.toml"]);
+    assert!(shown.out.contains("limit.unusual"), "{shown:?}");
+}
+
+#[test]
+fn what_is_fixed_is_told() {
+    let folder = Folder::with_order(&unusual());
+    folder.run(&["check", "--write-baseline", "known.toml"]);
+    folder.write("order.gtt", RIGHT.as_bytes());
+    let fixed = folder.run(&["check", "--baseline", "known.toml"]);
+    insta::assert_snapshot!(fixed.told());
+    let json = folder.run(&["check", "--baseline", "known.toml", "--format", "json"]);
+    let json = json.json();
+    assert_eq!(json["baseline"]["held"], 0);
+    assert!(json["baseline"]["fixed"].as_array().unwrap().len() > 1);
+    folder.run(&["check", "--write-baseline", "known.toml"]);
+    assert!(!read(&folder).contains("[[finding]]"), "{}", read(&folder));
+}
+
+#[test]
+fn files_that_are_not_checked_keep_their_entries() {
+    let folder = Folder::with_order(&unusual());
+    folder.write("other.gtt", unusual().replace("noradrenaline-central", "second").as_bytes());
+    folder.run(&["check", "--write-baseline", "known.toml"]);
+    let all = read(&folder);
+    assert!(all.contains("other.gtt"), "{all}");
+    folder.write("order.gtt", RIGHT.as_bytes());
+    let one = folder.run(&["check", "order.gtt", "--baseline", "known.toml"]);
+    assert!(!one.err.contains("other.gtt"), "{one:?}");
+    folder.run(&["check", "order.gtt", "--write-baseline", "known.toml"]);
+    let rest = read(&folder);
+    assert!(rest.contains("other.gtt") && !rest.contains("order.gtt"), "{rest}");
+}
+
+#[test]
+fn nothing_locked_stands_in_it() {
+    let never = RIGHT.replace("0.06 mcg/kg/min", "3 mcg/kg/min");
+    let folder = Folder::with_order(&never);
+    let written = folder.run(&["check", "--write-baseline", "known.toml"]);
+    assert_eq!(written.code, Some(1), "{written:?}");
+    assert!(written.err.contains("cannot be lived with"), "{written:?}");
+    assert!(!read(&folder).contains("limit.never"));
+    let held = folder.run(&["check", "--baseline", "known.toml"]);
+    assert!(held.out.contains("limit.never"), "{held:?}");
+    folder.write(
+        "known.toml",
+        b"[[finding]]\nfile = \"order.gtt\"\nrule = \"limit.never\"\ncount = 1\n",
+    );
+    folder
+        .run(&["check", "--baseline", "known.toml"])
+        .refused("known.toml: `limit.never` is locked: what it finds cannot be lived with");
+}
+
+#[test]
+fn what_is_no_baseline_is_refused() {
+    let folder = Folder::with_order(RIGHT);
+    folder
+        .run(&["check", "--baseline", "known.toml"])
+        .refused("cannot read known.toml: there is no such file or folder");
+    folder.write(
+        "known.toml",
+        b"[[finding]]\nfile = \"order.gtt\"\nrule = \"limit.unusal\"\ncount = 1\n",
+    );
+    folder
+        .run(&["check", "--baseline", "known.toml"])
+        .refused("known.toml: `limit.unusal` is the name of no rule: was `limit.unusual` meant?");
+    folder.write("known.toml", b"[[finding]]\nline = 3\n");
+    let refused = folder.run(&["check", "--baseline", "known.toml"]);
+    assert_eq!(refused.code, Some(2));
+    assert!(refused.err.contains("line 2"), "{refused:?}");
+}
