@@ -46,10 +46,11 @@ pub use rule::{Check, Rule};
 pub use runner::{check, check_stanza};
 <<<<<<< HEAD
 pub use words::kind as kind_phrase;
-=======
 pub use runner::{check, check_stanza, judges_dates};
 pub use words::kind as stanza_word;
->>>>>>> c8f9d50 (Live with what is there by a baseline; find odd bags, lids that always hold and open limits; test labels and safe writing)
+=======
+pub use words::kind as stanza_word;
+>>>>>>> 5e28522 (Merge the exports of the checks)
 
 /// What a check of the whole workspace, or of a part of it, is asked.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
