@@ -82,7 +82,9 @@ impl Baseline {
 
     fn of(text: &str) -> Result<Self, String> {
         let document: Document = toml::from_str(text).map_err(|error| {
-            let before = error.span().map_or("", |span| text.get(..span.start).unwrap_or(""));
+            let before = error
+                .span()
+                .map_or("", |span| text.get(..span.start).unwrap_or(""));
             let line = 1 + before.matches('\n').count();
             format!("line {line}: {}", error.message().trim())
         })?;
@@ -200,7 +202,9 @@ fn key(workspace: &Workspace, finding: &Finding) -> Key {
     let stanza = finding.stanza.map(|id| {
         let stanza = workspace.stanza(id);
         let name = stanza.name.as_ref().map_or("", |name| name.value.as_str());
-        format!("{} {name}", stanza_word(stanza.kind)).trim_end().to_owned()
+        format!("{} {name}", stanza_word(stanza.kind))
+            .trim_end()
+            .to_owned()
     });
     Key {
         file: workspace.file(finding.place.file).path.to_string(),

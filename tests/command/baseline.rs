@@ -65,7 +65,12 @@ fn what_is_fixed_is_told() {
 #[test]
 fn files_that_are_not_checked_keep_their_entries() {
     let folder = Folder::with_order(&unusual());
-    folder.write("other.gtt", unusual().replace("noradrenaline-central", "second").as_bytes());
+    folder.write(
+        "other.gtt",
+        unusual()
+            .replace("noradrenaline-central", "second")
+            .as_bytes(),
+    );
     folder.run(&["check", "--write-baseline", "known.toml"]);
     let all = read(&folder);
     assert!(all.contains("other.gtt"), "{all}");
@@ -74,7 +79,10 @@ fn files_that_are_not_checked_keep_their_entries() {
     assert!(!one.err.contains("other.gtt"), "{one:?}");
     folder.run(&["check", "order.gtt", "--write-baseline", "known.toml"]);
     let rest = read(&folder);
-    assert!(rest.contains("other.gtt") && !rest.contains("order.gtt"), "{rest}");
+    assert!(
+        rest.contains("other.gtt") && !rest.contains("order.gtt"),
+        "{rest}"
+    );
 }
 
 #[test]

@@ -191,8 +191,8 @@ impl Args {
         held: Option<&Held>,
         colour: Colour,
     ) -> Result<(), Failure> {
-        let report = Report::new(&loaded.workspace, &loaded.root, &loaded.asked, findings)
-            .baseline(held);
+        let report =
+            Report::new(&loaded.workspace, &loaded.root, &loaded.asked, findings).baseline(held);
         let width = terminal::width();
         let prose = Prose::new(colour.on(), width);
         let chosen = |finding: &Finding| self.all || is_loud(finding) || self.fails(finding);

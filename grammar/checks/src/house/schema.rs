@@ -83,7 +83,9 @@ struct Figures {
     /// How much of a bag may be thrown away without a word: 50 %.
     left_over: Option<Share>,
     /// What can be counted by eye: 5 to 150 drops/min.
-    #[schemars(regex(pattern = r"^[0-9]+(\.[0-9]+)?( drops/min)? to [0-9]+(\.[0-9]+)? drops/min$"))]
+    #[schemars(regex(
+        pattern = r"^[0-9]+(\.[0-9]+)?( drops/min)? to [0-9]+(\.[0-9]+)? drops/min$"
+    ))]
     countable_drops: Option<String>,
     /// How long a drug may need through its line: 30 min.
     line_delay: Option<Time>,
@@ -130,10 +132,7 @@ impl JsonSchema for Severities {
 
 fn schema() -> serde_json::Value {
     let mut schema = schema_for!(Settings);
-    schema.insert(
-        "$id".to_owned(),
-        "gutta.schema.json".to_owned().into(),
-    );
+    schema.insert("$id".to_owned(), "gutta.schema.json".to_owned().into());
     schema.insert("title".to_owned(), "gutta.toml".to_owned().into());
     schema.into()
 }
@@ -158,7 +157,11 @@ fn the_schema_has_the_readers_keys() {
         let of = if name.is_empty() {
             properties.clone()
         } else {
-            let definition = if name == "house" { "Figures" } else { "Defaults" };
+            let definition = if name == "house" {
+                "Figures"
+            } else {
+                "Defaults"
+            };
             schema["$defs"][definition]["properties"].clone()
         };
         let keys = of.as_object().unwrap().keys().cloned();

@@ -36,9 +36,11 @@ fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
             "Nothing says what dose of {} is usual: one ten times too small keeps every limit.",
             drug.name
         );
-        findings.push(context.finding(&RULE, context.stanza().header, message).note(
-            "State a `usual dose`, `usual single dose` or `usual bolus` with both ends.",
-        ));
+        findings.push(
+            context
+                .finding(&RULE, context.stanza().header, message)
+                .note("State a `usual dose`, `usual single dose` or `usual bolus` with both ends."),
+        );
     }
     for (span, lacking) in one_sided(drug, &usual) {
         let line = context.text(span);
@@ -77,9 +79,10 @@ fn one_sided(drug: &Drug, usual: &[&LimitBound]) -> Vec<(Span, Side)> {
             Side::Low => Side::High,
             Side::High => Side::Low,
         };
-        let never = drug.limits.iter().any(|other| {
-            !other.usual && other.measure == bound.measure && other.side == lacking
-        });
+        let never = drug
+            .limits
+            .iter()
+            .any(|other| !other.usual && other.measure == bound.measure && other.side == lacking);
         if !never {
             lines.push((bound.span, lacking));
         }

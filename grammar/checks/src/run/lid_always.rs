@@ -28,7 +28,9 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
             context
                 .finding(&RULE, lid.span, message)
                 .related(context.place(size.span), "what never counts")
-                .note("Look whether this number is right. If the lid alone is meant, write it alone."),
+                .note(
+                    "Look whether this number is right. If the lid alone is meant, write it alone.",
+                ),
         );
     }
 }
@@ -82,12 +84,18 @@ fn always(values: &Values, size: &Size, lid: &Size) -> Option<String> {
         if uncapped.value <= lid.value {
             return None;
         }
-        if least.as_ref().is_none_or(|(known, _)| uncapped.value < *known) {
+        if least
+            .as_ref()
+            .is_none_or(|(known, _)| uncapped.value < *known)
+        {
             least = Some((uncapped.value, patient(view, &uncapped.x)));
         }
     }
     let (least, at) = least?;
-    let (size, lid) = (size.quantity(), Quantity::from_base(lid.value.clone(), lid.unit));
+    let (size, lid) = (
+        size.quantity(),
+        Quantity::from_base(lid.value.clone(), lid.unit),
+    );
     let at = at.map_or_else(String::new, |at| format!(" already at {at}"));
     let least = told(&least, lid.unit);
     Some(format!(

@@ -57,7 +57,9 @@ fn odd(order: &Order, view: &View, phase: usize) -> Option<String> {
     if most.value > Exact::int(LARGEST) {
         let largest = ml(&Exact::int(LARGEST));
         let most = ml(&most.value);
-        return Some(format!("The bag holds {most}; none larger than {largest} is made."));
+        return Some(format!(
+            "The bag holds {most}; none larger than {largest} is made."
+        ));
     }
     if matches!(prepared, Preparation::Fluid { .. }) && most.value < Exact::int(LEAST) {
         let most = ml(&most.value);
@@ -89,7 +91,9 @@ fn odd(order: &Order, view: &View, phase: usize) -> Option<String> {
     if longest.value > Exact::int(LONGEST) {
         let time = duration(&longest.value);
         let at = at(view, &lasts, &longest.x);
-        return Some(format!("The bag lasts {time}{at}: no bag hangs for a week."));
+        return Some(format!(
+            "The bag lasts {time}{at}: no bag hangs for a week."
+        ));
     }
     None
 }

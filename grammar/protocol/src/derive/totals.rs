@@ -258,7 +258,12 @@ impl Flushed {
     }
 
     /// How much of a substance its fluid brings per volume.
-    fn strength<'a>(&self, order: &'a Order, name: &str, kind: DrugKind) -> Option<&'a Exact> {
+    pub(crate) fn strength<'a>(
+        &self,
+        order: &'a Order,
+        name: &str,
+        kind: DrugKind,
+    ) -> Option<&'a Exact> {
         let (_, solution) = order.phases.get(self.phase)?.flushes.get(self.place)?;
         let contains = &solution.as_ref()?.value.contains;
         let content = contains

@@ -51,11 +51,21 @@ impl Working<'_> {
             };
             steps.push(format!("{}{of}{}", self.rate(given)?, self.lasting(given)?));
         }
-        if *measure == ExpectMeasure::Fluid {
-            for (volume, every) in &totals.schedule.flushes {
-                let every = every.as_ref().map(|(interval, _)| interval);
-                let every = every.map_or_else(String::new, told_every);
-                steps.push(format!("{} flushed{every}", self.told(volume, units::ML)?));
+        for flush in &totals.schedule.flushes {
+            let every = flush.every.as_ref().map(|(interval, _)| interval);
+            let every = every.map_or_else(String::new, told_every);
+            let volume = self.told(&flush.volume, units::ML)?;
+            match measure {
+                ExpectMeasure::Fluid => steps.push(format!("{volume} flushed{every}")),
+                ExpectMeasure::Substance(name) => {
+                    let kind = Form::of(value.unit.dimension())?.drug()?;
+                    if let Some(strength) = flush.strength(self.order, name, kind) {
+                        let brings = flush.volume.scale(strength);
+                        let brings = self.told(&brings, amount_unit(kind))?;
+                        steps.push(format!("{volume} flushed{every}, which brings {brings}"));
+                    }
+                }
+                _ => {}
             }
         }
         if value.per_day {
