@@ -110,7 +110,7 @@ drug open "Open below"
   never dose above 20 mg/h
 
 drug unusual "Says what is never, and not what is usual"
-^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.one-sided: Nothing says what dose of unusual is usual
+^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.one-sided: Nothing says what dose of unusual is usual
   never dose above 20 mg/h
 "#,
         );

@@ -113,23 +113,30 @@ mod tests {
             r#"
 use "tarnwick.gtt"
 
-order heparin-loaded "Heparin"
-  drug       heparin
+order pantoprazole-bolus "Pantoprazole"
+  drug       pantoprazole
   patient    weight 50 to 100 kg
   route      central vein
-  pump       syringe
-  mix        20,000 units made up to 50 mL with saline
-  bolus      100 units/kg over 5 min, at most 4,000 units
-                                              ^^^^^^^^^^^ run.lid-always: The lid of 4,000 units holds for every patient: 100 units/kg is 5,000 units already at 50 kg
-  run        all at 18 units/kg/h, at most 1,500 units/h
-  then       renew
+  mix        80 mg made up to 100 mL with saline
+  bolus      10 mg/kg over 15 min, at most 40 mg
+                                           ^^^^^ run.lid-always: The lid of 40 mg holds for every patient: 10 mg/kg is 500 mg already at 50 kg
+  run        all over 30 min
+  then       stop
 
 order pantoprazole-lidded "Pantoprazole"
   drug       pantoprazole
   patient    weight 50 to 100 kg
   route      central vein
   mix        20 mg/kg, at most 80 mg, made up to 100 mL with saline
-                               ^^^^^ run.lid-always: 20 mg/kg is 1,000 mg already at 50 kg
+                               ^^^^^ run.lid-always: 20 mg/kg is 1000 mg already at 50 kg
+  run        all over 30 min
+  then       stop
+
+order pantoprazole-right "Pantoprazole"
+  drug       pantoprazole
+  patient    weight 50 to 100 kg
+  route      central vein
+  mix        1 mg/kg, at most 80 mg, made up to 100 mL with saline
   run        all over 30 min
   then       stop
 "#,

@@ -26,7 +26,7 @@ fn check(context: &MarkContext<'_>) -> Option<Finding> {
     Some(
         context
             .report(&RULE, format!("`{number}` has no unit.{fitting}"))
-            .note("A number alone is read by each reader in the unit that he is used to. Write the unit."),
+            .note("A number alone is read by each reader in the unit that they are used to. Write the unit."),
     )
 }
 

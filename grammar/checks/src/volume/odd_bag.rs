@@ -118,7 +118,7 @@ use "tarnwick.gtt"
 order saline-litres "Sodium chloride 0.9 %"
   route      peripheral vein
   hang       500 L of saline
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^ volume.odd-bag: The bag holds 500,000 mL; none larger than 5,000 mL is made.
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^ volume.odd-bag: The bag holds 500,000 mL; none larger than 5000 mL is made.
   run        500 mL over 4 h
   then       stop
 
@@ -148,7 +148,7 @@ order saline-flood "Sodium chloride 0.9 %"
 order saline-trickle "Sodium chloride 0.9 %"
   route      peripheral vein
   hang       1 L of saline
-  ^^^^^^^^^^^^^^^^^^^^^^^^^ volume.odd-bag: The bag lasts 192 h: no bag hangs for a week.
+  ^^^^^^^^^^^^^^^^^^^^^^^^ volume.odd-bag: The bag lasts 8 days: no bag hangs for a week.
   run        all at 125 mL/day
   then       renew
 "#,
