@@ -87,10 +87,10 @@ fn odd(order: &Order, view: &View, phase: usize) -> Option<String> {
         let at = at(view, &lasts, &shortest.x);
         return Some(format!("A bag lasts {time}{at}, and is renewed."));
     }
-    let longest = lasts.max_value()?;
-    if longest.value > Exact::int(LONGEST) {
-        let time = duration(&longest.value);
-        let at = at(view, &lasts, &longest.x);
+    // At every weight: a bag for the heaviest lasts the lightest long.
+    if shortest.value > Exact::int(LONGEST) {
+        let time = duration(&shortest.value);
+        let at = at(view, &lasts, &shortest.x);
         return Some(format!(
             "The bag lasts {time}{at}: no bag hangs for a week."
         ));
