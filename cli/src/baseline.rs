@@ -4,7 +4,7 @@
 use std::collections::BTreeMap;
 use std::path::Path;
 
-use gutta_checks::{Finding, no_rule, rule, stanza_word};
+use gutta_checks::{Finding, kind_phrase, no_rule, rule};
 use gutta_protocol::{FileId, Workspace};
 use serde::{Deserialize, Serialize};
 
@@ -202,7 +202,7 @@ fn key(workspace: &Workspace, finding: &Finding) -> Key {
     let stanza = finding.stanza.map(|id| {
         let stanza = workspace.stanza(id);
         let name = stanza.name.as_ref().map_or("", |name| name.value.as_str());
-        format!("{} {name}", stanza_word(stanza.kind))
+        format!("{} {name}", kind_phrase(stanza.kind))
             .trim_end()
             .to_owned()
     });

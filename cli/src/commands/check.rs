@@ -133,11 +133,6 @@ impl Args {
             }
         }
         progress.end();
-        self.show(&loaded, &findings, colour)?;
-        let outcome = self.outcome(&findings);
-        // The process ends: to take a large workspace apart first takes time.
-        std::mem::forget((loaded, findings));
-        Ok(outcome)
         if let Some(path) = &self.write_baseline {
             return self.write_baseline(path, &loaded, &findings);
         }
@@ -153,7 +148,10 @@ impl Args {
         for line in held.iter().flat_map(|(path, held)| held.told(path)) {
             terminal::tell(&format!("gutta: {line}"));
         }
-        Ok(self.outcome(&findings))
+        let outcome = self.outcome(&findings);
+        // The process ends: to take a large workspace apart first takes time.
+        std::mem::forget((loaded, findings));
+        Ok(outcome)
     }
 
     /// Writes what is found to a baseline, and says what cannot stand in it.

@@ -44,13 +44,7 @@ pub use page::{Page, Section};
 pub use registry::{rule, rules};
 pub use rule::{Check, Rule};
 pub use runner::{check, check_stanza};
-<<<<<<< HEAD
 pub use words::kind as kind_phrase;
-pub use runner::{check, check_stanza, judges_dates};
-pub use words::kind as stanza_word;
-=======
-pub use words::kind as stanza_word;
->>>>>>> 5e28522 (Merge the exports of the checks)
 
 /// What a check of the whole workspace, or of a part of it, is asked.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
