@@ -165,7 +165,7 @@ fn doses(
 
 fn reading(order: &Order, values: &Values, breach: &Breach, x: &Exact) -> Option<Exact> {
     let view = values.views.get(breach.view)?;
-    let readings = Reader { order, view }.readings(&breach.bound, true);
+    let readings = Reader::new(order, view).readings(&breach.bound, true);
     let same = readings.into_iter().find(|reading| {
         let breached = &breach.reading;
         reading.phase == breached.phase

@@ -91,7 +91,9 @@ pub fn set(stanza: &Stanza) -> Set {
                 PatientKind::Age => set.age = lowering.times(range),
             },
             Fact::Include(names) => set.include.extend(names.iter().cloned()),
-            Fact::LineMembers { line, members } => set.lines.push((line.clone(), members.clone())),
+            Fact::LineMembers { line, members } => {
+                set.lines.push(((**line).clone(), members.to_vec()))
+            }
             Fact::Fluid(range) => {
                 let load = load(&mut lowering, LoadOf::Fluid, range, line.span);
                 set.loads.extend(load);
