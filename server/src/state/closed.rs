@@ -12,11 +12,14 @@ use super::RootId;
 /// So many are kept at a time.
 const MOST: usize = 64;
 
+/// By repository and path.
+type Ropes = FxHashMap<(RootId, SmolStr), Rope>;
+
 /// Lines counted since the state last took another shape: until then, what is
 /// not open stays as it is.
 #[derive(Debug, Default)]
 pub(super) struct ClosedLines {
-    held: RefCell<(u64, FxHashMap<(RootId, SmolStr), Rope>)>,
+    held: RefCell<(u64, Ropes)>,
 }
 
 impl ClosedLines {

@@ -199,10 +199,6 @@ impl State {
         self.roots.get_mut(&id)
     }
 
-    pub(crate) fn document(&self, url: &Url) -> Option<&Document> {
-        self.documents.get(url)
-    }
-
     pub(crate) fn document_mut(&mut self, url: &Url) -> Option<&mut Document> {
         self.documents.get_mut(url)
     }

@@ -1,7 +1,7 @@
 //! Frames on the wire, and what was said kept for later.
 
 use std::fs::File;
-use std::io::{BufRead, BufReader, Read};
+use std::io::{BufRead, BufReader};
 use std::path::Path;
 use std::process::ChildStdout;
 use std::sync::atomic::{AtomicU32, Ordering};

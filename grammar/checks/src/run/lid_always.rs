@@ -39,20 +39,20 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
 fn lids(order: &Order) -> Vec<(&Size, &Size)> {
     let mut lids = Vec::new();
     for phase in &order.phases {
-        match phase.bag.as_ref().map(|bag| &bag.how) {
-            Some(
-                Preparation::MadeUpTo {
-                    drug,
-                    lid: Some(lid),
-                    ..
-                }
-                | Preparation::AddedTo {
-                    drug,
-                    lid: Some(lid),
-                    ..
-                },
-            ) => lids.push((drug, lid)),
-            _ => {}
+        if let Some(
+            Preparation::MadeUpTo {
+                drug,
+                lid: Some(lid),
+                ..
+            }
+            | Preparation::AddedTo {
+                drug,
+                lid: Some(lid),
+                ..
+            },
+        ) = phase.bag.as_ref().map(|bag| &bag.how)
+        {
+            lids.push((drug, lid))
         }
         for bolus in &phase.boluses {
             lids.extend(bolus.lid.as_ref().map(|lid| (&bolus.size, lid)));

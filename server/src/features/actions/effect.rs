@@ -93,6 +93,7 @@ impl<'a> Effects<'a> {
             title: String::new(),
             edits: own.collect::<Option<_>>()?,
             spelling: false,
+            doses: None,
         };
         let mut after = fixes::apply(text, &[&fix]);
         after.push('\n');

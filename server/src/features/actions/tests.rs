@@ -61,6 +61,7 @@ fn apply(scene: &Desk, action: &Action) -> String {
         title: String::new(),
         edits: action.edits.clone(),
         spelling: false,
+        doses: None,
     };
     fixes::apply(scene.text(), &[&fix])
 }
