@@ -153,7 +153,7 @@ impl Baseline {
 
     /// A baseline of these findings: all that is not locked. Entries of files
     /// that were not asked about stay as they are.
-    pub(crate) fn from_findings<'a>(
+    pub(crate) fn with_findings<'a>(
         &self,
         workspace: &Workspace,
         asked: &[FileId],

@@ -169,7 +169,7 @@ impl Args {
         let concerns = |finding: &&Finding| is_loud(finding) || self.fails(finding);
         let chosen = findings.iter().filter(concerns);
         let locked = chosen.clone().filter(|finding| finding.locked).count();
-        let new = old.from_findings(&loaded.workspace, &loaded.asked, chosen);
+        let new = old.with_findings(&loaded.workspace, &loaded.asked, chosen);
         new.write(path)?;
         let findings = counted(new.len(), "finding");
         terminal::tell(&format!("gutta: {} has {findings}.", path.display()));
