@@ -53,6 +53,11 @@ impl Publisher {
         self.edited.clear();
     }
 
+    /// The file is to be told of again.
+    pub(super) fn tell_again(&mut self, file: FileRef) {
+        self.due.insert(file);
+    }
+
     /// Tells the client what it has to learn of settled files.
     pub(super) fn publish(&mut self, state: &mut State, out: &Outgoing) {
         let mut waiting = 0;

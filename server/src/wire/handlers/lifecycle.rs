@@ -140,8 +140,13 @@ pub(in crate::wire) fn folders_changed(
 
 pub(in crate::wire) fn opened(desk: &mut Desk, params: DidOpenTextDocumentParams) {
     let document = params.text_document;
+    let url = document.uri;
     desk.state
-        .open(document.uri, document.version, &document.text);
+        .open(url.clone(), document.version, &document.text);
+    // What was told of the file before had no version.
+    if let Some(file) = desk.state.file(&url) {
+        desk.publisher.tell_again(file);
+    }
 }
 
 pub(in crate::wire) fn changed(desk: &mut Desk, params: DidChangeTextDocumentParams) {
