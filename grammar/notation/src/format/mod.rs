@@ -35,7 +35,7 @@ pub fn format(text: &str, style: &Style) -> String {
     out
 }
 
-/// As [`format`], with what was laid out read once more: `None` where it would
+/// As [`format()`], with what was laid out read once more: `None` where it would
 /// not say the same as before, which is a fault of the formatter. Whoever
 /// writes files asks this one.
 #[must_use]

@@ -46,7 +46,7 @@ pub struct Worked {
 ///
 /// # Errors
 ///
-/// As [`derive`]: an incomplete order has no values.
+/// As [`derive()`](crate::derive::derive): an incomplete order has no values.
 pub fn worked(
     order: &Order,
     patient: &Patient,
