@@ -9,7 +9,7 @@
 //!
 //! Nothing clinical is computed here.
 
-mod disk;
+pub mod disk;
 mod features;
 mod state;
 mod text;

@@ -145,9 +145,7 @@ fn outside(order: &Order, patient: &Patient, digits: Digits) -> Option<String> {
     ];
     sides.into_iter().find_map(|(asked, extent, unit)| {
         let (asked, extent) = (asked.as_ref()?, extent.as_ref()?);
-        let below = extent.low.as_ref().is_some_and(|low| asked < low);
-        let above = extent.high.as_ref().is_some_and(|high| asked > high);
-        (below || above).then(|| told(asked, unit, digits))
+        (!extent.reaches(asked)).then(|| told(asked, unit, digits))
     })
 }
 

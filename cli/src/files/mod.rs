@@ -5,12 +5,11 @@ mod root;
 mod walk;
 mod write;
 
-use std::io::Read;
 use std::path::{Path, PathBuf};
 
 use gutta_checks::house_faults;
-use gutta_protocol::workspace::MAX_FILE_BYTES;
 use gutta_protocol::{Content, FileId, House, UseFault, Workspace};
+use gutta_server::disk::{read, read_bounded};
 use rustc_hash::FxHashSet;
 use smol_str::SmolStr;
 
@@ -147,33 +146,7 @@ fn add_used(workspace: &mut Workspace, root: &Root) {
     }
 }
 
-/// Reads a file, unless it is larger than the tool takes.
-fn read(path: &Path) -> std::io::Result<Content> {
-    let file = std::fs::File::open(path)?;
-    let meta = file.metadata()?;
-    if meta.is_dir() {
-        return Err(std::io::ErrorKind::IsADirectory.into());
-    }
-    if meta.len() > MAX_FILE_BYTES {
-        return Ok(Content::TooLarge(meta.len()));
-    }
-    bounded(file)
-}
-
 fn read_stdin() -> Result<Content, Failure> {
-    bounded(std::io::stdin().lock())
+    read_bounded(std::io::stdin().lock())
         .map_err(|error| Failure::system("cannot read standard input", &error))
-}
-
-/// Reads to the end, or to where the text is certainly too large: a device or
-/// a growing file has no size to ask for beforehand.
-fn bounded(from: impl Read) -> std::io::Result<Content> {
-    let mut bytes = Vec::new();
-    from.take(MAX_FILE_BYTES + 1).read_to_end(&mut bytes)?;
-    let size = bytes.len() as u64;
-    Ok(if size > MAX_FILE_BYTES {
-        Content::TooLarge(size)
-    } else {
-        Content::Bytes(bytes)
-    })
 }

@@ -4,13 +4,11 @@ use std::path::{Component, Path, PathBuf};
 
 use gutta_protocol::House;
 use gutta_protocol::house::HouseFault;
+use gutta_server::disk::HOUSE_FILE;
 use smol_str::SmolStr;
 
 use super::Asked;
 use crate::failure::Failure;
-
-/// The file that marks the root.
-const FILE_NAME: &str = "gutta.toml";
 
 /// The folder that holds `gutta.toml`; without one, the folder asked about, or
 /// the current one.
@@ -42,7 +40,7 @@ impl Root {
         };
         let marked = folder
             .ancestors()
-            .find(|folder| folder.join(FILE_NAME).is_file());
+            .find(|folder| folder.join(HOUSE_FILE).is_file());
         let root = match marked {
             Some(folder) => folder,
             None if folder.starts_with(&here) && !first.is_dir() => &here,
@@ -115,14 +113,14 @@ impl Root {
         if !self.marked {
             return Ok(House::default());
         }
-        let text = std::fs::read_to_string(self.folder.join(FILE_NAME))
-            .map_err(|error| Failure::system(format!("cannot read {FILE_NAME}"), &error))?;
+        let text = std::fs::read_to_string(self.folder.join(HOUSE_FILE))
+            .map_err(|error| Failure::system(format!("cannot read {HOUSE_FILE}"), &error))?;
         House::from_toml(&text).map_err(|faults| self.faults(&faults))
     }
 
     /// A run that cannot be as `gutta.toml` asks for it.
     pub(crate) fn faults(&self, faults: &[HouseFault]) -> Failure {
-        let file = self.shown(FILE_NAME);
+        let file = self.shown(HOUSE_FILE);
         let told = faults.iter().map(|fault| {
             let (line, column) = (fault.line, fault.column);
             format!("{file}:{line}:{column}: {}", fault.message)

@@ -4,12 +4,12 @@ use std::path::{Path, PathBuf};
 use std::sync::Mutex;
 
 use gutta_protocol::{Content, House};
-use ignore::gitignore::{Gitignore, GitignoreBuilder};
+use gutta_server::disk::{EXTENSION, Exclusions, HOUSE_FILE, read};
 use ignore::{WalkBuilder, WalkState};
 use rayon::prelude::*;
 use smol_str::SmolStr;
 
-use super::{Root, read};
+use super::Root;
 use crate::failure::Failure;
 use crate::terminal;
 
@@ -22,7 +22,7 @@ pub(super) fn files(
     paths: &[PathBuf],
 ) -> Result<Vec<(SmolStr, Content)>, Failure> {
     let excluded = exclusions(root, house)?;
-    let is_excluded = |path: &Path, folder: bool| is_excluded(&excluded, root, path, folder);
+    let is_excluded = |path: &Path, folder: bool| excluded.cover(path, folder);
     let whole = [root.folder().to_owned()];
     let starts = if paths.is_empty() { &whole } else { paths };
     let mut found = Vec::new();
@@ -77,20 +77,13 @@ pub(super) fn surroundings(root: &Root, house: &House) -> Vec<(SmolStr, Content)
     let Ok(excluded) = exclusions(root, house) else {
         return Vec::new();
     };
-    let is_excluded = |path: &Path, folder: bool| is_excluded(&excluded, root, path, folder);
+    let is_excluded = |path: &Path, folder: bool| excluded.cover(path, folder);
     let found = walk(root, root.folder(), &is_excluded).unwrap_or_default();
     let read_one = |(path, _): (PathBuf, bool)| {
         let name = root.relative(&path).ok()?;
         Some((name, read(&path).ok()?))
     };
     found.into_par_iter().filter_map(read_one).collect()
-}
-
-fn is_excluded(excluded: &Gitignore, root: &Root, path: &Path, folder: bool) -> bool {
-    path.starts_with(root.folder())
-        && excluded
-            .matched_path_or_any_parents(path, folder)
-            .is_ignore()
 }
 
 /// The `.gtt` files below a folder; none of them was named.
@@ -121,7 +114,7 @@ fn walk(
             if is_excluded(entry.path(), is_dir) {
                 return WalkState::Skip;
             }
-            let is_order = entry.path().extension().is_some_and(|end| end == "gtt");
+            let is_order = entry.path().extension().is_some_and(|end| end == EXTENSION);
             // What a link brings in from elsewhere can change unseen.
             let is_link_out = entry.path_is_symlink()
                 && root
@@ -168,11 +161,9 @@ fn path_of(error: &ignore::Error) -> Option<&Path> {
     }
 }
 
-fn exclusions(root: &Root, house: &House) -> Result<Gitignore, Failure> {
-    let mut builder = GitignoreBuilder::new(root.folder());
-    let wrong = |error: ignore::Error| Failure::new(format!("gutta.toml: exclude: {error}"));
-    for pattern in &house.exclude {
-        builder.add_line(None, pattern).map_err(wrong)?;
+fn exclusions(root: &Root, house: &House) -> Result<Exclusions, Failure> {
+    match Exclusions::of(root.folder(), house) {
+        (exclusions, None) => Ok(exclusions),
+        (_, Some(wrong)) => Err(Failure::new(format!("{HOUSE_FILE}: {wrong}"))),
     }
-    builder.build().map_err(wrong)
 }

@@ -1,4 +1,4 @@
-//! Finding and reading a repository's files.
+//! Finding and reading a repository's files; the command does it by these too.
 
 mod walk;
 
@@ -11,16 +11,20 @@ use gutta_protocol::workspace::MAX_FILE_BYTES;
 use gutta_protocol::{Content, House};
 use smol_str::SmolStr;
 
-pub(crate) use walk::{Exclusions, orders, orders_below, repositories};
+pub use walk::Exclusions;
+pub(crate) use walk::{orders, orders_below, repositories};
 
 /// The file that marks a repository's root.
-pub(crate) const HOUSE_FILE: &str = "gutta.toml";
+pub const HOUSE_FILE: &str = "gutta.toml";
 
 /// What is read and judged.
-pub(crate) const EXTENSION: &str = "gtt";
+pub const EXTENSION: &str = "gtt";
 
 /// Reads a file, unless it is larger than the tool takes.
-pub(crate) fn read(path: &Path) -> std::io::Result<Content> {
+///
+/// # Errors
+/// Where it cannot be read, or is a folder.
+pub fn read(path: &Path) -> std::io::Result<Content> {
     let file = std::fs::File::open(path)?;
     let meta = file.metadata()?;
     if meta.is_dir() {
@@ -29,8 +33,17 @@ pub(crate) fn read(path: &Path) -> std::io::Result<Content> {
     if meta.len() > MAX_FILE_BYTES {
         return Ok(Content::TooLarge(meta.len()));
     }
+    read_bounded(file)
+}
+
+/// Reads to the end, or to where the text is certainly too large: a device or
+/// a growing file has no size to ask for beforehand.
+///
+/// # Errors
+/// Where reading fails.
+pub fn read_bounded(from: impl Read) -> std::io::Result<Content> {
     let mut bytes = Vec::new();
-    file.take(MAX_FILE_BYTES + 1).read_to_end(&mut bytes)?;
+    from.take(MAX_FILE_BYTES + 1).read_to_end(&mut bytes)?;
     let size = bytes.len() as u64;
     Ok(if size > MAX_FILE_BYTES {
         Content::TooLarge(size)

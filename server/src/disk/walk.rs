@@ -11,22 +11,29 @@ use super::{EXTENSION, HOUSE_FILE, inside, relative};
 
 /// What a house leaves out.
 #[derive(Clone, Debug)]
-pub(crate) struct Exclusions {
+pub struct Exclusions {
     folder: PathBuf,
     patterns: Gitignore,
 }
 
 impl Exclusions {
-    /// Patterns that cannot be read exclude nothing, and are told.
-    pub(crate) fn of(folder: &Path, house: &House) -> (Self, Option<String>) {
+    /// Patterns that cannot be read exclude nothing; the first of them is told.
+    #[must_use]
+    pub fn of(folder: &Path, house: &House) -> (Self, Option<String>) {
         let mut builder = GitignoreBuilder::new(folder);
         let mut wrong = None;
+        let mut tell = |error: ignore::Error| {
+            wrong.get_or_insert_with(|| format!("exclude: {error}"));
+        };
         for pattern in &house.exclude {
             if let Err(error) = builder.add_line(None, pattern) {
-                wrong = Some(format!("exclude: {error}"));
+                tell(error);
             }
         }
-        let patterns = builder.build().unwrap_or_else(|_| Gitignore::empty());
+        let patterns = builder.build().unwrap_or_else(|error| {
+            tell(error);
+            Gitignore::empty()
+        });
         let exclusions = Self {
             folder: folder.to_owned(),
             patterns,
@@ -34,7 +41,9 @@ impl Exclusions {
         (exclusions, wrong)
     }
 
-    pub(crate) fn cover(&self, path: &Path, is_folder: bool) -> bool {
+    /// Whether the path, or a folder around it, is left out.
+    #[must_use]
+    pub fn cover(&self, path: &Path, is_folder: bool) -> bool {
         path.starts_with(&self.folder)
             && self
                 .patterns

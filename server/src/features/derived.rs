@@ -4,7 +4,7 @@ use gutta_notation::ast::ExpectMeasure;
 use gutta_notation::{Fact, Line, Span, Written, read_quantity};
 use gutta_protocol::derive::{Incomplete, Values, Variable, View};
 use gutta_protocol::measures::{Measure, Measures, Question, Reach, Spot, Value, reach};
-use gutta_protocol::model::size::{Extent, Scalar, Size};
+use gutta_protocol::model::size::{Scalar, Size};
 use gutta_protocol::{Analysis, StanzaId};
 use gutta_quantity::print::Digits;
 use gutta_quantity::{Exact, Quantity, Unit, units};
@@ -57,7 +57,7 @@ impl<'a> Shown<'a> {
         let analysis = Analysis::of(site.workspace, site.library(), id);
         let weight = site.settings.hints.weight.as_deref().and_then(weight);
         let whom = match (weight, &analysis.order.weight) {
-            (Some(weight), Some(extent)) if !covers(extent, &weight) => Whom::NotCovered(weight),
+            (Some(weight), Some(extent)) if !extent.reaches(&weight) => Whom::NotCovered(weight),
             (Some(weight), Some(_)) if over_weight(&analysis) => Whom::One(weight),
             _ => Whom::All,
         };
@@ -325,11 +325,4 @@ fn over_weight(analysis: &Analysis) -> bool {
         let mut views = values.views.iter();
         views.all(|view| view.patients.variable == Variable::Weight)
     })
-}
-
-/// Whether a range of patients holds the weight or surface.
-pub(super) fn covers(extent: &Extent, asked: &Exact) -> bool {
-    let below = extent.low.as_ref().is_some_and(|low| asked < low);
-    let above = extent.high.as_ref().is_some_and(|high| asked > high);
-    !below && !above
 }

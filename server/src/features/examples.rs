@@ -7,7 +7,7 @@ use gutta_protocol::model::order::{Expectation, Order};
 use gutta_protocol::model::size::Extent;
 use gutta_quantity::{Dimension, Exact, Quantity};
 
-use super::derived::{Group, NOTHING, Shown, between, covers, gather};
+use super::derived::{Group, NOTHING, Shown, between, gather};
 use super::worked::{ended, groups_text, steps};
 
 /// What stands behind the example: `exactly` where its value is the very one.
@@ -119,7 +119,7 @@ fn outside(order: &Order, patient: &Patient) -> bool {
     let beyond = |asked: &Option<Exact>, extent: &Option<Extent>| match (asked, extent) {
         (None, _) => false,
         (Some(_), None) => true,
-        (Some(asked), Some(extent)) => !covers(extent, asked),
+        (Some(asked), Some(extent)) => !extent.reaches(asked),
     };
     beyond(&patient.weight, &order.weight) || beyond(&patient.surface, &order.surface)
 }

@@ -337,23 +337,9 @@ impl State {
         }
         let id = held.map_or(RootId(self.next), |(id, _)| *id);
         self.next = self.next.max(id.0 + 1);
-        let open = match &folder {
-            // What is open there is put in when it settles.
-            Some(_) => Vec::new(),
-            None => self.loose(),
-        };
-        let root = Root::load(folder, whole, without, open, self.options());
+        let root = Root::load(folder, whole, without, self.options());
         self.roots.insert(id, root);
         id
-    }
-
-    /// What is open and stands in no folder.
-    fn loose(&self) -> Vec<(SmolStr, String)> {
-        self.documents
-            .iter()
-            .filter(|(url, _)| url.to_file_path().is_err())
-            .map(|(url, document)| (url.as_str().into(), document.rope.to_string()))
-            .collect()
     }
 }
 

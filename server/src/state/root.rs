@@ -32,12 +32,11 @@ pub(crate) struct Root {
 }
 
 impl Root {
-    /// Reads the folder's files; of those open, `open` gives the text.
+    /// Reads the folder's files; what is open is put in afterwards.
     pub(crate) fn load(
         folder: Option<PathBuf>,
         whole: bool,
         without: &[PathBuf],
-        open: Vec<(SmolStr, String)>,
         options: Options,
     ) -> Self {
         let marked = folder
@@ -67,8 +66,6 @@ impl Root {
             }
             excluded = Some(exclusions);
         }
-        // Of two contents for one path the later one holds.
-        files.extend(open.into_iter().map(|(path, text)| (path, text.into())));
         let workspace = Workspace::new(files, house);
         let checked = Checked::new(&workspace, options);
         let mut root = Self {
@@ -82,7 +79,8 @@ impl Root {
             tried: FxHashSet::default(),
         };
         root.bring_in_used();
-        if marked_and_read(&root.house) {
+        // Names are judged only where the settings hold at all.
+        if root.house.is_empty() {
             root.house.extend(house_faults(&root.workspace));
         }
         root
@@ -189,9 +187,4 @@ impl Root {
             }
         }
     }
-}
-
-/// Names are judged only where the settings hold at all.
-fn marked_and_read(faults: &[HouseFault]) -> bool {
-    faults.is_empty()
 }

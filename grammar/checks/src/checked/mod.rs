@@ -255,10 +255,6 @@ impl Checked {
     fn next_batch(&mut self) -> Vec<u32> {
         let mut batch = Vec::new();
         while batch.len() < BATCH {
-            // What was edited is not kept waiting by what leans on it.
-            if self.first.is_empty() && !batch.is_empty() && self.then.is_empty() {
-                break;
-            }
             let Some(entry) = self.first.pop_front().or_else(|| self.then.pop_front()) else {
                 break;
             };
@@ -337,18 +333,11 @@ impl Checked {
             self.mark_file(*file);
         }
         // A `use` that found nothing, or would now, stands anywhere.
-        for file in workspace
-            .file_ids()
-            .filter(|file| !workspace.uses(*file).is_empty())
-        {
-            self.mark_uses(workspace, file);
-        }
-    }
-
-    fn mark_uses(&mut self, workspace: &Workspace, file: FileId) {
-        let unfound = workspace.uses(file).iter().any(|used| used.target.is_err());
-        if unfound {
-            self.mark_file(file);
+        for file in workspace.file_ids() {
+            let mut uses = workspace.uses(file).iter();
+            if uses.any(|used| used.target.is_err()) {
+                self.mark_file(file);
+            }
         }
     }
 

@@ -118,9 +118,7 @@ fn outside(order: &Order, expectation: &Expectation) -> Option<String> {
                 "The example is for {told}, and the order states no patient {word}."
             ));
         };
-        let below = covered.low.as_ref().is_some_and(|low| asked < low);
-        let above = covered.high.as_ref().is_some_and(|high| asked > high);
-        (below || above)
+        (!covered.reaches(asked))
             .then(|| format!("The example is for {told}, a {word} that the order does not cover."))
     })
 }

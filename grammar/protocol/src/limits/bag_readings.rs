@@ -10,13 +10,7 @@ impl Reader<'_> {
     /// Strength or osmolarity of each bag that holds the drug.
     pub(super) fn bags(&self, bound: &LimitBound) -> Vec<Reading> {
         let mut readings = Vec::new();
-        for (phase, derived) in self
-            .view
-            .phases
-            .iter()
-            .enumerate()
-            .filter(|(_, derived)| derived.fresh)
-        {
+        for (phase, derived) in self.view.bags() {
             let Some(drug) = &derived.bag.drug else {
                 continue;
             };

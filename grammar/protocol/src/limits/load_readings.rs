@@ -12,20 +12,18 @@ impl Reader<'_> {
         pick: impl Fn(&crate::derive::Bolus) -> (Option<Curve>, Option<Curve>),
     ) -> Vec<Reading> {
         let mut readings = Vec::new();
-        for (phase, derived) in self.view.phases.iter().enumerate() {
-            for bolus in &derived.boluses {
-                let (plain, drug) = pick(bolus);
-                let value = self.plain_or_drug(phase, plain, drug, bound);
-                readings.push(Reading {
-                    phase,
-                    load: true,
-                    span: bolus.span,
-                    at: At::Start,
-                    run: None,
-                    value,
-                    ends: None,
-                });
-            }
+        for (phase, bolus) in self.view.boluses() {
+            let (plain, drug) = pick(bolus);
+            let value = self.plain_or_drug(phase, plain, drug, bound);
+            readings.push(Reading {
+                phase,
+                load: true,
+                span: bolus.span,
+                at: At::Start,
+                run: None,
+                value,
+                ends: None,
+            });
         }
         readings
     }
@@ -46,15 +44,10 @@ impl Reader<'_> {
         pick: impl Fn(&crate::derive::Run) -> (Option<Curve>, Option<Curve>),
     ) -> Vec<Reading> {
         let mut readings = Vec::new();
-        for (phase, run) in self.each_run().filter(|(phase, _)| self.is_load(*phase)) {
-            let Some(derived) = self
-                .view
-                .phases
-                .get(phase)
-                .and_then(|phase| phase.runs.get(run))
-            else {
+        for (phase, run, derived) in self.each_run() {
+            if !self.is_load(phase) {
                 continue;
-            };
+            }
             let (plain, drug) = pick(derived);
             let value = self.plain_or_drug(phase, plain, drug, bound);
             let span = derived.span;

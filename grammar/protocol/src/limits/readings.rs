@@ -7,7 +7,7 @@ use gutta_notation::Span;
 use gutta_notation::ast::LimitMeasure;
 
 use crate::curve::Curve;
-use crate::derive::{At, Setting, View};
+use crate::derive::{At, Run, Setting, View};
 use crate::model::limit::{LimitBound, LimitForm, Side};
 use crate::model::order::Order;
 use crate::model::size::{Form, Per, Stuff};
@@ -150,12 +150,13 @@ impl Reader<'_> {
         }
     }
 
-    pub(super) fn each_run(&self) -> impl Iterator<Item = (usize, usize)> {
-        self.view
-            .phases
-            .iter()
-            .enumerate()
-            .flat_map(|(phase, derived)| (0..derived.runs.len()).map(move |run| (phase, run)))
+    /// Every run, with the places of its phase and of itself there.
+    pub(super) fn each_run(&self) -> impl Iterator<Item = (usize, usize, &Run)> {
+        let phases = self.view.phases.iter().enumerate();
+        phases.flat_map(|(phase, derived)| {
+            let runs = derived.runs.iter().enumerate();
+            runs.map(move |(run, derived)| (phase, run, derived))
+        })
     }
 
     pub(super) fn is_load(&self, phase: usize) -> bool {
@@ -200,11 +201,7 @@ impl Reader<'_> {
 
     fn setting_flows(&self) -> Vec<SettingFlow> {
         let mut flows = Vec::new();
-        for (phase, run) in self.each_run() {
-            let derived = self.view.phases.get(phase);
-            let Some(derived) = derived.and_then(|phase| phase.runs.get(run)) else {
-                continue;
-            };
+        for (phase, run, derived) in self.each_run() {
             let spec = self.order.phases.get(phase);
             let adjust = spec.and_then(|phase| phase.adjust.as_ref());
             let mut push = |at, span| {

@@ -15,15 +15,10 @@ impl Reader<'_> {
             .and_then(|phase| phase.then.as_ref())
             .is_some_and(|(then, _)| *then == ThenSpec::Stop);
         let mut readings = Vec::new();
-        for (phase, run) in self.each_run().filter(|(phase, _)| !self.is_load(*phase)) {
-            let Some(derived) = self
-                .view
-                .phases
-                .get(phase)
-                .and_then(|phase| phase.runs.get(run))
-            else {
+        for (phase, run, derived) in self.each_run() {
+            if self.is_load(phase) {
                 continue;
-            };
+            }
             let repeats = self
                 .spec(phase, run)
                 .is_some_and(|spec| spec.every.is_some());
@@ -49,7 +44,7 @@ impl Reader<'_> {
     }
 
     pub(super) fn intervals(&self) -> Vec<Reading> {
-        let each = self.each_run().filter_map(|(phase, run)| {
+        let each = self.each_run().filter_map(|(phase, run, _)| {
             let every = self.spec(phase, run)?.every.as_ref()?;
             let value = Reads::Value(self.view.patients.constant(every.interval.value.clone()));
             let load = self.is_load(phase);
@@ -69,11 +64,10 @@ impl Reader<'_> {
     pub(super) fn times(&self) -> Vec<Reading> {
         let each = self
             .each_run()
-            .filter(|(phase, _)| !self.is_load(*phase))
-            .filter_map(|(phase, run)| {
-                let derived = self.view.phases.get(phase)?.runs.get(run)?;
+            .filter(|(phase, ..)| !self.is_load(*phase))
+            .map(|(phase, run, derived)| {
                 let value = Reads::Value(derived.time.clone());
-                Some(Reading {
+                Reading {
                     phase,
                     load: false,
                     span: derived.span,
@@ -81,7 +75,7 @@ impl Reader<'_> {
                     run: Some(run),
                     value,
                     ends: None,
-                })
+                }
             });
         each.collect()
     }

@@ -131,6 +131,16 @@ pub struct Size {
     pub span: Span,
 }
 
+impl Extent {
+    /// Whether the value lies from end to end, both ends counted in.
+    #[must_use]
+    pub fn reaches(&self, value: &Exact) -> bool {
+        let below = self.low.as_ref().is_some_and(|low| value < low);
+        let above = self.high.as_ref().is_some_and(|high| value > high);
+        !below && !above
+    }
+}
+
 impl Size {
     /// The size of a written quantity: `None` where it has no value, no known
     /// unit, or a dimension of another kind (a time, a strength).
