@@ -4,6 +4,7 @@
 mod generated;
 mod kinds;
 mod line;
+mod maker;
 mod right;
 mod seed;
 mod table;
@@ -15,7 +16,8 @@ use gutta_protocol::model::Library;
 use gutta_protocol::{House, Workspace};
 use gutta_quantity::Exact;
 
-use kinds::{KINDS, Maker, Slip};
+use kinds::KINDS;
+use maker::{Maker, Slip};
 use right::Right;
 use seed::Seed;
 use table::Row;

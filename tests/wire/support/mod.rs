@@ -1,6 +1,7 @@
 //! A raw client: it keeps what it was told, answers what it is asked, and
 //! never waits without an end.
 
+mod setup;
 mod stream;
 mod text;
 
@@ -14,77 +15,11 @@ use std::time::{Duration, Instant};
 use serde_json::{Value, json};
 use tempfile::TempDir;
 
+pub(crate) use setup::Setup;
 pub(crate) use text::{Text, check_positions};
 
 /// So long an answer may take on a busy machine.
 pub(crate) const PATIENCE: Duration = Duration::from_secs(60);
-
-/// How a session begins.
-pub(crate) struct Setup {
-    files: Vec<(String, String)>,
-    pub(crate) encoding: &'static str,
-    pub(crate) pulls: bool,
-    pub(crate) options: Value,
-    /// Whether the client answers what the server asks.
-    pub(crate) answers: bool,
-    /// The process with which the server is to end.
-    process: u32,
-    /// Whether the client watches files for the server.
-    pub(crate) watches: bool,
-    /// What the client cannot do: a section of its capabilities, and a key.
-    pub(crate) lacks: Vec<(&'static str, &'static str)>,
-}
-
-impl Setup {
-    /// A folder with these files; a client that is pushed to, counts in
-    /// UTF-16 and can do everything else.
-    pub(crate) fn new<'a>(files: impl IntoIterator<Item = (&'a str, &'a str)>) -> Self {
-        let own = |(path, text): (&str, &str)| (path.to_owned(), text.to_owned());
-        Self {
-            files: files.into_iter().map(own).collect(),
-            encoding: "utf-16",
-            pulls: false,
-            options: json!({ "today": "2026-11-25" }),
-            answers: true,
-            process: std::process::id(),
-            watches: true,
-            lacks: Vec::new(),
-        }
-    }
-
-    /// A client that cannot do this: a section of its capabilities (a JSON
-    /// pointer), and the key that is missing there.
-    pub(crate) fn lacking(mut self, section: &'static str, key: &'static str) -> Self {
-        self.lacks.push((section, key));
-        self
-    }
-
-    pub(crate) fn of_process(mut self, process: u32) -> Self {
-        self.process = process;
-        self
-    }
-
-    pub(crate) fn pulling(mut self) -> Self {
-        self.pulls = true;
-        self
-    }
-
-    pub(crate) fn encoding(mut self, encoding: &'static str) -> Self {
-        self.encoding = encoding;
-        self
-    }
-
-    /// Begins the session, over an own temporary folder.
-    pub(crate) fn start(self) -> Client {
-        let folder = tempfile::tempdir().unwrap();
-        for (path, text) in &self.files {
-            let path = folder.path().join(path);
-            std::fs::create_dir_all(path.parent().unwrap()).unwrap();
-            std::fs::write(path, text).unwrap();
-        }
-        Client::start(folder, &self)
-    }
-}
 
 /// A running server and what it said.
 pub(crate) struct Client {
