@@ -91,8 +91,8 @@ impl State {
         }
     }
 
-    /// Lets go of every repository; what is open is read again with the next
-    /// change.
+    /// Lets go of every repository. Of what is open nothing is said until it is
+    /// opened again, or something is read anew.
     pub(crate) fn close_all(&mut self) {
         self.roots.clear();
         self.shape += 1;
@@ -155,12 +155,11 @@ impl State {
             Some(content) if root.whole => root.put(&path, content),
             _ => root.take_out(&path),
         }
-        let in_use = |documents: &FxHashMap<Url, Document>| {
-            documents
-                .values()
-                .any(|document| document.home.as_ref().is_some_and(|(root, _)| *root == id))
-        };
-        if !root.whole && !in_use(&self.documents) {
+        let mut homes = self
+            .documents
+            .values()
+            .filter_map(|held| held.home.as_ref());
+        if !root.whole && !homes.any(|(root, _)| *root == id) {
             self.roots.remove(&id);
         }
     }

@@ -179,6 +179,9 @@ impl Desk {
         let again = catch_unwind(AssertUnwindSafe(|| self.state.reload()));
         if again.is_err() {
             self.state.close_all();
+            self.out.log_error(
+                "gutta: the texts could not be read anew; start the server again".to_owned(),
+            );
         }
     }
 }

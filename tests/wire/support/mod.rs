@@ -8,8 +8,8 @@ mod text;
 use std::collections::{BTreeMap, VecDeque};
 use std::io::Write;
 use std::path::PathBuf;
-use std::process::{Child, ChildStdin, Command, Stdio};
-use std::sync::mpsc::{Receiver, RecvTimeoutError, channel};
+use std::process::{Child, Command, Stdio};
+use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
 use std::time::{Duration, Instant};
 
 use serde_json::{Value, json};
@@ -24,7 +24,7 @@ pub(crate) const PATIENCE: Duration = Duration::from_secs(60);
 /// A running server and what it said.
 pub(crate) struct Client {
     pub(crate) child: Child,
-    stdin: Option<ChildStdin>,
+    outbox: Option<Sender<String>>,
     inbox: Receiver<Value>,
     next: i64,
     encoding: &'static str,
@@ -60,9 +60,12 @@ impl Client {
         let stdout = child.stdout.take().unwrap();
         let (told, inbox) = channel();
         std::thread::spawn(move || stream::read_all(stdout, &told));
+        let stdin = child.stdin.take().unwrap();
+        let (outbox, written) = channel();
+        std::thread::spawn(move || stream::write_all(stdin, &written));
         let path = folder.path().canonicalize().unwrap();
         let mut client = Self {
-            stdin: child.stdin.take(),
+            outbox: Some(outbox),
             child,
             inbox,
             next: 0,
@@ -256,15 +259,14 @@ impl Client {
 
     /// Writes a message as it stands, in its frame.
     pub(crate) fn write_raw(&mut self, body: &str) {
-        let stdin = self.stdin.as_mut().unwrap();
+        let framed = format!("Content-Length: {}\r\n\r\n{body}", body.len());
         // A server that has ended is found out by what it no longer says.
-        let _ = write!(stdin, "Content-Length: {}\r\n\r\n{body}", body.len());
-        let _ = stdin.flush();
+        let _ = self.outbox.as_ref().unwrap().send(framed);
     }
 
     /// Ends the client's side of the stream.
     pub(crate) fn hang_up(&mut self) {
-        self.stdin = None;
+        self.outbox = None;
     }
 
     /// Waits until the file's findings are pushed for the version that is

@@ -1,11 +1,11 @@
 //! Frames on the wire, and what was said kept for later.
 
 use std::fs::File;
-use std::io::{BufRead, BufReader};
+use std::io::{BufRead, BufReader, Write};
 use std::path::Path;
-use std::process::ChildStdout;
+use std::process::{ChildStdin, ChildStdout};
 use std::sync::atomic::{AtomicU32, Ordering};
-use std::sync::mpsc::Sender;
+use std::sync::mpsc::{Receiver, Sender};
 
 use serde_json::Value;
 
@@ -14,6 +14,16 @@ pub(crate) fn read_all(stdout: ChildStdout, told: &Sender<Value>) {
     let mut stdout = BufReader::new(stdout);
     while let Some(message) = read(&mut stdout) {
         if told.send(message).is_err() {
+            return;
+        }
+    }
+}
+
+/// Writes what it is given, on a thread of its own: a server that stops
+/// reading must not stop the test's clock.
+pub(crate) fn write_all(mut stdin: ChildStdin, given: &Receiver<String>) {
+    for framed in given {
+        if stdin.write_all(framed.as_bytes()).is_err() || stdin.flush().is_err() {
             return;
         }
     }
