@@ -4,12 +4,13 @@
 use std::collections::BTreeMap;
 use std::path::Path;
 
-use gutta_checks::{Finding, kind_phrase, no_rule, rule};
+use gutta_checks::{Finding, no_rule, rule};
 use gutta_protocol::{FileId, Workspace};
 use serde::{Deserialize, Serialize};
 
 use crate::failure::Failure;
 use crate::files::write_whole;
+use crate::report::{counted, holder};
 
 /// Which findings are counted together.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -199,16 +200,9 @@ impl Baseline {
 }
 
 fn key(workspace: &Workspace, finding: &Finding) -> Key {
-    let stanza = finding.stanza.map(|id| {
-        let stanza = workspace.stanza(id);
-        let name = stanza.name.as_ref().map_or("", |name| name.value.as_str());
-        format!("{} {name}", kind_phrase(stanza.kind))
-            .trim_end()
-            .to_owned()
-    });
     Key {
         file: workspace.file(finding.place.file).path.to_string(),
-        stanza: stanza.unwrap_or_default(),
+        stanza: holder(workspace, finding),
         rule: finding.rule.name.to_owned(),
     }
 }
@@ -218,7 +212,7 @@ impl Held {
     pub(crate) fn told(&self, path: &Path) -> Vec<String> {
         let mut lines = Vec::new();
         if self.held > 0 {
-            let findings = crate::report::counted(self.held, "finding");
+            let findings = counted(self.held, "finding");
             lines.push(format!("{findings} held back by {}.", path.display()));
         }
         for fixed in &self.fixed {

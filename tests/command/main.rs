@@ -8,6 +8,7 @@ mod check;
 mod derive;
 mod fix;
 mod fmt;
+mod formats;
 mod hostile;
 mod others;
 mod support;

@@ -79,6 +79,14 @@ enum Format {
     Json,
     /// One document a finding, and one for the counts
     Jsonl,
+    /// SARIF 2.1.0, for viewers of findings
+    Sarif,
+    /// JUnit XML: a case a stanza
+    Junit,
+    /// Annotations for GitHub Actions
+    Github,
+    /// A code quality report for GitLab
+    Gitlab,
 }
 
 #[derive(Clone, Copy, Debug, Default, ValueEnum)]
@@ -203,6 +211,10 @@ impl Args {
             }
             Format::Json => terminal::print_json(&report.document()),
             Format::Jsonl => terminal::print_jsonl(report.found(), &report.summary),
+            Format::Sarif => terminal::print_json(&report.sarif(chosen)),
+            Format::Junit => terminal::print(report.junit(chosen, |finding| self.fails(finding))?),
+            Format::Github => terminal::print(report.github(chosen)),
+            Format::Gitlab => terminal::print_json(&report.gitlab(chosen)),
         }
     }
 

@@ -177,8 +177,9 @@ fn is_unit(word: &str) -> bool {
     UNITS.contains(&atom)
 }
 
-/// The text without control characters and characters that turn the direction
-/// of writing: what a file holds must not steer the terminal. Every character
+/// The text without control characters, characters that turn the direction of
+/// writing, and those that XML has no place for: what a file holds must not
+/// steer the terminal, nor break a report. Every character
 /// is replaced by one of the same length in bytes, so that places stay.
 pub(crate) fn tame(text: &str) -> std::borrow::Cow<'_, str> {
     if !text.contains(is_wild) {
@@ -197,7 +198,7 @@ pub(crate) fn tame(text: &str) -> std::borrow::Cow<'_, str> {
 
 fn is_wild(c: char) -> bool {
     (c.is_control() && !matches!(c, '\t' | '\n' | '\r'))
-        || matches!(c, '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
+        || matches!(c, '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{fffe}' | '\u{ffff}')
 }
 
 #[cfg(test)]

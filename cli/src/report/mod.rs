@@ -1,18 +1,24 @@
 //! Findings as people and programs read them: one file a form.
 
 mod concise;
+mod fingerprint;
+mod github;
+mod gitlab;
 mod json;
+mod junit;
 mod lines;
 mod paint;
+mod sarif;
 mod snippet;
 mod summary;
 mod text;
 
-use gutta_checks::Finding;
-use gutta_protocol::{FileId, Place, Workspace};
+use gutta_checks::{Finding, kind_phrase};
+use gutta_protocol::{FileId, Place, StanzaId, Workspace};
 
 use crate::baseline::Held;
 use crate::files::Root;
+use crate::prose::{curt, tame};
 pub(crate) use lines::{Lines, Position};
 pub(crate) use summary::{Summary, counted};
 pub(crate) use text::is_loud;
@@ -29,6 +35,8 @@ pub(crate) struct Report<'a> {
     pub(crate) summary: Summary,
     /// What a baseline held back.
     pub(crate) baseline: Option<&'a Held>,
+    /// The files asked about.
+    asked: &'a [FileId],
     lines: Lines<'a>,
 }
 
@@ -37,7 +45,7 @@ impl<'a> Report<'a> {
     pub(crate) fn new(
         workspace: &'a Workspace,
         root: &'a Root,
-        asked: &[FileId],
+        asked: &'a [FileId],
         findings: &'a [Finding],
     ) -> Self {
         Self {
@@ -46,6 +54,7 @@ impl<'a> Report<'a> {
             findings,
             summary: Summary::of(workspace, asked, findings),
             baseline: None,
+            asked,
             lines: Lines::of(workspace),
         }
     }
@@ -69,4 +78,29 @@ impl<'a> Report<'a> {
             self.lines.position(place.file, span.end),
         )
     }
+}
+
+/// The stanza that a finding belongs to, as `order noradrenaline-central`; empty
+/// for what stands in no stanza.
+pub(crate) fn holder(workspace: &Workspace, finding: &Finding) -> String {
+    let stanza = finding.stanza.map(|id| holder_of(workspace, id));
+    stanza.unwrap_or_default()
+}
+
+fn holder_of(workspace: &Workspace, id: StanzaId) -> String {
+    let stanza = workspace.stanza(id);
+    let name = stanza.name.as_ref().map_or("", |name| name.value.as_str());
+    format!("{} {name}", kind_phrase(stanza.kind))
+        .trim_end()
+        .to_owned()
+}
+
+/// The message and what to do, each on one line.
+fn said(finding: &Finding, between: &str) -> String {
+    let sentences = std::iter::once(&finding.message).chain(&finding.notes);
+    let lines = sentences.map(|sentence| {
+        let words: Vec<_> = sentence.split_whitespace().collect();
+        tame(&curt(&words.join(" "))).into_owned()
+    });
+    lines.collect::<Vec<_>>().join(between)
 }
