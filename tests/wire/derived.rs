@@ -157,3 +157,61 @@ fn the_shape_of_a_line_goes_with_the_cursor() {
             .is_null()
     );
 }
+
+#[test]
+fn the_view_is_given_everything_as_text() {
+    for encoding in ["utf-8", "utf-16", "utf-32"] {
+        let mut client = ward().encoding(encoding).start();
+        client.open("ward.gtt");
+        let place = client.place("ward.gtt", "run        |all");
+        let derived = client.request("gutta/derived", place.clone());
+        assert_eq!(derived["title"], "Noradrenalin für 𝕏");
+        assert_eq!(
+            derived["covers"],
+            json!(["40\u{2013}120 kg", "central vein"])
+        );
+        let caution = derived["caution"].as_str().unwrap();
+        assert!(caution.contains("independent double check"), "{caution}");
+        assert_eq!(derived["missing"], json!([]));
+        let part = &derived["parts"][0];
+        let strength = json!({ "measure": "strength", "value": "80 mcg/mL" });
+        assert!(part["same"].as_array().unwrap().contains(&strength));
+        let table = &part["tables"][0];
+        assert_eq!(table["measures"][0], "flow");
+        assert_eq!(table["rows"][0]["patient"], "40 kg");
+        assert_eq!(table["rows"][0]["values"][0], "1.5 mL/h");
+        let lines = part["drawings"][0]["lines"].as_array().unwrap();
+        let flow = json!([[{ "x": "40", "y": "1.5" }, { "x": "120", "y": "4.5" }]]);
+        assert_eq!(lines[0]["strokes"], flow);
+        let most = lines.iter().find(|line| {
+            line["name"] == "most of usual dose 0.01 to 0.5 mcg/kg/min (noradrenaline)"
+        });
+        let most = most.unwrap_or_else(|| panic!("{lines:?}"));
+        assert_eq!(
+            (&most["kind"], &most["reach"]),
+            (&json!("usual"), &json!("15\u{2013}45 mL/h"))
+        );
+        // Nothing follows from an incomplete order, nor from no order.
+        client.replace("ward.gtt", "glucose-5", "glucose-4");
+        let derived = client.request("gutta/derived", place);
+        assert_eq!(derived["parts"], json!([]));
+        let missing = derived["missing"][0].as_str().unwrap();
+        assert!(missing.contains("glucose-4"), "{missing}");
+        let place = client.place("ward.gtt", "set |night");
+        assert!(client.request("gutta/derived", place).is_null());
+    }
+}
+
+#[test]
+fn the_view_has_a_row_for_the_weight_that_is_set() {
+    let mut setup = ward();
+    setup.options = json!({ "today": "2026-11-25", "hints": { "weight": "71 kg" } });
+    let mut client = setup.start();
+    client.open("ward.gtt");
+    let place = client.place("ward.gtt", "order nor|adrenaline");
+    let derived = client.request("gutta/derived", place);
+    let rows = derived["parts"][0]["tables"][0]["rows"].as_array().unwrap();
+    let chosen: Vec<_> = rows.iter().filter(|row| row["chosen"] == true).collect();
+    assert_eq!(chosen.len(), 1);
+    assert_eq!(chosen[0]["patient"], "71 kg");
+}

@@ -79,8 +79,7 @@ pub(crate) fn gather(loaded: &Loaded, asked: &Asked) -> Derived {
                     }
                 }
                 Err(incomplete) => {
-                    for problem in &incomplete.problems {
-                        let told = problem.kind.told(line(problem.span));
+                    for told in incomplete.told(line) {
                         if !derived.obstacles.contains(&told) {
                             derived.obstacles.push(told);
                         }

@@ -2,14 +2,13 @@
 
 use std::fmt::Write;
 
+use gutta_protocol::measures::{NOTHING, WHY_NOTHING};
 use unicode_width::UnicodeWidthStr;
 
 use super::{At, CAUTION, Derived, DerivedOrder, DerivedPhase, DerivedValue};
 use crate::files::Root;
 use crate::prose::{Prose, tame};
 
-/// What stands where there is no number.
-const NOTHING: &str = "\u{2014}";
 /// Between columns.
 const GAP: usize = 3;
 
@@ -66,10 +65,7 @@ fn order(order: &DerivedOrder, prose: Prose, width: usize, working: bool) -> Str
         }
         table.write(&mut out, measure, prose, width);
         if phase.values.iter().any(|value| value.number.is_none()) {
-            let _ = writeln!(
-                out,
-                "  {NOTHING} no value: the pump cannot run this flow, or the bag does not run dry"
-            );
+            let _ = writeln!(out, "  {NOTHING} no value: {WHY_NOTHING}");
         }
         if working {
             steps(phase, &mut out, prose);

@@ -16,6 +16,7 @@ mod limit;
 mod lines;
 mod mix;
 mod name;
+pub mod overview;
 mod page;
 mod problems;
 mod registry;

@@ -11,6 +11,7 @@ pub mod limits;
 pub mod measures;
 pub mod model;
 pub mod names;
+pub mod plot;
 pub mod pump;
 pub mod sets;
 pub mod trace;

@@ -5,11 +5,10 @@ use gutta_quantity::Exact;
 
 use crate::curve::{Curve, Region};
 use crate::derive::{Run, View};
-use crate::limits::{CeilingOf, Stretch, ceilings, gives_way};
-use crate::model::limit::{LimitForm, Side};
+use crate::limits::{CeilingOf, Stretch, ceilings, flow_of_limit};
+use crate::model::limit::Side;
 use crate::model::order::Order;
 use crate::model::reference::{Pump, PumpRange};
-use crate::model::size::Stuff;
 
 /// The settings next to an exact flow, base units of flow.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -162,34 +161,20 @@ impl FlowBounds {
         for ceiling in ceilings(order, view, phase, CeilingOf::Runs).0 {
             bounds.upper.push((everywhere.clone(), ceiling.flow));
         }
-        let (Some(spec), Some(drug)) = (order.phases.get(phase), &order.drug) else {
+        let Some(drug) = &order.drug else {
             return bounds;
         };
         let of_rates = drug.value.limits.iter().filter(|bound| {
             !bound.usual && matches!(bound.measure, LimitMeasure::Dose | LimitMeasure::Flow)
         });
         for bound in of_rates {
-            let LimitForm::Size(form) = bound.form else {
-                continue;
-            };
-            let holds = gives_way(
-                order,
-                spec,
-                &view.patients,
-                spec.is_loading(),
-                bound,
-                &drug.value.limits,
-            );
-            if holds.over.is_empty() {
-                continue;
-            }
-            if let Some(flow) = view.flow_of_bound(order, phase, &bound.bound, form, bound.side) {
+            if let Some((over, Some(flow))) = flow_of_limit(order, view, phase, bound) {
                 let list = if bound.side == Side::High {
                     &mut bounds.upper
                 } else {
                     &mut bounds.lower
                 };
-                list.push((holds.over, flow));
+                list.push((over, flow));
             }
         }
         bounds
@@ -227,33 +212,6 @@ impl FlowBounds {
             upper: values(&self.upper).into_iter().min(),
             lower: values(&self.lower).into_iter().max(),
         }
-    }
-}
-
-impl View {
-    /// The flow at which a bound on dose or flow is reached, by the strength
-    /// that is worse for that side.
-    #[must_use]
-    pub fn flow_of_bound(
-        &self,
-        order: &Order,
-        phase: usize,
-        bound: &Exact,
-        form: crate::model::size::Form,
-        side: Side,
-    ) -> Option<Curve> {
-        let whole = self.patients.factor(form)?.scale(bound);
-        if form.stuff == Stuff::Volume {
-            return Some(whole);
-        }
-        let drug = self.phases.get(phase)?.bag.drug.as_ref()?;
-        let named = order.drug.as_ref().map(|drug| &*drug.value);
-        let factor = crate::derive::equivalence(named, form.drug()?, drug.kind)?;
-        let worse = match side {
-            Side::High => drug.strength.max(&drug.true_strength)?,
-            Side::Low => drug.strength.min(&drug.true_strength)?,
-        };
-        whole.scale(&factor).div(&worse)
     }
 }
 

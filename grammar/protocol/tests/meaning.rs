@@ -5,6 +5,7 @@ mod support;
 mod meaning {
     mod balance;
     mod flow;
+    mod plot;
     mod properties;
     mod pump;
     mod totals;

@@ -1,9 +1,11 @@
 //! An order's values, as hints, hovers and lenses show them.
 
 use gutta_notation::ast::ExpectMeasure;
-use gutta_notation::{Fact, Line, Span, Written, read_quantity};
-use gutta_protocol::derive::{Incomplete, Values, Variable, View};
-use gutta_protocol::measures::{Measure, Measures, Question, Reach, Spot, Value, reach};
+use gutta_notation::{Line, read_quantity};
+use gutta_protocol::derive::{Incomplete, Values, Variable};
+use gutta_protocol::measures::{
+    Group, Measures, NOTHING, Question, Reach, Spot, Value, between, gather, patients,
+};
 use gutta_protocol::model::size::{Scalar, Size};
 use gutta_protocol::{Analysis, StanzaId};
 use gutta_quantity::print::Digits;
@@ -31,14 +33,6 @@ pub(super) enum Whom {
     NotCovered(Exact),
 }
 
-/// One value, over each view of its order.
-#[derive(Debug)]
-pub(super) struct Group<'a> {
-    pub(super) over: Vec<(&'a View, Value)>,
-    /// At which setting, where it is another than the order starts with.
-    pub(super) setting: Option<&'a Size>,
-}
-
 /// A value in words.
 #[derive(Debug)]
 pub(super) struct Told<'a> {
@@ -47,9 +41,6 @@ pub(super) struct Told<'a> {
     pub(super) varies: bool,
     pub(super) reach: Reach<'a>,
 }
-
-/// What stands where there is no number.
-pub(super) const NOTHING: &str = "\u{2014}";
 
 impl<'a> Shown<'a> {
     /// The order or specimen of a stanza.
@@ -79,22 +70,7 @@ impl<'a> Shown<'a> {
 
     /// What stands in the way of any value, in words.
     pub(super) fn obstacles(&self, incomplete: &Incomplete) -> Vec<String> {
-        let mut told = Vec::new();
-        for problem in &incomplete.problems {
-            let what = problem.kind.told(self.line_number(problem.span));
-            if !told.contains(&what) {
-                told.push(what);
-            }
-        }
-        told
-    }
-
-    /// The line of a span in its file, from 1.
-    fn line_number(&self, span: Span) -> usize {
-        let place = self.site.workspace.place(self.id, span);
-        let text = &self.site.source().text;
-        let before = text.get(..place.span.start as usize).unwrap_or("");
-        1 + before.matches('\n').count()
+        incomplete.told(|span| self.site.workspace.line_number(self.id, span))
     }
 
     /// The answers to one question, gathered over the views.
@@ -144,16 +120,11 @@ impl<'a> Shown<'a> {
     /// Between what a value lies, in words: for whom it is shown.
     pub(super) fn told<'g>(&self, group: &'g Group<'_>) -> Option<Told<'g>> {
         let (_, first) = group.over.first()?;
-        let over: Vec<_> = group
-            .over
-            .iter()
-            .map(|(view, value)| (*view, value))
-            .collect();
-        let reach = match &self.whom {
-            Whom::One(weight) => at(&over, weight)?,
-            Whom::All | Whom::NotCovered(_) => reach(&over)?,
-        };
-        let varies = !over.iter().all(|(_, value)| value.is_constant());
+        let reach = group.reach(match &self.whom {
+            Whom::One(weight) => Some(weight),
+            Whom::All | Whom::NotCovered(_) => None,
+        })?;
+        let varies = !group.over.iter().all(|(_, value)| value.is_constant());
         Some(Told {
             text: between(
                 &self.number(first, &reach.from),
@@ -193,14 +164,7 @@ impl<'a> Shown<'a> {
 
     /// The patients of the order: `40–150 kg`, `40–150 kg, 1.2–2.2 m2`.
     pub(super) fn patients(&self) -> String {
-        let order = &self.analysis.order;
-        let sides = [(&order.weight, units::KG), (&order.surface, units::M2)];
-        let told = sides.into_iter().filter_map(|(extent, unit)| {
-            let extent = extent.as_ref()?;
-            let (low, high) = (extent.low.as_ref()?, extent.high.as_ref()?);
-            Some(between(&self.patient(low, unit), &self.patient(high, unit)))
-        });
-        told.collect::<Vec<_>>().join(", ")
+        patients(&self.analysis.order, self.digits())
     }
 
     /// `70 kg`, `1.8 m2`.
@@ -216,94 +180,6 @@ impl<'a> Shown<'a> {
         };
         groups.into_iter().filter(here).collect()
     }
-}
-
-impl Group<'_> {
-    pub(super) fn value(&self) -> Option<&Value> {
-        self.over.first().map(|(_, value)| value)
-    }
-
-    pub(super) fn is(&self, measure: &Measure) -> bool {
-        self.value().is_some_and(|value| value.measure == *measure)
-    }
-
-    /// Whether the line states this very value.
-    pub(super) fn is_written(&self, fact: &Fact) -> bool {
-        let states = |value: &Value, view: &View, written: &Written| {
-            let at = view.patients.interval.lo();
-            written.quantity().is_some_and(|quantity| {
-                quantity.unit.commensurable(value.unit)
-                    && value.at(at).as_ref() == Some(&quantity.base())
-            })
-        };
-        let written = fact.quantities();
-        self.over.iter().all(|(view, value)| {
-            value.is_constant() && written.iter().any(|written| states(value, view, written))
-        })
-    }
-}
-
-/// Gathers what several views say of the same.
-pub(super) fn gather<'v>(
-    views: &'v [View],
-    setting: Option<&'v Size>,
-    values: impl Fn(&View) -> Vec<Value>,
-) -> Vec<Group<'v>> {
-    let mut groups: Vec<Group<'v>> = Vec::new();
-    for view in views {
-        for value in values(view) {
-            let same = |group: &&mut Group<'_>| {
-                group.over.first().is_some_and(|(other_view, other)| {
-                    !std::ptr::eq(*other_view, view)
-                        && other.measure == value.measure
-                        && other.per_day == value.per_day
-                        && (other.phase, other.run, other.bolus)
-                            == (value.phase, value.run, value.bolus)
-                        && other.unit.commensurable(value.unit)
-                })
-            };
-            match groups.iter_mut().find(same) {
-                Some(group) => group.over.push((view, value)),
-                None => groups.push(Group {
-                    over: vec![(view, value)],
-                    setting,
-                }),
-            }
-        }
-    }
-    groups
-}
-
-/// The values at one weight.
-fn at<'v>(over: &[(&'v View, &Value)], weight: &Exact) -> Option<Reach<'v>> {
-    let spots = || {
-        over.iter().map(|(view, value)| Spot {
-            view,
-            x: weight.clone(),
-            number: value.at(weight),
-        })
-    };
-    let by = |spot: &Spot<'_>| spot.number.clone();
-    Some(Reach {
-        from: spots().min_by_key(by)?,
-        to: spots().max_by_key(by)?,
-    })
-}
-
-/// `2.4–7.2 mL/h` from `2.4 mL/h` and `7.2 mL/h`.
-pub(super) fn between(from: &str, to: &str) -> String {
-    if from == to {
-        return from.to_owned();
-    }
-    let plain = |number: &str| !number.contains(char::is_alphabetic);
-    if let (Some((low, unit)), Some((high, other))) = (from.rsplit_once(' '), to.rsplit_once(' '))
-        && unit == other
-        && plain(low)
-        && plain(high)
-    {
-        return format!("{low}\u{2013}{high} {unit}");
-    }
-    format!("{from}\u{2013}{to}")
 }
 
 /// The number before its unit, where it is one number.

@@ -2,12 +2,12 @@
 
 use gutta_notation::Line;
 use gutta_protocol::derive::{Patient, View, derive};
-use gutta_protocol::measures::{Measures, Question, reach};
+use gutta_protocol::measures::{Group, Measures, NOTHING, Question, between, gather, reach};
 use gutta_protocol::model::order::{Expectation, Order};
 use gutta_protocol::model::size::Extent;
 use gutta_quantity::{Dimension, Exact, Quantity};
 
-use super::derived::{Group, NOTHING, Shown, between, gather};
+use super::derived::Shown;
 use super::worked::{ended, groups_text, steps};
 
 /// What stands behind the example: `exactly` where its value is the very one.

@@ -5,12 +5,12 @@ pub(super) mod limits;
 use gutta_notation::ast::ExpectMeasure;
 use gutta_notation::{Fact, Line, Span, StanzaKind};
 use gutta_protocol::StanzaId;
-use gutta_protocol::measures::Measure;
+use gutta_protocol::measures::{Group, Measure, between};
 use gutta_protocol::model::order::Phase;
 use gutta_protocol::model::size::Size;
 use gutta_quantity::{Quantity, units};
 
-use super::derived::{Group, Shown, Whom, bare, between};
+use super::derived::{Shown, Whom, bare};
 use super::{examples, worked};
 use crate::state::Site;
 

@@ -2,10 +2,11 @@
 
 use gutta_notation::ast::ExpectMeasure;
 use gutta_notation::{Span, StanzaKind};
+use gutta_protocol::measures::between;
 use gutta_protocol::{Place, StanzaId};
 use rustc_hash::FxHashSet;
 
-use super::derived::{Shown, between};
+use super::derived::Shown;
 use crate::state::Site;
 
 /// What a lens tells.

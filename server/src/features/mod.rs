@@ -16,6 +16,7 @@ pub(crate) mod lenses;
 pub(crate) mod moves;
 pub(crate) mod names;
 pub(crate) mod outline;
+pub(crate) mod overview;
 pub(crate) mod phrases;
 pub(crate) mod selection;
 pub(crate) mod signature;

@@ -4,21 +4,18 @@
 use gutta_notation::ast::ExpectMeasure;
 use gutta_notation::{Fact, Line};
 use gutta_protocol::StanzaId;
-use gutta_protocol::derive::{Incomplete, Variable, View};
-use gutta_protocol::measures::{Measure, Measures, amount_unit};
+use gutta_protocol::derive::{Incomplete, View};
+use gutta_protocol::measures::{
+    Group, Measure, Measures, NOTHING, WHY_NOTHING, amount_unit, rows, staying,
+};
 use gutta_protocol::model::size::DrugKind;
+use gutta_protocol::plot::axis;
 use gutta_protocol::working::Working;
 use gutta_quantity::{Atom, Exact, Unit, units};
 
-use super::derived::{Group, NOTHING, Shown, Whom};
+use super::derived::{Shown, Whom};
 use super::{CAUTION, examples};
 use crate::state::Site;
-
-/// The most rows of a table.
-const MOST_ROWS: usize = 12;
-
-/// The most round numbers between the ends of a range.
-const MOST_ROUND: usize = 5;
 
 /// Of a line of an order, or of a drug's limit; `None` where nothing follows
 /// from it. Of an incomplete order what is missing, and no number.
@@ -172,16 +169,16 @@ pub(super) fn groups_text(
     let (view, _) = groups.first()?.over.first()?;
     let views = groups.first()?.over.iter().map(|(view, _)| *view);
     let views: Vec<&View> = views.collect();
-    let constant = |group: &&Group<'_>| {
-        let mut over = group.over.iter();
-        over.all(|(view, value)| value.is_constant() || view.patients.variable == Variable::Nothing)
-    };
-    let same: Vec<_> = groups.iter().filter(constant).collect();
-    let varying: Vec<_> = groups.iter().filter(|group| !constant(group)).collect();
+    let same: Vec<_> = groups.iter().filter(|group| group.is_same()).collect();
+    let varying: Vec<_> = groups.iter().filter(|group| !group.is_same()).collect();
     let mut text = String::new();
     for group in &same {
         let told = shown.told(group)?;
-        text.push_str(&format!("- {} **{}**\n", name(shown, group), told.text));
+        text.push_str(&format!(
+            "- {} **{}**\n",
+            group.name(shown.digits()),
+            told.text
+        ));
     }
     let rows = rows(view, &varying);
     if !varying.is_empty() {
@@ -194,82 +191,6 @@ pub(super) fn groups_text(
         text.push_str(&steps(shown, view, groups, &x));
     }
     (!text.is_empty()).then_some(text)
-}
-
-/// The name of a group's value: `flow`, `flow at 0.5 mcg/kg/min`.
-fn name(shown: &Shown<'_>, group: &Group<'_>) -> String {
-    let Some(value) = group.value() else {
-        return String::new();
-    };
-    let mut name = value.measure.name().to_owned();
-    let dimension = value.unit.dimension();
-    if dimension.without_patient() != dimension && value.phase.is_none() {
-        name.push_str(if dimension.weight == 0 {
-            " per m2"
-        } else {
-            " per kg"
-        });
-    }
-    if value.per_day {
-        name.push_str(" per day");
-    }
-    if let Some(setting) = group.setting {
-        name.push_str(" at ");
-        name.push_str(&shown.digits().quantity(&setting.quantity()));
-    }
-    name
-}
-
-/// The patients of a table: the ends of the range, where a value turns, and
-/// round numbers between.
-fn rows(view: &View, groups: &[&Group<'_>]) -> Vec<Exact> {
-    let interval = &view.patients.interval;
-    let mut rows = vec![interval.lo().clone(), interval.hi().clone()];
-    for group in groups {
-        for (_, value) in &group.over {
-            rows.extend(value.turns(view));
-        }
-    }
-    rows.retain(|x| interval.contains(x));
-    rows.sort();
-    rows.dedup();
-    rows.truncate(MOST_ROWS);
-    let room = MOST_ROWS.saturating_sub(rows.len());
-    let round = round_between(interval.lo(), interval.hi());
-    rows.extend(round.into_iter().take(room));
-    rows.sort();
-    rows.dedup();
-    rows
-}
-
-/// A few round numbers between two: multiples of 1, 2 or 5 times a power of
-/// ten.
-fn round_between(low: &Exact, high: &Exact) -> Vec<Exact> {
-    let width = high - low;
-    if !width.is_positive() {
-        return Vec::new();
-    }
-    let steps = (-3..=3)
-        .flat_map(|power| [1, 2, 5].map(|digit| &Exact::int(digit) * &Exact::ten_to(power)));
-    for step in steps {
-        let Some(count) = width.checked_div(&step) else {
-            continue;
-        };
-        if count > Exact::int(1 + MOST_ROUND as i64) {
-            continue;
-        }
-        let Some(first) = low.checked_div(&step) else {
-            continue;
-        };
-        let mut at = &(&first.floor() + &Exact::ONE) * &step;
-        let mut round = Vec::new();
-        while at < *high && round.len() < MOST_ROUND {
-            round.push(at.clone());
-            at = &at + &step;
-        }
-        return round;
-    }
-    Vec::new()
 }
 
 /// The patient for whom the steps are shown: the weight that is set, else one
@@ -286,34 +207,19 @@ fn chosen(shown: &Shown<'_>, view: &View, rows: &[Exact]) -> Exact {
     inside.next().unwrap_or(interval.lo()).clone()
 }
 
-fn axis(view: &View) -> Option<(&'static str, Unit)> {
-    match view.patients.variable {
-        Variable::Weight => Some(("weight", units::KG)),
-        Variable::Surface => Some(("surface", units::M2)),
-        Variable::Nothing => None,
-    }
-}
-
-/// ` with 1.8 m2`: the side that stays, where the order ranges over both.
-fn staying(shown: &Shown<'_>, view: &View) -> String {
-    let (curve, unit) = match view.patients.variable {
-        Variable::Weight => (view.patients.surface.as_ref(), units::M2),
-        Variable::Surface => (view.patients.weight.as_ref(), units::KG),
-        Variable::Nothing => (None, units::KG),
-    };
-    let stays = curve.and_then(|curve| curve.is_constant());
-    stays.map_or_else(String::new, |stays| {
-        format!(" with {}", shown.patient(stays, unit))
-    })
+/// ` with 1.8 m2`, where the order ranges over both.
+fn with(shown: &Shown<'_>, view: &View) -> String {
+    let stays = staying(view, shown.digits());
+    stays.map_or_else(String::new, |stays| format!(" with {stays}"))
 }
 
 fn table(shown: &Shown<'_>, view: &View, groups: &[&Group<'_>], rows: &[Exact]) -> String {
     let Some((word, unit)) = axis(view) else {
         return String::new();
     };
-    let mut text = format!("\n| {word}{} |", staying(shown, view));
+    let mut text = format!("\n| {word}{} |", with(shown, view));
     for group in groups {
-        text.push_str(&format!(" {} |", name(shown, group)));
+        text.push_str(&format!(" {} |", group.name(shown.digits())));
     }
     text.push_str("\n|");
     text.push_str(&" --- |".repeat(groups.len() + 1));
@@ -321,9 +227,7 @@ fn table(shown: &Shown<'_>, view: &View, groups: &[&Group<'_>], rows: &[Exact]) 
     for x in rows {
         text.push_str(&format!("\n| {} |", shown.patient(x, unit)));
         for group in groups {
-            let mut over = group.over.iter();
-            let own = over.find(|(other, _)| std::ptr::eq(*other, view));
-            let told = own.and_then(|(_, value)| {
+            let told = group.in_view(view).and_then(|value| {
                 let number = value.at(x)?;
                 Some(value.told(&number, shown.digits()))
             });
@@ -333,9 +237,7 @@ fn table(shown: &Shown<'_>, view: &View, groups: &[&Group<'_>], rows: &[Exact]) 
     }
     text.push('\n');
     if gap {
-        text.push_str(&format!(
-            "\n{NOTHING} no value: the pump cannot run this flow, or the bag does not run dry.\n"
-        ));
+        text.push_str(&format!("\n{NOTHING} no value: {WHY_NOTHING}.\n"));
     }
     text
 }
@@ -347,11 +249,7 @@ pub(super) fn steps(shown: &Shown<'_>, view: &View, groups: &[Group<'_>], x: &Ex
     let mut said: Vec<String> = Vec::new();
     let mut text = String::new();
     for group in groups {
-        let Some((view, value)) = group
-            .over
-            .iter()
-            .find(|(other, _)| std::ptr::eq(*other, view))
-        else {
+        let Some(value) = group.in_view(view) else {
             continue;
         };
         let working = Working {
@@ -374,7 +272,7 @@ pub(super) fn steps(shown: &Shown<'_>, view: &View, groups: &[Group<'_>], x: &Ex
         return text;
     }
     let whom = axis(view).map_or_else(String::new, |(_, unit)| {
-        format!(" for {}{}", shown.patient(x, unit), staying(shown, view))
+        format!(" for {}{}", shown.patient(x, unit), with(shown, view))
     });
     format!("\nWorking{whom}:\n\n{text}")
 }

@@ -9,7 +9,7 @@ use tower_lsp::lsp_types::request::{GotoDeclarationParams, GotoDeclarationRespon
 
 use super::handlers::{
     calls, code_action, completion, diagnostic, files, hints, hover, layout, lenses, lifecycle,
-    navigation, rename, shape, signature, symbols, tokens,
+    navigation, overview, rename, shape, signature, symbols, tokens,
 };
 use super::worker::{Desk, Failed, Worker};
 
@@ -31,6 +31,14 @@ impl Backend {
     #[cfg(debug_assertions)]
     pub(super) async fn panic(&self) -> Result<()> {
         self.ask(|_| panic!("as the test asked")).await
+    }
+
+    /// `gutta/derived`.
+    pub(super) async fn derived(
+        &self,
+        params: lsp::TextDocumentPositionParams,
+    ) -> Result<Option<overview::Derived>> {
+        self.ask(move |desk| overview::answer(desk, &params)).await
     }
 
     async fn ask<T: Send + 'static>(

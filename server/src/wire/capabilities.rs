@@ -103,6 +103,8 @@ pub(super) fn capabilities(encoding: Encoding, client: &Abilities) -> ServerCapa
             first_trigger_character: layout::TRIGGER.to_owned(),
             more_trigger_character: None,
         }),
+        // Requests of our own, by the names after `gutta/`.
+        experimental: Some(serde_json::json!({ "derived": true })),
         ..ServerCapabilities::default()
     }
 }

@@ -47,7 +47,8 @@ pub fn serve() -> std::io::Result<()> {
             log = Some(out.clone());
             worker.speak_through(out);
             Backend::new(worker)
-        });
+        })
+        .custom_method(handlers::overview::METHOD, Backend::derived);
         // The tests see to it that a fault costs one answer and no more.
         #[cfg(debug_assertions)]
         let building = building.custom_method("gutta/panic", Backend::panic);

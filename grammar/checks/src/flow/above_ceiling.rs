@@ -3,9 +3,8 @@
 use gutta_notation::Span;
 use gutta_protocol::StanzaId;
 use gutta_protocol::derive::Values;
-use gutta_protocol::limits::{Ceiling, CeilingOf, areas_in_force, ceilings};
-use gutta_protocol::model::order::{Answer, Named, Order};
-use gutta_protocol::model::reference::Area;
+use gutta_protocol::limits::{Ceiling, CeilingOf, ceilings};
+use gutta_protocol::model::order::{Answer, Order};
 use gutta_protocol::model::size::Size;
 use gutta_quantity::units;
 
@@ -132,20 +131,12 @@ fn not_compared(context: &OrderContext<'_>, values: &Values, findings: &mut Vec<
     let order = &context.analysis.order;
     let mut seen: Vec<(Option<StanzaId>, Span)> = Vec::new();
     for view in &values.views {
-        for (index, phase) in order.phases.iter().enumerate() {
+        for phase in 0..order.phases.len() {
             for of in [CeilingOf::Runs, CeilingOf::Boluses] {
-                let own = match of {
-                    CeilingOf::Runs => &phase.ceiling,
-                    CeilingOf::Boluses => &phase.bolus_ceiling,
-                };
-                for size in ceilings(order, view, index, of).1 {
-                    let area = if own.as_ref() == Some(&size) {
-                        None
-                    } else if order.area == Answer::Unanswered {
+                for (size, area) in ceilings(order, view, phase, of).1 {
+                    if area.is_some() && order.area == Answer::Unanswered {
                         continue;
-                    } else {
-                        whose(order, &size)
-                    };
+                    }
                     if !seen.contains(&(area, size.span)) {
                         seen.push((area, size.span));
                         findings.push(uncompared(context, area, &size));
@@ -154,18 +145,6 @@ fn not_compared(context: &OrderContext<'_>, values: &Values, findings: &mut Vec<
             }
         }
     }
-}
-
-/// The area that states this ceiling.
-fn whose(order: &Order, size: &Size) -> Option<StanzaId> {
-    let states = |area: &&Named<Area>| {
-        let area = &area.value;
-        [&area.ceiling, &area.bolus_ceiling].contains(&&Some(size.clone()))
-    };
-    areas_in_force(order)
-        .into_iter()
-        .find(states)
-        .map(|area| area.id)
 }
 
 fn uncompared(context: &OrderContext<'_>, area: Option<StanzaId>, size: &Size) -> Finding {

@@ -20,6 +20,7 @@ mod rational;
 mod regions;
 mod roots;
 mod steps;
+mod strokes;
 #[cfg(test)]
 mod tests;
 
@@ -27,3 +28,4 @@ pub use extremum::Extremum;
 pub use pieces::{Curve, Interval};
 pub use regions::{Edge, Region};
 pub use steps::{MonotonePiece, StepEdge, StepEdges, Trend};
+pub use strokes::Dot;

@@ -10,6 +10,7 @@ mod sizes;
 mod totals;
 mod view;
 
+use gutta_notation::Span;
 use gutta_quantity::Exact;
 
 pub use bag::{Bag, DrugInBag, equivalence};
@@ -68,6 +69,22 @@ impl View {
 pub struct Incomplete {
     /// What stands in the way.
     pub problems: Vec<Problem>,
+}
+
+impl Incomplete {
+    /// What stands in the way, in words, each once. `line` gives the line in
+    /// the file of a span of the order.
+    #[must_use]
+    pub fn told(&self, line: impl Fn(Span) -> usize) -> Vec<String> {
+        let mut told = Vec::new();
+        for problem in &self.problems {
+            let what = problem.kind.told(line(problem.span));
+            if !told.contains(&what) {
+                told.push(what);
+            }
+        }
+        told
+    }
 }
 
 /// One patient, where only that one is asked for.

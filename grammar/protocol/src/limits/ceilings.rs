@@ -47,14 +47,14 @@ pub fn areas_in_force(order: &Order) -> Vec<&Named<Area>> {
 }
 
 /// Every ceiling in force for a phase. One that cannot be brought to a flow is
-/// left out, and its size is in the second list.
+/// left out, and is in the second list with the area that states it.
 #[must_use]
 pub fn ceilings(
     order: &Order,
     view: &View,
     phase: usize,
     of: CeilingOf,
-) -> (Vec<Ceiling>, Vec<Size>) {
+) -> (Vec<Ceiling>, Vec<(Size, Option<StanzaId>)>) {
     let own = order.phases.get(phase).and_then(|phase| match of {
         CeilingOf::Runs => phase.ceiling.as_ref(),
         CeilingOf::Boluses => phase.bolus_ceiling.as_ref(),
@@ -74,7 +74,7 @@ pub fn ceilings(
                 size: size.clone(),
                 area,
             }),
-            None => unknown.push(size.clone()),
+            None => unknown.push((size.clone(), area)),
         }
     }
     (ceilings, unknown)

@@ -82,18 +82,12 @@ pub fn judge(order: &Order, values: &Values) -> Judgement {
     };
     let id = drug.id;
     let limits = &drug.value.limits;
-    let states_loads = limits.iter().any(|bound| {
-        let of_loads = matches!(
-            bound.measure,
-            LimitMeasure::Bolus | LimitMeasure::BolusRate | LimitMeasure::BolusTime
-        );
-        of_loads && !bound.usual
-    });
+    let loads_too = !states_loads(limits);
     for (index, view) in values.views.iter().enumerate() {
         let reader = Reader::new(order, view);
         for bound in limits {
             let mut judged = false;
-            for reading in reader.readings(bound, !states_loads) {
+            for reading in reader.readings(bound, loads_too) {
                 judged |= judge_reading(
                     &mut judgement,
                     order,
@@ -110,6 +104,19 @@ pub fn judge(order: &Order, values: &Values) -> Judgement {
     }
     super::prohibitions::forbidden(&mut judgement, order, values);
     judgement
+}
+
+/// Whether a drug states limits of loads: its other limits then leave loads to
+/// them.
+#[must_use]
+pub fn states_loads(limits: &[LimitBound]) -> bool {
+    limits.iter().any(|bound| {
+        let of_loads = matches!(
+            bound.measure,
+            LimitMeasure::Bolus | LimitMeasure::BolusRate | LimitMeasure::BolusTime
+        );
+        of_loads && !bound.usual
+    })
 }
 
 /// Compares one reading with one bound; whether the bound applies to it.

@@ -2,6 +2,7 @@
 
 mod bag_readings;
 mod ceilings;
+mod flows;
 mod holds;
 mod judge;
 mod load_readings;
@@ -10,7 +11,8 @@ mod readings;
 mod run_readings;
 
 pub use ceilings::{Ceiling, CeilingOf, areas_in_force, ceilings, fluid_bounds};
+pub use flows::flow_of_limit;
 pub use holds::{Asked, Holds, Stretch, gives_way, holds, includes};
-pub use judge::{Beyond, Breach, Judgement, Unanswered, Unchecked, beyond, judge};
+pub use judge::{Beyond, Breach, Judgement, Unanswered, Unchecked, beyond, judge, states_loads};
 pub use prohibitions::{Forbidden, ForbiddenWhat};
 pub use readings::{Reader, Reading, Reads, Unknown};

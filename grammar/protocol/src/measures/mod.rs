@@ -2,6 +2,7 @@
 //! a hover, a sheet and a worked example all read these.
 
 mod bags;
+mod groups;
 mod measure;
 mod substances;
 mod told;
@@ -12,8 +13,9 @@ use gutta_notation::Span;
 use gutta_notation::ast::ExpectMeasure;
 use gutta_quantity::{Exact, Unit, units};
 
+pub use groups::{Group, NOTHING, WHY_NOTHING, gather, patients, rows, staying};
 pub use measure::{Measure, measure_name};
-pub use told::{Reach, Spot, reach};
+pub use told::{Reach, Spot, between, reach};
 
 use crate::curve::Curve;
 use crate::derive::{Setting, View};

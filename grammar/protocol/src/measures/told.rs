@@ -97,3 +97,20 @@ fn of_view<'a>(view: &'a View, value: &Value) -> Option<Reach<'a>> {
         to: most,
     })
 }
+
+/// `2.4–7.2 mL/h` from `2.4 mL/h` and `7.2 mL/h`.
+#[must_use]
+pub fn between(from: &str, to: &str) -> String {
+    if from == to {
+        return from.to_owned();
+    }
+    let plain = |number: &str| !number.contains(char::is_alphabetic);
+    if let (Some((low, unit)), Some((high, other))) = (from.rsplit_once(' '), to.rsplit_once(' '))
+        && unit == other
+        && plain(low)
+        && plain(high)
+    {
+        return format!("{low}\u{2013}{high} {unit}");
+    }
+    format!("{from}\u{2013}{to}")
+}

@@ -152,6 +152,15 @@ impl Workspace {
         place.span.text(&self.file(place.file).text)
     }
 
+    /// The line in its file, from 1, on which a span of a stanza begins.
+    #[must_use]
+    pub fn line_number(&self, id: StanzaId, span: Span) -> usize {
+        let place = self.place(id, span);
+        let text = &self.file(place.file).text;
+        let before = text.get(..place.span.start as usize).unwrap_or("");
+        1 + before.matches('\n').count()
+    }
+
     /// The stanza that holds the byte at `offset`, or the last one where it
     /// stands at the text's end.
     #[must_use]

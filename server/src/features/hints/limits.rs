@@ -3,11 +3,10 @@
 use gutta_notation::ast::{Bound, NeverWhat, Written};
 use gutta_notation::{Fact, Line};
 use gutta_protocol::equivalents::{equivalents, usual_equivalent};
-use gutta_protocol::measures::amount_unit;
+use gutta_protocol::measures::{amount_unit, between};
 use gutta_protocol::model::drug::Drug;
 use gutta_quantity::{Atom, Quantity, Unit};
 
-use crate::features::derived::between;
 use crate::state::Site;
 
 /// Behind a limit, the same in the other usual unit; behind `supplied`, the

@@ -1,9 +1,10 @@
 //! What a name stands for.
 
 use gutta_notation::{Fact, Line, Stanza, StanzaKind};
+use gutta_protocol::measures::Group;
 use gutta_protocol::{Reference, Resolved, Space, StanzaId};
 
-use super::super::derived::{Group, Shown};
+use super::super::derived::Shown;
 use super::super::{hints, lenses, worked};
 use crate::state::Site;
 

@@ -11,6 +11,7 @@ pub(super) mod layout;
 pub(super) mod lenses;
 pub(super) mod lifecycle;
 pub(super) mod navigation;
+pub(super) mod overview;
 pub(super) mod rename;
 pub(super) mod shape;
 pub(super) mod signature;

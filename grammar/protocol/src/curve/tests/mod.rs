@@ -5,6 +5,7 @@ mod corners;
 mod expression;
 mod laws;
 mod search;
+mod strokes;
 
 use gutta_quantity::Exact;
 

@@ -1,0 +1,85 @@
+//! What a view beside the editor is given.
+
+use gutta_notation::StanzaKind;
+use gutta_protocol::model::Library;
+use gutta_protocol::{House, Workspace};
+use gutta_quantity::Exact;
+
+use super::Overview;
+
+const TARNWICK: &str = include_str!("../tarnwick.gtt");
+
+/// Of the first order of a text, with a row for 70 kg.
+fn overview(text: &str) -> Overview {
+    let text = format!("use \"tarnwick.gtt\"\n\n{text}");
+    let files = vec![("page.gtt", text.as_str()), ("tarnwick.gtt", TARNWICK)];
+    let workspace = Workspace::new(files, House::default());
+    let library = Library::new(&workspace);
+    let page = workspace.file_at("page.gtt");
+    let mut orders = workspace.stanzas_of(StanzaKind::Order);
+    let id = orders.find(|id| Some(id.file) == page).expect("an order");
+    Overview::of(&workspace, &library, id, Some(&Exact::int(70)))
+}
+
+const ORDER: &str = "\
+order limitamine-central \"Limitamine\"
+  drug       limitamine
+  area       adult-icu
+  route      central vein
+  pump       syringe
+  mix        100 mg made up to 50 mL with saline
+  run        all at 5 mcg/kg/min
+  adjust     1 to 10 mcg/kg/min by 1 mcg/kg/min every 5 min
+  then       renew
+
+drug limitamine \"A drug with limits\"
+  supplied   40 mg in 4 mL
+  with       saline
+  usual dose       1 to 5 mcg/kg/min
+  never dose       above 8 mcg/kg/min
+";
+
+#[test]
+fn values_and_drawing_of_an_order() {
+    let overview = overview(ORDER);
+    let told = serde_json::to_string_pretty(&overview).expect("an object");
+    insta::assert_snapshot!(told);
+}
+
+#[test]
+fn no_number_of_an_incomplete_order() {
+    let overview = overview(&ORDER.replace("central vein", "sentral vein"));
+    assert!(!overview.missing.is_empty());
+    assert!(overview.parts.is_empty());
+    let overview = super::tests::overview(&ORDER.replace("saline", "salt"));
+    assert!(!overview.missing.is_empty());
+    assert!(overview.parts.is_empty());
+}
+
+#[test]
+fn a_part_for_each_phase() {
+    let overview = overview(
+        "order two \"Two phases\"
+  drug       ketamine-plain
+  area       adult-icu
+  route      central vein
+  pump       syringe
+  mix        200 mg made up to 50 mL with saline
+  phase load
+  run        10 mL over 10 min
+  phase upkeep
+  run        all at 0.1 mg/kg/h
+  then       stop
+
+drug ketamine-plain
+  supplied   200 mg in 20 mL
+  with       saline
+",
+    );
+    assert_eq!(overview.missing, [""; 0]);
+    let names = overview.parts.iter().map(|part| part.name.as_deref());
+    assert_eq!(
+        names.collect::<Vec<_>>(),
+        [Some("load"), Some("upkeep"), Some("the whole order")]
+    );
+}

@@ -1,0 +1,32 @@
+//! `gutta/derived`, a request of our own: all that is derived from the order at
+//! a position, for a view beside the text.
+
+use gutta_checks::overview::Overview;
+use serde::Serialize;
+use tower_lsp::lsp_types::TextDocumentPositionParams;
+
+use crate::features::{CAUTION, overview};
+use crate::wire::from_proto;
+use crate::wire::worker::Desk;
+
+/// The request's name.
+pub(in crate::wire) const METHOD: &str = "gutta/derived";
+
+/// The answer: numbers are decimals in texts, never JSON numbers.
+#[derive(Debug, Serialize)]
+pub(in crate::wire) struct Derived {
+    /// Stands beside whatever is shown of the rest.
+    caution: &'static str,
+    #[serde(flatten)]
+    overview: Overview,
+}
+
+/// `null` where the position is in no order.
+pub(in crate::wire) fn answer(desk: &Desk, at: &TextDocumentPositionParams) -> Option<Derived> {
+    let state = &desk.state;
+    let (file, offset) = from_proto::place(state, at)?;
+    Some(Derived {
+        caution: CAUTION,
+        overview: overview::overview(state.site(file)?, offset)?,
+    })
+}
