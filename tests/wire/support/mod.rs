@@ -6,6 +6,7 @@ mod stream;
 mod text;
 
 use std::collections::{BTreeMap, VecDeque};
+use std::ffi::OsString;
 use std::io::Write;
 use std::path::PathBuf;
 use std::process::{Child, Command, Stdio};
@@ -16,10 +17,21 @@ use serde_json::{Value, json};
 use tempfile::TempDir;
 
 pub(crate) use setup::Setup;
-pub(crate) use text::{Text, check_positions};
+pub(crate) use text::Text;
+use text::Texts;
 
 /// So long an answer may take on a busy machine.
 pub(crate) const PATIENCE: Duration = Duration::from_secs(60);
+
+/// So many messages of a kind are kept of a session: a long one says the same
+/// by the gigabyte.
+const ENOUGH: u32 = 200;
+
+/// Another program than the one built with the tests: a release build, for
+/// what would take long in a debug build.
+pub(crate) fn program() -> Option<OsString> {
+    std::env::var_os("GUTTA_PROGRAM")
+}
 
 /// A running server and what it said.
 pub(crate) struct Client {
@@ -43,13 +55,16 @@ pub(crate) struct Client {
     pub(crate) capabilities: Value,
     /// Where what was said is kept, for the check against the protocol.
     transcript: std::fs::File,
+    /// How many were said, by method.
+    kept: BTreeMap<String, u32>,
     methods: BTreeMap<i64, String>,
     answered: BTreeMap<i64, Value>,
 }
 
 impl Client {
     fn start(folder: TempDir, setup: &Setup) -> Self {
-        let mut child = Command::new(env!("CARGO_BIN_EXE_gutta"))
+        let built = || env!("CARGO_BIN_EXE_gutta").into();
+        let mut child = Command::new(program().unwrap_or_else(built))
             .arg("serve")
             .env("XDG_CACHE_HOME", env!("CARGO_TARGET_TMPDIR"))
             .stdin(Stdio::piped())
@@ -79,6 +94,7 @@ impl Client {
             heard: VecDeque::new(),
             capabilities: Value::Null,
             transcript: stream::transcript(),
+            kept: BTreeMap::new(),
             methods: BTreeMap::new(),
             answered: BTreeMap::new(),
         };
@@ -347,13 +363,19 @@ impl Client {
             .as_i64()
             .filter(|_| answers)
             .and_then(|id| self.methods.get(&id));
-        let kept = json!({ "answers": method, "message": message });
-        let _ = writeln!(self.transcript, "{kept}");
+        let kind = message["method"].as_str().or(method.map(String::as_str));
+        let count = self.kept.entry(kind.unwrap_or_default().to_owned());
+        let count = count.or_default();
+        *count += 1;
+        if *count <= ENOUGH {
+            let kept = json!({ "answers": method, "message": message });
+            let _ = writeln!(self.transcript, "{kept}");
+        }
     }
 
     /// Checks that every position in the answer lies inside its text.
     pub(crate) fn check(&self, path: &str, answer: &Value) {
-        check_positions(self, &self.url(path), answer);
+        Texts::of(self).check(&self.url(path), answer);
     }
 
     /// The text of a URL: what is open, else what is on the disk.

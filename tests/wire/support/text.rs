@@ -1,5 +1,9 @@
 //! A text as an editor counts it, made without the server's own code.
 
+use std::collections::BTreeMap;
+use std::ops::Range;
+
+use memchr::memchr2_iter;
 use serde_json::{Value, json};
 
 use super::Client;
@@ -9,11 +13,14 @@ use super::Client;
 pub(crate) struct Text {
     text: String,
     encoding: &'static str,
+    /// The bytes of each line, without its end: LF, CRLF and CR end one.
+    lines: Vec<Range<usize>>,
 }
 
 impl Text {
     pub(crate) fn new(text: &str, encoding: &'static str) -> Self {
         Self {
+            lines: lines(text),
             text: text.to_owned(),
             encoding,
         }
@@ -23,25 +30,9 @@ impl Text {
         &self.text
     }
 
-    pub(crate) fn replace(&mut self, bytes: std::ops::Range<usize>, with: &str) {
+    pub(crate) fn replace(&mut self, bytes: Range<usize>, with: &str) {
         self.text.replace_range(bytes, with);
-    }
-
-    /// Its lines, without their ends: LF, CRLF and CR end one.
-    pub(crate) fn lines(&self) -> Vec<&str> {
-        let mut lines = Vec::new();
-        let mut rest = self.text.as_str();
-        while let Some(end) = rest.find(['\n', '\r']) {
-            lines.push(&rest[..end]);
-            let len = if rest[end..].starts_with("\r\n") {
-                2
-            } else {
-                1
-            };
-            rest = &rest[end + len..];
-        }
-        lines.push(rest);
-        lines
+        self.lines = lines(&self.text);
     }
 
     pub(crate) fn width(&self, text: &str) -> usize {
@@ -54,11 +45,10 @@ impl Text {
 
     /// Where the byte stands.
     pub(crate) fn position(&self, at: usize) -> Value {
-        let before = Self::new(&self.text[..at], self.encoding);
-        let lines = before.lines();
+        let line = self.lines.partition_point(|line| line.start <= at) - 1;
+        let Range { start, end } = self.lines[line];
         // Between a CR and its LF there is no place: it is the line's end.
-        let line = lines.len() - 1;
-        let column = before.width(lines[line]);
+        let column = self.width(&self.text[start..at.min(end)]);
         json!({ "line": line, "character": column })
     }
 
@@ -75,51 +65,91 @@ impl Text {
 
     /// Whether the position lies inside, and at a character's border.
     pub(crate) fn holds(&self, line: usize, column: usize) -> bool {
-        let lines = self.lines();
-        let Some(line) = lines.get(line) else {
+        let Some(line) = self.lines.get(line) else {
             return false;
         };
+        let line = &self.text[line.clone()];
         let mut ends = line.char_indices().map(|(at, found)| at + found.len_utf8());
         column == 0 || ends.any(|end| self.width(&line[..end]) == column)
     }
 }
 
-/// Checks every position in a message against the text that it speaks of.
-pub(crate) fn check_positions(client: &Client, url: &str, value: &Value) {
-    match value {
-        Value::Array(items) => {
-            for item in items {
-                check_positions(client, url, item);
-            }
+fn lines(text: &str) -> Vec<Range<usize>> {
+    let bytes = text.as_bytes();
+    let mut lines = Vec::new();
+    let mut start = 0;
+    for end in memchr2_iter(b'\n', b'\r', bytes) {
+        // The LF of a CRLF.
+        if end < start {
+            continue;
         }
-        Value::Object(fields) => {
-            if let (Some(line), Some(column)) = (fields.get("line"), fields.get("character")) {
-                let (line, column) = (line.as_u64().unwrap(), column.as_u64().unwrap());
-                if let Some(text) = client.text_of(url) {
-                    let inside = text.holds(line as usize, column as usize);
-                    assert!(inside, "{line}:{column} is not in {url}");
+        lines.push(start..end);
+        let crlf = bytes[end..].starts_with(b"\r\n");
+        start = end + if crlf { 2 } else { 1 };
+    }
+    lines.push(start..text.len());
+    lines
+}
+
+/// The texts that a message speaks of.
+pub(crate) struct Texts<'a> {
+    client: &'a Client,
+    read: BTreeMap<String, Option<Text>>,
+}
+
+impl<'a> Texts<'a> {
+    pub(crate) const fn of(client: &'a Client) -> Self {
+        Self {
+            client,
+            read: BTreeMap::new(),
+        }
+    }
+
+    /// The text of a URL: what is open, else what is on the disk.
+    fn get(&mut self, url: &str) -> Option<&Text> {
+        if !self.read.contains_key(url) {
+            self.read.insert(url.to_owned(), self.client.text_of(url));
+        }
+        self.read[url].as_ref()
+    }
+
+    /// Checks every position in a message against the text that it speaks of.
+    pub(crate) fn check(&mut self, url: &str, value: &Value) {
+        match value {
+            Value::Array(items) => {
+                for item in items {
+                    self.check(url, item);
                 }
-                return;
             }
-            let named = |key: &str| fields.get(key).and_then(Value::as_str);
-            let document = fields.get("textDocument").and_then(|of| of["uri"].as_str());
-            let own = named("uri").or(document).unwrap_or(url);
-            for (key, value) in fields {
-                let target = key.starts_with("target");
-                let of = if target {
-                    named("targetUri").unwrap_or(own)
-                } else {
-                    own
-                };
-                if key == "changes" {
-                    for (url, edits) in value.as_object().into_iter().flatten() {
-                        check_positions(client, url, edits);
+            Value::Object(fields) => {
+                if let (Some(line), Some(column)) = (fields.get("line"), fields.get("character")) {
+                    let (line, column) = (line.as_u64().unwrap(), column.as_u64().unwrap());
+                    if let Some(text) = self.get(url) {
+                        let inside = text.holds(line as usize, column as usize);
+                        assert!(inside, "{line}:{column} is not in {url}");
                     }
-                } else {
-                    check_positions(client, of, value);
+                    return;
+                }
+                let named = |key: &str| fields.get(key).and_then(Value::as_str);
+                let document = fields.get("textDocument").and_then(|of| of["uri"].as_str());
+                let own = named("uri").or(document).unwrap_or(url);
+                for (key, value) in fields {
+                    let target = key.starts_with("target");
+                    let of = if target {
+                        named("targetUri").unwrap_or(own)
+                    } else {
+                        own
+                    };
+                    if key == "changes" {
+                        for (url, edits) in value.as_object().into_iter().flatten() {
+                            self.check(url, edits);
+                        }
+                    } else {
+                        self.check(of, value);
+                    }
                 }
             }
+            _ => {}
         }
-        _ => {}
     }
 }
