@@ -217,8 +217,8 @@ impl Held {
         }
         for fixed in &self.fixed {
             let left = match fixed.found {
-                0 => "is fixed".to_owned(),
-                found => format!("{} of {} are fixed", fixed.count - found, fixed.count),
+                0 => "fixed".to_owned(),
+                found => format!("{} of {} fixed", fixed.count - found, fixed.count),
             };
             let place = match fixed.stanza.as_str() {
                 "" => String::new(),

@@ -49,8 +49,8 @@ impl Summary {
     }
 
     /// `3 errors, 1 warning in 12 files (57 stanzas)`, or that there is
-    /// nothing wrong.
-    pub(crate) fn line(&self) -> String {
+    /// nothing wrong; with what a baseline held back.
+    pub(crate) fn line(&self, held: usize) -> String {
         let place = format!(
             "in {} ({})",
             counted(self.files, "file"),
@@ -61,10 +61,15 @@ impl Summary {
             .filter(|(count, _)| *count > 0)
             .map(|(count, word)| counted(count, word))
             .collect();
-        if said.is_empty() {
-            return format!("Nothing wrong {place}");
+        let said = match (said.as_slice(), held) {
+            ([], 0) => "Nothing wrong".to_owned(),
+            ([], _) => "Nothing new".to_owned(),
+            (said, _) => said.join(", "),
+        };
+        match held {
+            0 => format!("{said} {place}"),
+            _ => format!("{said} {place}; {} held back", counted(held, "finding")),
         }
-        format!("{} {place}", said.join(", "))
     }
 
     /// What the line does not count: `2 notes of information and 1 hint`.

@@ -72,7 +72,8 @@ impl Report<'_> {
             out.push_str(&prose.faint(&lines));
             out.push('\n');
         }
-        out.push_str(&prose.strong(&self.summary.line()));
+        let held = self.baseline.map_or(0, |held| held.held);
+        out.push_str(&prose.strong(&self.summary.line(held)));
         out.push('\n');
         out
     }
