@@ -9,7 +9,9 @@ mod files;
 mod progress;
 mod prose;
 mod report;
+mod since;
 mod terminal;
+mod watch;
 
 use std::process::ExitCode;
 

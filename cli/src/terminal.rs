@@ -59,6 +59,14 @@ pub(crate) fn tell(line: &str) {
     let _ = writeln!(std::io::stderr(), "{line}");
 }
 
+/// Clears the screen, where standard output is one.
+pub(crate) fn clear() {
+    let term = console::Term::stdout();
+    if term.is_term() {
+        let _ = term.clear_screen();
+    }
+}
+
 /// Writes a value as indented JSON.
 pub(crate) fn print_json(value: &impl serde::Serialize) -> Result<(), Failure> {
     let mut text = serde_json::to_string_pretty(value)

@@ -11,4 +11,6 @@ mod fmt;
 mod formats;
 mod hostile;
 mod others;
+mod since;
 mod support;
+mod watch;

@@ -13,7 +13,9 @@ use crate::files::{Asked, Loaded};
 use crate::progress::Progress;
 use crate::prose::Prose;
 use crate::report::{Report, counted, is_loud};
+use crate::since::narrow;
 use crate::terminal::{self, Colour};
+use crate::watch::again_and_again;
 
 /// Check orders, and what they refer to
 #[derive(Debug, clap::Args)]
@@ -54,6 +56,25 @@ pub(crate) struct Args {
     /// from that severity on). Entries of files that were not checked stay.
     #[arg(long, value_name = "FILE")]
     write_baseline: Option<PathBuf>,
+
+    /// Check only the files changed since REV, and those that lean on them
+    ///
+    /// REV is a commit, branch or tag of git. What counts is the change since
+    /// the commit at which it and the present one parted, with what is not
+    /// committed yet. Where a limit, a pump or an order has changed or is gone,
+    /// the files whose orders lean on it are checked too. A change of gutta.toml
+    /// or of what git ignores checks every file. What time alone brings, such as
+    /// a review that falls due, is found by a run without this.
+    #[arg(long, value_name = "REV")]
+    changed_since: Option<String>,
+
+    /// Check again whenever a file changes, until Ctrl-C
+    ///
+    /// A change of an order file, of gutta.toml, of what git ignores or of the
+    /// baseline counts. On a terminal each run begins on a clear screen. Ended
+    /// by Ctrl-C, the exit code is 0.
+    #[arg(long, conflicts_with_all = ["fix", "diff", "write_baseline"])]
+    watch: bool,
 
     /// The least severity for which the exit code is 1
     #[arg(long, value_enum, value_name = "LEVEL", default_value_t)]
@@ -111,19 +132,58 @@ impl Level {
 
 impl Args {
     pub(crate) fn run(self, colour: Colour) -> Result<Outcome, Failure> {
+        if self.watch {
+            return self.again_and_again(colour);
+        }
+        self.once(colour)
+    }
+
+    fn again_and_again(&self, colour: Colour) -> Result<Outcome, Failure> {
+        if !matches!(self.format, Format::Text | Format::Concise) {
+            let why = "--watch is for a person: it goes with --format text or concise";
+            return Err(Failure::new(why));
+        }
+        let asked = self.asked();
+        if asked.stdin() {
+            return Err(Failure::new("--watch knows nothing of standard input"));
+        }
+        for path in &self.paths {
+            std::fs::metadata(path).map_err(|error| {
+                Failure::system(format!("cannot read {}", path.display()), &error)
+            })?;
+        }
+        let others: Vec<_> = self.baseline.as_deref().into_iter().collect();
+        again_and_again(asked.root()?.folder(), &others, || {
+            self.once(colour).map(drop)
+        })?;
+        Ok(Outcome::Clean)
+    }
+
+    fn asked(&self) -> Asked {
+        Asked {
+            paths: self.paths.clone(),
+            stdin_name: self.stdin_name.clone(),
+        }
+    }
+
+    fn once(&self, colour: Colour) -> Result<Outcome, Failure> {
         let options = Options {
             today: self.today.or_else(today),
         };
-        let asked = Asked {
-            paths: self.paths.clone(),
-            stdin_name: self.stdin_name.clone(),
-        };
+        let asked = self.asked();
         let baseline = match &self.baseline {
             Some(path) => Some((path, Baseline::read(path)?)),
             None => None,
         };
         let progress = Progress::begin("Checking");
         let mut loaded = asked.find()?.load()?;
+        if let Some(revision) = &self.changed_since {
+            if asked.stdin() {
+                let why = "--changed-since knows nothing of standard input";
+                return Err(Failure::new(why));
+            }
+            narrow(&mut loaded, revision, &options)?;
+        }
         let mut findings = check(&loaded.workspace, Some(&loaded.asked), &options);
         if self.fix || self.diff {
             let changed = correct(&mut loaded, &findings, &options);
@@ -157,8 +217,10 @@ impl Args {
             terminal::tell(&format!("gutta: {line}"));
         }
         let outcome = self.outcome(&findings);
-        // The process ends: to take a large workspace apart first takes time.
-        std::mem::forget((loaded, findings));
+        if !self.watch {
+            // The process ends: to take a large workspace apart first takes time.
+            std::mem::forget((loaded, findings));
+        }
         Ok(outcome)
     }
 

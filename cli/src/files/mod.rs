@@ -59,12 +59,17 @@ impl Asked {
         self.paths.iter().any(|path| path.as_os_str() == STDIN)
     }
 
+    /// Where the workspace begins.
+    pub(crate) fn root(&self) -> Result<Root, Failure> {
+        Root::of(self)
+    }
+
     /// Finds and reads the files.
     pub(crate) fn find(&self) -> Result<Found, Failure> {
         if self.stdin() && self.paths.len() > 1 {
             return Err(Failure::new("`-` stands alone, without other paths"));
         }
-        let root = Root::of(self)?;
+        let root = self.root()?;
         let house = root.house()?;
         let files = if self.stdin() {
             vec![(root.relative(self.stdin_path())?, read_stdin()?)]

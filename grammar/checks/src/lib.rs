@@ -6,6 +6,7 @@
 
 mod beyond;
 mod checked;
+mod concerned;
 mod context;
 mod expect;
 mod finding;
@@ -38,6 +39,7 @@ mod harness;
 mod pages;
 
 pub use checked::Checked;
+pub use concerned::{Before, concerned};
 pub use context::{MarkContext, OrderContext, StanzaContext};
 pub use finding::{DoseChange, Extent, Finding, Fix, Related, Severity, TextEdit};
 pub use house::{house_faults, no_rule};

@@ -1,6 +1,7 @@
 //! Finding and reading a repository's files; the command does it by these too.
 
 mod walk;
+mod watch;
 
 use std::collections::BTreeMap;
 use std::io::Read;
@@ -13,6 +14,7 @@ use smol_str::SmolStr;
 
 pub use walk::Exclusions;
 pub(crate) use walk::{orders, orders_below, repositories};
+pub use watch::{may_matter, watch};
 
 /// The file that marks a repository's root.
 pub const HOUSE_FILE: &str = "gutta.toml";

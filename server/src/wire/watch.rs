@@ -1,15 +1,14 @@
 //! Changes on the disk: told by the client where it can watch, else watched
 //! for here.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
-use notify::{EventKind, RecursiveMode, Watcher};
 use tower_lsp::lsp_types::{
     DidChangeWatchedFilesRegistrationOptions, FileSystemWatcher, GlobPattern, Registration,
 };
 
 use super::worker::Worker;
-use crate::disk::{EXTENSION, HOUSE_FILE};
+use crate::disk::{self, EXTENSION, HOUSE_FILE};
 
 /// Asks the client to watch.
 pub(super) fn registration() -> Registration {
@@ -33,22 +32,10 @@ pub(super) fn registration() -> Registration {
 /// Watches the folder for as long as what is returned lives; nothing where the
 /// system cannot.
 pub(super) fn watch(folder: &Path, worker: Worker) -> Option<notify::RecommendedWatcher> {
-    let tell = move |event: notify::Result<notify::Event>| {
-        let Ok(event) = event else { return };
-        if matches!(event.kind, EventKind::Access(_)) {
-            return;
-        }
-        let ours = |path: &Path| {
-            let named = path.file_name().is_some_and(|name| name == HOUSE_FILE);
-            // A folder that moved has no ending, nor has its name a file any
-            // more.
-            named || path.extension().is_none_or(|end| end == EXTENSION)
-        };
-        for path in event.paths.into_iter().filter(|path| ours(path)) {
+    let tell = move |path: PathBuf| {
+        if disk::may_matter(&path) {
             worker.tell(move |desk| desk.state.changed_on_disk(&path));
         }
     };
-    let mut watcher = notify::recommended_watcher(tell).ok()?;
-    watcher.watch(folder, RecursiveMode::Recursive).ok()?;
-    Some(watcher)
+    disk::watch(folder, tell).ok()
 }

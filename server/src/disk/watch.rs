@@ -1,0 +1,37 @@
+//! Changes on the disk, as the system tells them.
+
+use std::path::{Path, PathBuf};
+
+use notify::{EventKind, RecommendedWatcher, RecursiveMode, Watcher};
+
+use super::{EXTENSION, HOUSE_FILE};
+
+/// Tells of every path below the folder that was written, came, went or was
+/// renamed, for as long as what is returned lives.
+///
+/// # Errors
+/// Where the system cannot watch the folder.
+pub fn watch(
+    folder: &Path,
+    tell: impl Fn(PathBuf) + Send + 'static,
+) -> notify::Result<RecommendedWatcher> {
+    let hear = move |event: notify::Result<notify::Event>| {
+        let Ok(event) = event else { return };
+        if matches!(event.kind, EventKind::Access(_)) {
+            return;
+        }
+        event.paths.into_iter().for_each(&tell);
+    };
+    let mut watcher = notify::recommended_watcher(hear)?;
+    watcher.watch(folder, RecursiveMode::Recursive)?;
+    Ok(watcher)
+}
+
+/// Whether a change of the path may change a finding: an order file, a house's
+/// settings, or what has no ending. A folder that moved has none, nor has its
+/// name a file any more.
+#[must_use]
+pub fn may_matter(path: &Path) -> bool {
+    let named = path.file_name().is_some_and(|name| name == HOUSE_FILE);
+    named || path.extension().is_none_or(|end| end == EXTENSION)
+}
