@@ -25,6 +25,11 @@ pub(crate) struct Args {
     paths: Vec<PathBuf>,
 
     /// The form of the findings
+    ///
+    /// JSON has every finding, and names files from where the workspace begins.
+    /// The others have what is shown (with --all, information and hints too) and
+    /// name files from the current folder. Lines and columns count from 1,
+    /// columns in characters; GitLab's report has lines alone.
     #[arg(long, value_enum, default_value_t)]
     format: Format,
 
