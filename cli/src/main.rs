@@ -2,10 +2,12 @@
 
 mod baseline;
 mod commands;
+mod compared;
 mod correct;
 mod derived;
 mod failure;
 mod files;
+mod git;
 mod progress;
 mod prose;
 mod report;

@@ -5,6 +5,7 @@
 
 mod baseline;
 mod check;
+mod compare;
 mod derive;
 mod fix;
 mod fmt;

@@ -1,6 +1,7 @@
 //! The command line: one file a subcommand.
 
 mod check;
+mod compare;
 mod completions;
 mod derive;
 mod explain;
@@ -38,6 +39,7 @@ pub(crate) struct Cli {
 enum Command {
     Check(check::Args),
     Derive(derive::Args),
+    Compare(compare::Args),
     Fmt(fmt::Args),
     Explain(explain::Args),
     Rules(rules::Args),
@@ -54,6 +56,7 @@ impl Cli {
         match self.command {
             Command::Check(args) => args.run(colour),
             Command::Derive(args) => args.run(colour),
+            Command::Compare(args) => args.run(colour),
             Command::Fmt(args) => args.run(),
             Command::Explain(args) => args.run(colour),
             Command::Rules(args) => args.run(colour),

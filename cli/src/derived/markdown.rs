@@ -48,7 +48,7 @@ fn table(table: &Table<'_>, out: &mut String) {
 }
 
 /// The text without what would end a cell or begin markup.
-fn cell(text: &str) -> String {
+pub(crate) fn cell(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     for c in text.chars() {
         if matches!(c, '|' | '*' | '_' | '`' | '<' | '[' | ']' | '\\' | '#') {

@@ -8,6 +8,7 @@ mod markdown;
 mod text;
 
 pub(crate) use gather::{Asked, gather};
+pub(crate) use markdown::cell;
 
 /// Goes with every derived value, in every form.
 pub(crate) const CAUTION: &str = "A checking aid, not a medical device. Local policy, the \

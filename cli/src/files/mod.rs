@@ -2,6 +2,7 @@
 //! asked about, and which others they need.
 
 mod root;
+pub(crate) mod state;
 mod walk;
 mod write;
 

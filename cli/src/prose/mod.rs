@@ -54,6 +54,11 @@ impl Prose {
         self.inked(ink::GREY, text)
     }
 
+    /// What is not to be passed over.
+    pub(crate) fn marked(&self, text: &str) -> String {
+        self.inked(ink::RED, text)
+    }
+
     /// Code inside running text.
     pub(crate) fn code(&self, text: &str) -> String {
         self.inked(ink::TEAL, text)

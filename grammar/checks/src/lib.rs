@@ -6,6 +6,7 @@
 
 mod beyond;
 mod checked;
+pub mod compare;
 mod concerned;
 mod context;
 mod expect;

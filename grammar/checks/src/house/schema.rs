@@ -91,6 +91,9 @@ struct Figures {
     line_delay: Option<Time>,
     /// How much of a dose may stay in the line: 10 %.
     left_in_line: Option<Share>,
+    /// By how much a value may change between two states before `gutta
+    /// compare` marks it: 10 %.
+    marked_change: Option<Share>,
     /// From mark to mark, up to which size of syringe; in rising order.
     syringe_marks: Option<Vec<Marks>>,
     /// How long a bag may hang where its drug does not say; none.

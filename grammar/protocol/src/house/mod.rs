@@ -37,6 +37,8 @@ pub struct House {
     pub line_delay: Exact,
     /// Share of a dose that may stay in the line: 1/10.
     pub left_in_line: Exact,
+    /// Relative change of a value between two states that is marked: 1/10.
+    pub marked_change: Exact,
     /// Syringe marks: up to this many mL, this many mL from mark to mark.
     pub syringe_marks: Vec<(Exact, Exact)>,
     /// Minutes that a bag may hang where the drug does not say.
@@ -123,6 +125,7 @@ impl Default for House {
             drops_high: Exact::int(150),
             line_delay: Exact::int(30),
             left_in_line: ratio(1, 10),
+            marked_change: ratio(1, 10),
             syringe_marks: vec![
                 (Exact::int(1), ratio(1, 100)),
                 (Exact::int(5), ratio(1, 10)),

@@ -36,7 +36,7 @@ const fn key(table: &'static str, name: &'static str, example: &'static str) -> 
 
 /// The keys of `gutta.toml`, each with an example. The table `[severity]` holds
 /// names of rules instead.
-pub const KEYS: [Key; 15] = [
+pub const KEYS: [Key; 16] = [
     key("", "digit-groups", "\"comma\" or \"space\""),
     key("", "micrograms", "\"mcg\" or \"micrograms\""),
     key("", "exclude", "[\"old/**\"]"),
@@ -50,6 +50,7 @@ pub const KEYS: [Key; 15] = [
     key("house", "countable-drops", "\"5 to 150 drops/min\""),
     key("house", "line-delay", "\"30 min\""),
     key("house", "left-in-line", "\"10 %\""),
+    key("house", "marked-change", "\"10 %\""),
     key(
         "house",
         "syringe-marks",
@@ -242,6 +243,7 @@ fn set(house: &mut House, key: &str, value: &Value<'_>) -> Result<bool, Fault> {
         "counted-as-tolerance" => put(&mut house.counted_as_tolerance, words.and_then(share)),
         "left-over" => put(&mut house.left_over, words.and_then(share)),
         "left-in-line" => put(&mut house.left_in_line, words.and_then(share)),
+        "marked-change" => put(&mut house.marked_change, words.and_then(share)),
         "peripheral-osmolarity" => put(
             &mut house.peripheral_osmolarity,
             words.and_then(|words| quantity(words, Unit::over(Atom::MOsm, Atom::L))),

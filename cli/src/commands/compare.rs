@@ -1,0 +1,97 @@
+//! `gutta compare`: what changed clinically.
+
+use std::path::{Path, PathBuf};
+
+use clap::ValueEnum;
+use gutta_checks::compare::compare;
+use gutta_protocol::Workspace;
+
+use crate::compared::Compared;
+use crate::failure::{Failure, Outcome};
+use crate::files::state;
+use crate::progress::Progress;
+use crate::prose::Prose;
+use crate::terminal::{self, Colour};
+
+/// Compare what two states of the orders mean, not their lines
+///
+/// Each state is a revision that git knows (a commit, a branch, a tag,
+/// `main:orders`) or a folder; what is both is taken as a folder. Without NEW,
+/// the files as they stand. Told is what changed for a patient: each derived
+/// value before and after with its ratio over all weights, limits and
+/// permissions widened or narrowed, waivers, worked examples dropped. Comments,
+/// layout and another spelling change nothing. What changed by more than
+/// `marked-change` in gutta.toml (10 % unless set), or cannot be measured, is
+/// marked and comes first. Exit codes: 0 the same meaning, 1 something changed
+/// or could not be compared, 2 could not run.
+#[derive(Debug, clap::Args)]
+pub(crate) struct Args {
+    /// The state before
+    #[arg(value_name = "OLD")]
+    old: String,
+
+    /// The state after [default: the files as they stand]
+    #[arg(value_name = "NEW")]
+    new: Option<String>,
+
+    /// The form of what is told
+    #[arg(long, value_enum, default_value_t)]
+    format: Format,
+}
+
+#[derive(Clone, Copy, Debug, Default, ValueEnum)]
+enum Format {
+    /// For people
+    #[default]
+    Text,
+    /// For a pull request
+    Markdown,
+    /// One document
+    Json,
+}
+
+impl Args {
+    pub(crate) fn run(self, colour: Colour) -> Result<Outcome, Failure> {
+        let progress = Progress::begin("Comparing");
+        let (before, after) = self.states()?;
+        let compared = Compared {
+            before: self.old.clone(),
+            after: self
+                .new
+                .clone()
+                .unwrap_or_else(|| "the files as they stand".to_owned()),
+            comparison: compare(&before, &after),
+            digits: after.house.digits(),
+        };
+        progress.end();
+        match self.format {
+            Format::Text => {
+                let width = terminal::width();
+                terminal::print(compared.text(Prose::new(colour.on(), width), width))?;
+            }
+            Format::Markdown => terminal::print(compared.markdown())?,
+            Format::Json => terminal::print_json(&compared.document())?,
+        }
+        Ok(Outcome::found(!compared.comparison.is_same()))
+    }
+
+    fn states(&self) -> Result<(Workspace, Workspace), Failure> {
+        let folder = |name: &str| Some(PathBuf::from(name)).filter(|path| path.is_dir());
+        let (old, new) = (folder(&self.old), self.new.as_deref().map(folder));
+        // A revision is looked at where the other state, a folder, stands.
+        let around = match (&old, &new) {
+            (Some(folder), _) | (None, Some(Some(folder))) => folder.clone(),
+            (None, _) => state::root_here()?,
+        };
+        let of = |folder: Option<&Path>, name: &str| match folder {
+            Some(folder) => state::of_folder(folder),
+            None => state::at_revision(&around, name),
+        };
+        let before = of(old.as_deref(), &self.old)?;
+        let after = match (&self.new, new) {
+            (Some(name), folder) => of(folder.flatten().as_deref(), name)?,
+            (None, _) => state::here()?,
+        };
+        Ok((before, after))
+    }
+}

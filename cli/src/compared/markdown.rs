@@ -1,0 +1,115 @@
+//! What changed, as Markdown for a pull request.
+
+use std::fmt::Write;
+
+use gutta_checks::compare::{Change, Row, Subject, Told};
+
+use super::{Compared, fate, kind, leaned_on, place, what};
+use crate::derived::{CAUTION, cell};
+
+impl Compared {
+    /// A heading and a table for each stanza, marked ones first.
+    pub(crate) fn markdown(&self) -> String {
+        if let Some(unchanged) = self.unchanged() {
+            return format!("{unchanged}\n");
+        }
+        let mut out = String::from("## What changed clinically\n\n");
+        let _ = writeln!(
+            out,
+            "From `{}` to `{}`.",
+            code(&self.before),
+            code(&self.after)
+        );
+        let _ = writeln!(out, "{}\n", self.summary());
+        for told in &self.comparison.not_compared {
+            let _ = writeln!(out, "- **!** Not compared: {}.", cell(told));
+        }
+        if !self.comparison.not_compared.is_empty() {
+            out.push('\n');
+        }
+        if !self.comparison.specimens.is_empty() {
+            let names = self.comparison.specimens.join(", ");
+            let _ = writeln!(
+                out,
+                "Not compared, as they are for no patient: specimens {}.\n",
+                cell(&names)
+            );
+        }
+        for subject in &self.comparison.subjects {
+            self.subject_in_markdown(&mut out, subject);
+        }
+        let _ = writeln!(out, "> {CAUTION}");
+        out
+    }
+
+    fn subject_in_markdown(&self, out: &mut String, subject: &Subject) {
+        let mark = if subject.marked { "! " } else { "" };
+        let fate = fate(subject);
+        let fate = if fate.is_empty() {
+            fate
+        } else {
+            format!(": {fate}")
+        };
+        let name = cell(&subject.name);
+        let _ = writeln!(out, "### {mark}{} {name}{}\n", kind(subject), cell(&fate));
+        if let Some(title) = &subject.title {
+            let _ = writeln!(out, "{}\n", cell(title));
+        }
+        let place = place(subject);
+        if !place.is_empty() {
+            let _ = writeln!(out, "`{}`\n", code(&place));
+        }
+        if let Some(used) = leaned_on(subject) {
+            let _ = writeln!(out, "Leaned on by {}.\n", cell(&used));
+        }
+        if subject.changes.is_empty() {
+            return;
+        }
+        out.push_str(
+            "| | what | for | before | after | |\n| --- | --- | --- | --- | --- | --- |\n",
+        );
+        for change in &subject.changes {
+            self.change_in_markdown(out, change);
+        }
+        out.push('\n');
+    }
+
+    fn change_in_markdown(&self, out: &mut String, change: &Change) {
+        let with_ratio = Self::ratios_differ(change);
+        for (index, row) in change.rows.iter().enumerate() {
+            let Row {
+                at,
+                before,
+                after,
+                ratio,
+            } = row;
+            let first = index == 0;
+            let mark = if first && change.marked { "**!**" } else { "" };
+            let what = if first { what(change) } else { String::new() };
+            let own = ratio
+                .as_ref()
+                .filter(|_| with_ratio && change.rows.len() > 1);
+            let own = own.map(|ratio| self.ratio(ratio));
+            let bearing = Some(self.bearing(change)).filter(|told| first && !told.is_empty());
+            let last: Vec<_> = [own, bearing].into_iter().flatten().collect();
+            let _ = writeln!(
+                out,
+                "| {mark} | {} | {} | {} | {} | {} |",
+                cell(&what),
+                at.as_deref().unwrap_or(""),
+                told(before.as_ref()),
+                told(after.as_ref()),
+                cell(&last.join("; ")),
+            );
+        }
+    }
+}
+
+fn told(told: Option<&Told>) -> String {
+    told.map_or_else(String::new, |told| cell(&told.text))
+}
+
+/// The text inside backticks.
+fn code(text: &str) -> String {
+    text.replace('`', "'")
+}

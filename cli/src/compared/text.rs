@@ -1,0 +1,176 @@
+//! What changed, for people at a terminal.
+
+use std::fmt::Write;
+
+use gutta_checks::compare::{Change, Row, Subject, Told};
+use unicode_width::UnicodeWidthStr;
+
+use super::{Compared, fate, kind, leaned_on, place, what};
+use crate::derived::CAUTION;
+use crate::prose::{Prose, tame};
+
+/// What stands where there is no value.
+const NOTHING: &str = "none";
+const ARROW: &str = "\u{2192}";
+
+impl Compared {
+    /// Each stanza with its changes, marked ones first.
+    pub(crate) fn text(&self, prose: Prose, width: usize) -> String {
+        if let Some(unchanged) = self.unchanged() {
+            return prose.paragraph(&unchanged, "");
+        }
+        let mut out = String::new();
+        let states = format!("From {} to {}", self.before, self.after);
+        out.push_str(&prose.faint(prose.paragraph(&tame(&states), "").trim_end()));
+        out.push_str("\n\n");
+        for subject in &self.comparison.subjects {
+            self.subject(&mut out, subject, prose, width);
+            out.push('\n');
+        }
+        for told in &self.comparison.not_compared {
+            let said = format!("Not compared: {told}.");
+            out.push_str(&prose.hanging(&tame(&said), "! ", "  "));
+        }
+        if !self.comparison.specimens.is_empty() {
+            let names = self.comparison.specimens.join(", ");
+            let said = format!("Not compared, as they are for no patient: specimens {names}.");
+            out.push_str(&prose.hanging(&tame(&said), "  ", "  "));
+        }
+        out.push_str(&prose.paragraph(&self.summary(), ""));
+        out.push_str(&prose.faint(prose.paragraph(CAUTION, "").trim_end()));
+        out.push('\n');
+        out
+    }
+
+    fn subject(&self, out: &mut String, subject: &Subject, prose: Prose, width: usize) {
+        let mark = mark(subject.marked, prose);
+        let title = subject.title.as_deref().unwrap_or("");
+        let head = format!("{} {}", kind(subject), subject.name);
+        let fate = fate(subject);
+        let _ = write!(out, "{mark} {}", prose.strong(&tame(&head)));
+        if !fate.is_empty() {
+            let _ = write!(out, ": {}", tame(&fate));
+        }
+        let used = head.width() + fate.width() + 6;
+        if !title.is_empty() && used + title.width() <= width {
+            let _ = write!(out, "  {}", tame(title));
+        } else if !title.is_empty() {
+            let _ = write!(out, "\n{}", prose.paragraph(&tame(title), "  ").trim_end());
+        }
+        out.push('\n');
+        let place = place(subject);
+        if !place.is_empty() {
+            let _ = writeln!(out, "  {}", prose.faint(&tame(&place)));
+        }
+        if let Some(used) = leaned_on(subject) {
+            let used = format!("leaned on by {used}");
+            let set = prose.hanging(&tame(&used), "  ", "    ");
+            for line in set.lines() {
+                let _ = writeln!(out, "{}", prose.faint(line));
+            }
+        }
+        for change in &subject.changes {
+            self.change(out, change, prose, width);
+        }
+    }
+
+    fn change(&self, out: &mut String, change: &Change, prose: Prose, width: usize) {
+        let mark = mark(change.marked, prose);
+        let what = what(change);
+        let bearing = self.bearing(change);
+        let values = match change.rows.as_slice() {
+            [row] if row.at.is_none() => values(row),
+            _ => None,
+        };
+        // All of it on one line, where that fits.
+        if let [row] = change.rows.as_slice()
+            && row.at.is_none()
+        {
+            let said = values.clone().unwrap_or_default();
+            let parts = [said.as_str(), bearing.as_str()];
+            let parts: Vec<_> = parts.into_iter().filter(|part| !part.is_empty()).collect();
+            let told = parts.join("; ");
+            if 4 + what.width() + 2 + told.width() <= width {
+                let _ = writeln!(
+                    out,
+                    "  {mark} {}: {}",
+                    prose.code(&tame(&what)),
+                    tame(&told)
+                );
+                return;
+            }
+        }
+        let _ = write!(out, "  {mark} {}", prose.code(&tame(&what)));
+        if !bearing.is_empty() {
+            if 4 + what.width() + 2 + bearing.width() <= width {
+                let _ = write!(out, ": {bearing}");
+            } else {
+                let _ = write!(out, ":\n{}", prose.paragraph(&bearing, "      ").trim_end());
+            }
+        }
+        out.push('\n');
+        self.rows(out, change, prose);
+    }
+
+    /// A row a patient, in columns; long texts below each other.
+    fn rows(&self, out: &mut String, change: &Change, prose: Prose) {
+        let with_ratio = Self::ratios_differ(change);
+        let told = |row: &Row| {
+            let [before, after] = [&row.before, &row.after].map(|told| cell(told.as_ref()));
+            let ratio = row.ratio.as_ref().filter(|_| with_ratio);
+            let ratio = ratio.map(|ratio| self.ratio(ratio)).unwrap_or_default();
+            [row.at.clone().unwrap_or_default(), before, after, ratio]
+        };
+        let rows: Vec<_> = change.rows.iter().map(told).collect();
+        let column = |index: usize| rows.iter().map(|row| row[index].width()).max().unwrap_or(0);
+        let [at, before, after] = [0, 1, 2].map(column);
+        if at + before + after > 56 {
+            for [at, before, after, ratio] in &rows {
+                let at = if at.is_empty() {
+                    String::new()
+                } else {
+                    format!("{at}: ")
+                };
+                let first = format!("{at}before: {before}");
+                let then = format!("{at}after: {after}  {ratio}");
+                for side in [first, then] {
+                    out.push_str(&prose.hanging(tame(&side).trim_end(), "      ", "        "));
+                }
+            }
+            return;
+        }
+        for row in &rows {
+            let [patient, old, new, ratio] = row;
+            let gap = if at == 0 { "" } else { "   " };
+            let pad = |text: &str, width: usize| " ".repeat(width.saturating_sub(text.width()));
+            let line = format!(
+                "      {patient}{}{gap}{}{old} {ARROW} {}{new}   {ratio}",
+                pad(patient, at),
+                pad(old, before),
+                pad(new, after),
+            );
+            let _ = writeln!(out, "{}", tame(line.trim_end()));
+        }
+    }
+}
+
+fn mark(marked: bool, prose: Prose) -> String {
+    if marked {
+        prose.marked("!")
+    } else {
+        " ".to_owned()
+    }
+}
+
+/// Before and after in one line; `None` where neither says a value.
+fn values(row: &Row) -> Option<String> {
+    match (&row.before, &row.after) {
+        (None, None) => None,
+        (Some(told), None) | (None, Some(told)) => Some(told.text.clone()),
+        (Some(before), Some(after)) => Some(format!("{} {ARROW} {}", before.text, after.text)),
+    }
+}
+
+fn cell(told: Option<&Told>) -> String {
+    told.map_or_else(|| NOTHING.to_owned(), |told| told.text.clone())
+}

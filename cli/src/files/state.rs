@@ -1,0 +1,164 @@
+//! A repository in one of its states: a folder as it stands, or a revision.
+
+use std::path::{Path, PathBuf};
+
+use gutta_checks::house_faults;
+use gutta_protocol::workspace::MAX_FILE_BYTES;
+use gutta_protocol::{Content, House, Workspace};
+use gutta_server::disk::{EXTENSION, Exclusions, HOUSE_FILE};
+use smol_str::SmolStr;
+
+use super::{Asked, Root};
+use crate::failure::Failure;
+use crate::git::{Entry, Git};
+use crate::terminal;
+
+/// The workspace in a folder. One inside of another workspace is refused,
+/// since it would be read as the whole of that.
+pub(crate) fn of_folder(folder: &Path) -> Result<Workspace, Failure> {
+    let asked = Asked {
+        paths: vec![folder.to_owned()],
+        stdin_name: None,
+    };
+    let root = Root::of(&asked)?;
+    if root.folder() != root.absolute(folder) {
+        return Err(Failure::new(format!(
+            "{} lies inside the workspace {}: compare that",
+            folder.display(),
+            root.folder().display()
+        )));
+    }
+    Ok(asked.find()?.load()?.workspace)
+}
+
+/// The workspace around the current folder.
+pub(crate) fn here() -> Result<Workspace, Failure> {
+    Ok(Asked::default().find()?.load()?.workspace)
+}
+
+/// Where the workspace around the current folder begins.
+pub(crate) fn root_here() -> Result<PathBuf, Failure> {
+    Ok(Root::of(&Asked::default())?.folder().to_owned())
+}
+
+/// The workspace at a revision, in the folder `folder` of a repository, or
+/// where `REVISION:FOLDER` says.
+pub(crate) fn at_revision(folder: &Path, revision: &str) -> Result<Workspace, Failure> {
+    let git = Git::of(folder)?;
+    let tree = git.tree(revision)?;
+    let entries = git.entries(&tree)?;
+    let prefix = if revision.contains(':') {
+        String::new()
+    } else {
+        git.prefix()?
+    };
+    let top = top_of(&prefix, &entries);
+    let (house, files) = inside(&git, &entries, &top, revision)?;
+    if files.is_empty() {
+        let place = if top.is_empty() {
+            ""
+        } else {
+            &format!(" in {top}")
+        };
+        return Err(Failure::new(format!(
+            "there is no .gtt file at {revision}{place}"
+        )));
+    }
+    let workspace = Workspace::new(files, house);
+    let faults = house_faults(&workspace);
+    if faults.is_empty() {
+        Ok(workspace)
+    } else {
+        Err(of_house(revision, &faults))
+    }
+}
+
+/// The nearest folder, from `prefix` upwards, that a `gutta.toml` marked then.
+fn top_of(prefix: &str, entries: &[Entry]) -> String {
+    let ancestors = Path::new(prefix).ancestors();
+    let tops = ancestors.map(|folder| {
+        let text = folder.to_string_lossy();
+        if text.is_empty() {
+            String::new()
+        } else {
+            format!("{text}/")
+        }
+    });
+    let marked = |top: &String| {
+        let house = format!("{top}{HOUSE_FILE}");
+        entries.iter().any(|entry| entry.path == house)
+    };
+    let mut tops = tops;
+    tops.find(marked).unwrap_or_else(|| prefix.to_owned())
+}
+
+type Files = Vec<(SmolStr, Content)>;
+
+fn inside(
+    git: &Git,
+    entries: &[Entry],
+    top: &str,
+    revision: &str,
+) -> Result<(House, Files), Failure> {
+    let house_file = format!("{top}{HOUSE_FILE}");
+    let house = match entries.iter().find(|entry| entry.path == house_file) {
+        None => House::default(),
+        Some(entry) => {
+            let bytes = git.contents(std::slice::from_ref(entry))?;
+            let text = String::from_utf8(bytes.concat())
+                .map_err(|_| Failure::new(format!("{HOUSE_FILE} at {revision} is no text")))?;
+            House::from_toml(&text).map_err(|faults| of_house(revision, &faults))?
+        }
+    };
+    // The patterns go by names alone: nothing need be there.
+    let root = Path::new("/");
+    let (excluded, wrong) = Exclusions::of(root, &house);
+    if let Some(wrong) = wrong {
+        return Err(Failure::new(format!("{HOUSE_FILE} at {revision}: {wrong}")));
+    }
+    let mut wanted = Vec::new();
+    for entry in entries {
+        let Some(path) = entry.path.strip_prefix(top) else {
+            continue;
+        };
+        let hidden = path.split('/').any(|part| part.starts_with('.'));
+        let is_order = Path::new(path)
+            .extension()
+            .is_some_and(|end| end == EXTENSION);
+        if hidden || !is_order || excluded.cover(&root.join(path), false) {
+            continue;
+        }
+        if entry.is_link {
+            terminal::tell(&format!(
+                "gutta: {path} is a link at {revision}, and not followed"
+            ));
+            continue;
+        }
+        wanted.push((SmolStr::from(path), entry.clone()));
+    }
+    let readable = wanted.iter().map(|(_, entry)| entry.clone());
+    let readable: Vec<_> = readable
+        .filter(|entry| entry.size <= MAX_FILE_BYTES)
+        .collect();
+    let mut contents = git.contents(&readable)?.into_iter();
+    let files = wanted.into_iter().map(|(path, entry)| {
+        let content = if entry.size > MAX_FILE_BYTES {
+            Content::TooLarge(entry.size)
+        } else {
+            Content::Bytes(contents.next().unwrap_or_default())
+        };
+        (path, content)
+    });
+    Ok((house, files.collect()))
+}
+
+fn of_house(revision: &str, faults: &[gutta_protocol::house::HouseFault]) -> Failure {
+    let told = faults.iter().map(|fault| {
+        let (line, column) = (fault.line, fault.column);
+        format!(
+            "{HOUSE_FILE}:{line}:{column} at {revision}: {}",
+            fault.message
+        )
+    });
+    Failure::several(told.collect())
+}

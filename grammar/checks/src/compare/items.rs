@@ -1,0 +1,140 @@
+//! The values of an order that are set side by side, each under its name.
+
+use gutta_notation::ast::ExpectMeasure;
+use gutta_protocol::derive::{Setting, View};
+use gutta_protocol::measures::{Measure, Measures, Question, Value, ValueOf, amount_unit};
+use gutta_protocol::model::size::Size;
+use gutta_quantity::{Dimension, Unit, units};
+
+use super::phases::{State, shared};
+use super::telling::Telling;
+
+/// A value under the name that it is told by.
+pub(super) struct Item {
+    pub(super) name: String,
+    pub(super) pair: Option<usize>,
+    pub(super) value: Value,
+}
+
+impl Item {
+    pub(super) fn is_of(&self, other: &Self) -> bool {
+        self.name == other.name
+            && self.pair == other.pair
+            && (self.value.run, self.value.bolus) == (other.value.run, other.value.bolus)
+    }
+
+    pub(super) fn dimension(&self) -> Dimension {
+        self.value.unit.dimension()
+    }
+}
+
+/// Every value of the phases that both states have: those that are shown
+/// elsewhere too, what is in the bag, and the flow at both ends of an adjust.
+pub(super) fn items(measures: Measures<'_>, telling: Telling<'_>, state: State) -> Vec<Item> {
+    let Measures { order, view } = measures;
+    let mut all = in_bags(view);
+    for value in measures.all(None) {
+        all.push((name_of(&value), value));
+    }
+    for (phase, spec) in order.phases.iter().enumerate() {
+        let Some(adjust) = &spec.adjust else { continue };
+        let ends = [
+            (adjust.steps.low(), "the lowest setting"),
+            (adjust.steps.high(), "the highest setting"),
+        ];
+        for (setting, word) in ends {
+            let Some(setting) = setting else { continue };
+            let adjusted = at_setting(measures, phase, setting);
+            all.extend(
+                adjusted
+                    .into_iter()
+                    .map(|value| (format!("{} at {word}", value.measure.name()), value)),
+            );
+        }
+    }
+    let placed = all.into_iter().filter_map(|(name, value)| {
+        let pair = match value.phase {
+            None => None,
+            Some(phase) => Some(shared(telling.phases, state, phase)?),
+        };
+        Some(Item {
+            name: of_which(name, &value, view),
+            pair,
+            value,
+        })
+    });
+    placed.collect()
+}
+
+/// A total's name says per what it is taken; of the rest the unit does.
+fn name_of(value: &Value) -> String {
+    use ExpectMeasure::{Fluid, Substance, Total};
+    let is_total = matches!(value.measure, Measure::Expect(Total | Fluid | Substance(_)));
+    let dimension = value.unit.dimension();
+    let per = match (dimension.weight, dimension.surface) {
+        (-1, _) if is_total => " per kg",
+        (_, -1) if is_total => " per m2",
+        _ => "",
+    };
+    let day = if value.per_day { " per day" } else { "" };
+    format!("{}{per}{day}", value.measure.name())
+}
+
+/// The name with the run or bolus, where a phase has several.
+fn of_which(name: String, value: &Value, view: &View) -> String {
+    let phase = value.phase.and_then(|phase| view.phases.get(phase));
+    match (phase, value.run, value.bolus) {
+        (Some(phase), Some(run), _) if phase.runs.len() > 1 => {
+            format!("{name} of run {}", run + 1)
+        }
+        (Some(phase), _, Some(bolus)) if phase.boluses.len() > 1 => {
+            format!("{name} of bolus {}", bolus + 1)
+        }
+        _ => name,
+    }
+}
+
+fn at_setting(measures: Measures<'_>, phase: usize, setting: &Size) -> Vec<Value> {
+    let mut values = Vec::new();
+    for measure in [ExpectMeasure::Flow, ExpectMeasure::PumpFlow] {
+        let asked = Question {
+            measure: &measure,
+            per_day: false,
+            dose: Some(setting),
+            unit: None,
+        };
+        values.extend(measures.answer(&asked).into_iter().filter(|value| {
+            let run = value
+                .run
+                .and_then(|run| measures.view.phases.get(phase)?.runs.get(run));
+            let by_rate = run.is_some_and(|run| matches!(run.setting, Setting::Rate(_)));
+            value.phase == Some(phase) && by_rate
+        }));
+    }
+    values
+}
+
+/// What is in each bag: of that `expect` has no word.
+fn in_bags(view: &View) -> Vec<(String, Value)> {
+    let mut all = Vec::new();
+    for (phase, derived) in view.bags() {
+        let mut push = |name: &str, curve: &gutta_protocol::curve::Curve, unit: Unit| {
+            let value = Value {
+                measure: Measure::Expect(ExpectMeasure::Volume),
+                per_day: false,
+                phase: Some(phase),
+                run: None,
+                bolus: None,
+                span: gutta_notation::Span::new(0, 0),
+                unit,
+                value: ValueOf::Exact(curve.clone()),
+            };
+            all.push((name.to_owned(), value));
+        };
+        if let Some(drug) = &derived.bag.drug {
+            push("drug in the bag", &drug.amount, amount_unit(drug.kind));
+        }
+        push("volume of the bag", &derived.bag.volume, units::ML);
+    }
+    all
+}

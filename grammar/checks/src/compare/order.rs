@@ -1,0 +1,403 @@
+//! What an order states, its names resolved and its gaps filled from its area
+//! and its house. Every part is taken apart by name, so that a new one cannot
+//! be passed over.
+
+use gutta_notation::Spanned;
+use gutta_notation::ast::Route;
+use gutta_protocol::measures::measure_name;
+use gutta_protocol::model::order::{
+    AdjustSpec, Answer, BagSpec, BolusSpec, EverySpec, Expectation, Order, Phase, Preparation,
+    RunSpec, StepsSpec, ThenSpec, WaySpec, WhatSpec,
+};
+use gutta_protocol::model::size::{Extent, Per, Stuff};
+use gutta_quantity::print::Digits;
+use gutta_quantity::{Exact, Quantity, Unit, units};
+
+use super::phases::{Pair, State, shared};
+use super::statement::{Bearing, Said, Statement};
+
+/// What the order states; of its phases those that both states have.
+pub(super) fn statements(order: &Order, pairs: &[Pair], state: State) -> Vec<Statement> {
+    let Order {
+        id: _,
+        name: _,
+        header: _,
+        specimen: _,
+        drug,
+        area,
+        // An area that no order names holds by its ceilings, which are told
+        // where they are stated.
+        areas_in_scope: _,
+        weight,
+        surface,
+        age,
+        // Where the range is stated does not matter.
+        states: _,
+        dosing_weight,
+        high_alert,
+        phases,
+        expects,
+        problems: _,
+    } = order;
+    let mut all = Vec::new();
+    if let Some(drug) = drug {
+        all.push(name("drug", &drug.value.name));
+    }
+    all.extend(answer("area", area, |area| area.value.name.to_string()));
+    patients(&mut all, weight.as_ref(), "weight", units::KG);
+    patients(&mut all, surface.as_ref(), "surface", units::M2);
+    patients(&mut all, age.as_ref(), "age", units::DAYS);
+    if let Some((most, _)) = dosing_weight {
+        let most = Said::Weight(most.clone());
+        all.push(Statement::new("dosing weight up to", most, Bearing::MOST));
+    }
+    if *high_alert {
+        all.push(Statement::new("high-alert", Said::So, Bearing::GUARDS));
+    }
+    for (index, phase) in phases.iter().enumerate() {
+        match shared(pairs, state, index) {
+            Some(pair) => of_phase(&mut all, phase, pair),
+            None => {
+                let name = phase.name.as_deref().unwrap_or("without a name");
+                let what = format!("phase {name}");
+                all.push(Statement::new(what, Said::So, Bearing::ACTS));
+            }
+        }
+    }
+    let example = |expect| expectation(expect, order, pairs, state);
+    all.extend(expects.iter().filter_map(example));
+    all
+}
+
+/// Both ends of a range of patients.
+pub(super) fn patients(all: &mut Vec<Statement>, extent: Option<&Extent>, of: &str, unit: Unit) {
+    let Some(extent) = extent else { return };
+    let end = |base: &Exact| match unit {
+        units::KG => Said::Weight(base.clone()),
+        unit => Said::Number(base.clone(), unit),
+    };
+    if let Some(low) = &extent.low {
+        let what = format!("patient {of} from");
+        all.push(Statement::new(what, end(low), Bearing::LEAST));
+    }
+    if let Some(high) = &extent.high {
+        let below = if extent.high_excluded {
+            "below"
+        } else {
+            "up to"
+        };
+        let what = format!("patient {of} {below}");
+        all.push(Statement::new(what, end(high), Bearing::MOST));
+    }
+}
+
+fn name(what: &str, name: &str) -> Statement {
+    Statement::words(what, name, Bearing::ACTS)
+}
+
+fn answer<T>(what: &str, answer: &Answer<T>, name: impl Fn(&T) -> String) -> Option<Statement> {
+    let words = match answer {
+        Answer::Is(named) => name(named),
+        Answer::Any(_) => "any".to_owned(),
+        Answer::Unanswered => return None,
+    };
+    Some(Statement::words(what, words, Bearing::ACTS))
+}
+
+fn of_phase(all: &mut Vec<Statement>, phase: &Phase, pair: usize) {
+    let Phase {
+        name: _,
+        span: _,
+        bag,
+        prime,
+        boluses,
+        runs,
+        adjust,
+        flushes,
+        ceiling,
+        bolus_ceiling,
+        then,
+        change_bag,
+        route,
+        pump,
+        giving_set,
+        purpose,
+    } = phase;
+    let mut own = Vec::new();
+    match bag {
+        Some(bag) => of_bag(&mut own, bag),
+        None => own.push(name("bag", "the one above")),
+    }
+    if let Some(prime) = prime {
+        own.push(Statement::size("prime", prime, Bearing::ACTS));
+    }
+    for (index, bolus) in boluses.iter().enumerate() {
+        of_bolus(&mut own, bolus, &numbered("bolus", index, boluses.len()));
+    }
+    for (index, run) in runs.iter().enumerate() {
+        of_run(&mut own, run, &numbered("run", index, runs.len()));
+    }
+    if let Some(adjust) = adjust {
+        of_adjust(&mut own, adjust);
+    }
+    for (size, solution) in flushes {
+        own.push(Statement::size("flush", size, Bearing::ACTS));
+        own.extend(
+            solution
+                .as_ref()
+                .map(|with| name("flush with", &with.value.name)),
+        );
+    }
+    let bounds = [("ceiling", ceiling), ("bolus ceiling", bolus_ceiling)];
+    for (what, bound) in bounds {
+        let bound = bound.as_ref();
+        own.extend(bound.map(|bound| Statement::size(what, bound, Bearing::MOST)));
+    }
+    if let Some((then, _)) = then {
+        of_then(&mut own, then);
+    }
+    if let Some(time) = change_bag {
+        own.push(Statement::time(
+            "change bag every",
+            &time.value,
+            Bearing::MOST,
+        ));
+    }
+    let of_route = |route: &Spanned<Route>| route.value.phrase().to_owned();
+    own.extend(answer("route", route, of_route));
+    own.extend(pump.as_ref().map(|pump| name("pump", &pump.value.name)));
+    own.extend(
+        giving_set
+            .as_ref()
+            .map(|set| name("giving set", &set.value.name)),
+    );
+    own.extend(
+        purpose
+            .as_ref()
+            .map(|purpose| name("purpose", &purpose.value)),
+    );
+    all.extend(own.into_iter().map(|statement| Statement {
+        phase: Some(pair),
+        ..statement
+    }));
+}
+
+/// How the bag is prepared. How much is in it, its values say.
+fn of_bag(all: &mut Vec<Statement>, bag: &BagSpec) {
+    let BagSpec {
+        span: _,
+        how,
+        solution,
+    } = bag;
+    let (words, lid) = match how {
+        Preparation::MadeUpTo {
+            drug: _,
+            lid,
+            volume: _,
+        } => ("made up to a volume", lid.as_ref()),
+        Preparation::AddedTo {
+            drug: _,
+            lid,
+            volume: _,
+            counted_as: None,
+        } => ("added to a volume", lid.as_ref()),
+        Preparation::AddedTo {
+            drug: _,
+            lid,
+            volume: _,
+            counted_as: Some(_),
+        } => ("added to a volume that is counted otherwise", lid.as_ref()),
+        Preparation::Premixed {
+            amount: _,
+            volume: _,
+        }
+        | Preparation::PremixedStrength {
+            strength: _,
+            kind: _,
+            volume: _,
+        } => ("premixed", None),
+        Preparation::Fluid { volume: _ } => ("a plain fluid", None),
+        Preparation::Undiluted { volume: _ } => ("undiluted", None),
+    };
+    all.push(name("bag", words));
+    all.extend(
+        solution
+            .as_ref()
+            .map(|with| name("solution", &with.value.name)),
+    );
+    all.extend(lid.map(|lid| Statement::size("lid on the drug in the bag", lid, Bearing::MOST)));
+}
+
+fn numbered(word: &str, index: usize, of: usize) -> String {
+    match of {
+        0 | 1 => word.to_owned(),
+        _ => format!("{word} {}", index + 1),
+    }
+}
+
+/// What a bolus's values do not say.
+fn of_bolus(all: &mut Vec<Statement>, bolus: &BolusSpec, which: &str) {
+    let BolusSpec {
+        span: _,
+        size: _,
+        lid,
+        way: _,
+        each_time,
+    } = bolus;
+    let lid = lid.as_ref();
+    all.extend(lid.map(|lid| Statement::size(format!("lid on the {which}"), lid, Bearing::MOST)));
+    if *each_time {
+        all.push(Statement::new(
+            format!("{which} each time"),
+            Said::So,
+            Bearing::ACTS,
+        ));
+    }
+}
+
+/// What a run's values do not say: how it is set, its lids, its repetition.
+fn of_run(all: &mut Vec<Statement>, run: &RunSpec, which: &str) {
+    let RunSpec {
+        span: _,
+        what,
+        ways,
+        dose_lid,
+        every,
+    } = run;
+    if let Some(WhatSpec::Size(_, Some(lid))) = what {
+        all.push(Statement::size(
+            format!("lid on the amount of the {which}"),
+            lid,
+            Bearing::MOST,
+        ));
+    }
+    let mut ways: Vec<_> = ways.iter().map(way).collect();
+    ways.sort_unstable();
+    all.push(name(&format!("{which} set by"), &ways.join(" and ")));
+    let lid = dose_lid.as_ref();
+    all.extend(lid.map(|lid| Statement::size(format!("lid on the {which}"), lid, Bearing::MOST)));
+    if let Some(EverySpec {
+        interval,
+        count,
+        span: _,
+    }) = every
+    {
+        let what = format!("{which} every");
+        all.push(Statement::time(what, &interval.value, Bearing::ACTS));
+        let times = count.map_or_else(|| "until stopped".to_owned(), |count| count.to_string());
+        all.push(name(&format!("{which}, how often"), &times));
+    }
+}
+
+fn way(way: &WaySpec) -> String {
+    let WaySpec::At(rate) = way else {
+        return "a time".to_owned();
+    };
+    let stuff = match rate.form.stuff {
+        Stuff::Drug(kind) => format!("a dose by {}", kind.word()),
+        Stuff::Volume => "a flow".to_owned(),
+        Stuff::Drops => "a drip".to_owned(),
+    };
+    match rate.form.per {
+        Per::Patient => stuff,
+        Per::Weight => format!("{stuff} per kg"),
+        Per::Surface => format!("{stuff} per m2"),
+    }
+}
+
+fn of_adjust(all: &mut Vec<Statement>, adjust: &AdjustSpec) {
+    let AdjustSpec {
+        span: _,
+        steps,
+        every,
+    } = adjust;
+    let low = steps.low();
+    all.extend(low.map(|low| Statement::size("adjust from", low, Bearing::ALLOWS_DOWN_TO)));
+    let high = steps.high();
+    all.extend(high.map(|high| Statement::size("adjust up to", high, Bearing::ALLOWS_UP_TO)));
+    all.push(match steps {
+        StepsSpec::By {
+            low: _,
+            high: _,
+            step,
+        } => Statement::size("adjust by", step, Bearing::ALLOWS_UP_TO),
+        StepsSpec::List(list) => {
+            let list = list.iter().map(|size| (size.value.clone(), size.unit));
+            Statement::new("adjust to", Said::Numbers(list.collect()), Bearing::ALLOWS)
+        }
+    });
+    all.push(Statement::time(
+        "adjust every",
+        &every.value,
+        Bearing::LEAST,
+    ));
+}
+
+fn of_then(all: &mut Vec<Statement>, then: &ThenSpec) {
+    match then {
+        ThenSpec::Stop => all.push(name("then", "stop")),
+        ThenSpec::Renew(lasting) => {
+            all.push(name("then", "renew"));
+            let lasting = lasting.as_ref();
+            all.extend(
+                lasting.map(|time| Statement::time("renew for", &time.value, Bearing::MOST)),
+            );
+        }
+        ThenSpec::KeepOpen { rate, solution } => {
+            all.push(name("then", "keep open"));
+            all.push(Statement::size("keep open", rate, Bearing::ACTS));
+            let with = solution.as_ref().map(|with| with.value.name.as_str());
+            all.push(name("keep open with", with.unwrap_or("the drug")));
+        }
+    }
+}
+
+/// A worked example; of a phase that is gone or new, nothing.
+fn expectation(
+    expect: &Expectation,
+    order: &Order,
+    pairs: &[Pair],
+    state: State,
+) -> Option<Statement> {
+    let Expectation {
+        span: _,
+        measure,
+        value,
+        decimals: _,
+        value_span: _,
+        per_day,
+        weight,
+        surface,
+        dose,
+        phase,
+    } = expect;
+    let pair = match phase {
+        None => None,
+        Some(phase) => {
+            let named = |other: &Phase| other.name.as_ref() == Some(&phase.value);
+            let place = order.phases.iter().position(named)?;
+            Some(shared(pairs, state, place)?)
+        }
+    };
+    let mut what = format!("example of {}", measure_name(&measure.value));
+    if *per_day {
+        what.push_str(" per day");
+    }
+    let at = [
+        weight.as_ref().map(|weight| (weight, units::KG)),
+        surface.as_ref().map(|surface| (surface, units::M2)),
+        dose.as_ref().map(|dose| (&dose.value, dose.unit)),
+    ];
+    for (base, unit) in at.into_iter().flatten() {
+        let quantity = match unit {
+            units::KG => Quantity::new(base.clone(), unit),
+            unit => Quantity::from_base(base.clone(), unit),
+        };
+        what.push_str(" at ");
+        what.push_str(&Digits::Comma.quantity(&quantity));
+    }
+    Some(Statement {
+        phase: pair,
+        ..Statement::new(what, Said::Number(value.base(), value.unit), Bearing::PINS)
+    })
+}

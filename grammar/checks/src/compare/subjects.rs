@@ -1,0 +1,350 @@
+//! Which stanza was which before, and what became of each.
+
+use gutta_notation::StanzaKind;
+use gutta_protocol::model::Library;
+use gutta_protocol::{Analysis, StanzaId, Workspace};
+use gutta_quantity::Exact;
+use gutta_quantity::print::Digits;
+use rayon::prelude::*;
+use rustc_hash::FxHashMap;
+use smol_str::SmolStr;
+
+use super::phases::{State, pairs};
+use super::statement::{Statement, differences};
+use super::telling::Telling;
+use super::uses::Uses;
+use super::{Change, Comparison, Fate, Site, Subject, house, in_force, lines, order, reference};
+use super::{sort, unread, values};
+
+/// One state of a repository, judged.
+pub(super) struct Side<'a> {
+    pub(super) workspace: &'a Workspace,
+    library: Library,
+    /// Every order, in the order of files and text.
+    pub(super) orders: FxHashMap<StanzaId, Analysis>,
+}
+
+impl<'a> Side<'a> {
+    fn of(workspace: &'a Workspace) -> Self {
+        let library = Library::new(workspace);
+        let ids: Vec<_> = workspace.stanzas_of(StanzaKind::Order).collect();
+        let orders = ids
+            .into_par_iter()
+            .map(|id| (id, Analysis::of(workspace, &library, id)))
+            .collect();
+        Self {
+            workspace,
+            library,
+            orders,
+        }
+    }
+
+    pub(super) fn site(&self, id: StanzaId) -> Site {
+        let file = self.workspace.file(id.file);
+        let place = self.workspace.place(id, self.workspace.stanza(id).header);
+        let above = file.text.get(..place.span.start as usize).unwrap_or("");
+        Site {
+            file: file.path.clone(),
+            line: above.bytes().filter(|byte| *byte == b'\n').count() + 1,
+        }
+    }
+
+    fn title(&self, id: StanzaId) -> Option<SmolStr> {
+        let title = self.workspace.stanza(id).title.as_ref();
+        title.map(|title| title.value.clone())
+    }
+
+    fn name(&self, id: StanzaId) -> SmolStr {
+        let name = self.workspace.stanza(id).name.as_ref();
+        name.map(|name| name.value.clone()).unwrap_or_default()
+    }
+
+    /// What a stanza that is no order states.
+    fn statements(&self, kind: StanzaKind, id: StanzaId) -> Vec<Statement> {
+        let library = &self.library;
+        let own = match kind {
+            StanzaKind::Drug => library.drug(id).map(|drug| reference::drug(drug)),
+            StanzaKind::Area => library.area(id).map(|area| reference::area(area)),
+            StanzaKind::Pump => library.pump(id).map(|pump| reference::pump(pump)),
+            StanzaKind::GivingSet => library.giving_set(id).map(|set| reference::giving_set(set)),
+            StanzaKind::Solution => library.solution(id).map(|fluid| reference::solution(fluid)),
+            StanzaKind::Set => library.set(id).map(|set| reference::set(set)),
+            _ => None,
+        };
+        let mut all = own.unwrap_or_default();
+        all.extend(lines::of_stanza(self.workspace, id));
+        all
+    }
+}
+
+/// The kinds of stanza that mean something by themselves.
+const KINDS: [StanzaKind; 7] = [
+    StanzaKind::Order,
+    StanzaKind::Set,
+    StanzaKind::Drug,
+    StanzaKind::Area,
+    StanzaKind::Pump,
+    StanzaKind::GivingSet,
+    StanzaKind::Solution,
+];
+
+/// Compares two states of a repository.
+pub(super) fn compare(before: &Workspace, after: &Workspace) -> Comparison {
+    let (before, after) = (Side::of(before), Side::of(after));
+    let houses = (&before.workspace.house, &after.workspace.house);
+    // A change cannot lift its own threshold.
+    let threshold = houses.0.marked_change.clone();
+    let threshold = threshold.min(houses.1.marked_change.clone());
+    let work = Work {
+        digits: houses.1.digits(),
+        threshold: &threshold,
+        uses: (Uses::of(&before), Uses::of(&after)),
+        before: &before,
+        after: &after,
+    };
+    let mut subjects = Vec::new();
+    let mut orders_same = 0;
+    let mut not_compared = unread::told(&before, &after);
+    for kind in KINDS {
+        let (paired, mut gone, mut new) = matched(&before, &after, kind);
+        let compared: Vec<_> = paired
+            .into_par_iter()
+            .map(|(old, new)| (old, new, work.pair(kind, old, new)))
+            .collect();
+        for (old, new, changes) in compared {
+            if kind == StanzaKind::Order {
+                orders_same += usize::from(changes.is_empty());
+                not_compared.extend(work.underived(old, new));
+            }
+            if !changes.is_empty() {
+                subjects.extend(work.subject(kind, Some(old), Some(new), Fate::Changed, changes));
+            }
+        }
+        for (old, renamed) in work.renamed(kind, &mut gone, &mut new) {
+            let from = before.name(old);
+            let fate = Fate::Renamed { from };
+            subjects.extend(work.subject(kind, Some(old), Some(renamed), fate, Vec::new()));
+        }
+        for id in gone {
+            subjects.extend(work.subject(kind, Some(id), None, Fate::Removed, Vec::new()));
+        }
+        for id in new {
+            let changes = work.newly(kind, id);
+            subjects.extend(work.subject(kind, None, Some(id), Fate::Added, changes));
+        }
+    }
+    subjects.extend(work.house());
+    sort::subjects(&mut subjects);
+    Comparison {
+        subjects,
+        orders_before: before.orders.len(),
+        orders_after: after.orders.len(),
+        orders_same,
+        not_compared,
+        specimens: unread::changed_specimens(before.workspace, after.workspace),
+        threshold,
+    }
+}
+
+type Matched = (Vec<(StanzaId, StanzaId)>, Vec<StanzaId>, Vec<StanzaId>);
+
+/// Stanzas of one name, in pairs: within one file first, since a name may be
+/// borne twice where no file sees both. Then those gone and those new.
+fn matched(before: &Side<'_>, after: &Side<'_>, kind: StanzaKind) -> Matched {
+    let named = |side: &Side<'_>| {
+        let mut all: FxHashMap<SmolStr, Vec<StanzaId>> = FxHashMap::default();
+        for id in side.workspace.stanzas_of(kind) {
+            if side.workspace.stanza(id).name.is_some() {
+                all.entry(side.name(id)).or_default().push(id);
+            }
+        }
+        all
+    };
+    let (mut olds, news) = (named(before), named(after));
+    let (mut paired, mut gone, mut new) = (Vec::new(), Vec::new(), Vec::new());
+    let path = |side: &Side<'_>, id: StanzaId| side.workspace.file(id.file).path.clone();
+    for (name, ids) in news {
+        let mut known = olds.remove(&name).unwrap_or_default();
+        let mut left = Vec::new();
+        for id in ids {
+            let here = |old: &StanzaId| path(before, *old) == path(after, id);
+            match known.iter().position(here) {
+                Some(index) => paired.push((known.remove(index), id)),
+                None => left.push(id),
+            }
+        }
+        for id in left {
+            if known.is_empty() {
+                new.push(id);
+            } else {
+                paired.push((known.remove(0), id));
+            }
+        }
+        gone.extend(known);
+    }
+    gone.extend(olds.into_values().flatten());
+    paired.sort();
+    gone.sort();
+    new.sort();
+    (paired, gone, new)
+}
+
+/// The more pairs there are to look at, the less a new name is worth it.
+const MOST_RENAMED: usize = 10_000;
+
+struct Work<'a> {
+    before: &'a Side<'a>,
+    after: &'a Side<'a>,
+    uses: (Uses, Uses),
+    digits: Digits,
+    threshold: &'a Exact,
+}
+
+impl Work<'_> {
+    /// What changed of one stanza, gravest first.
+    fn pair(&self, kind: StanzaKind, old: StanzaId, new: StanzaId) -> Vec<Change> {
+        let mut changes = if kind == StanzaKind::Order {
+            self.orders(old, new)
+        } else {
+            let (old, new) = (
+                self.before.statements(kind, old),
+                self.after.statements(kind, new),
+            );
+            differences(old, new, self.telling(&[]))
+        };
+        sort::changes(&mut changes);
+        changes
+    }
+
+    const fn telling<'a>(&'a self, phases: &'a [super::phases::Pair]) -> Telling<'a> {
+        Telling {
+            digits: self.digits,
+            threshold: self.threshold,
+            phases,
+        }
+    }
+
+    fn orders(&self, old: StanzaId, new: StanzaId) -> Vec<Change> {
+        let (Some(one), Some(other)) = (self.before.orders.get(&old), self.after.orders.get(&new))
+        else {
+            return Vec::new();
+        };
+        let phases = pairs(&one.order, &other.order);
+        let telling = self.telling(&phases);
+        let mut changes = Vec::new();
+        match (&one.values, &other.values) {
+            (Ok(_), Ok(_)) => match values::differences(&one.order, &other.order, telling) {
+                Ok(values) => changes.extend(values),
+                Err(why) => changes.push(unread::apart(&why)),
+            },
+            (Err(_), Ok(_)) => changes.push(unread::derived_now(self.before, old)),
+            (Ok(_), Err(_)) => changes.push(unread::derived_no_more(self.after, new)),
+            (Err(_), Err(_)) => {}
+        }
+        let stated = |side: &Side<'_>, analysis: &Analysis, id, state| {
+            let mut all = order::statements(&analysis.order, &phases, state);
+            all.extend(lines::of_stanza(side.workspace, id));
+            all.extend(unread::problems(side.workspace, id, analysis));
+            all
+        };
+        changes.extend(differences(
+            stated(self.before, one, old, State::Before),
+            stated(self.after, other, new, State::After),
+            telling,
+        ));
+        changes.extend(in_force::differences(one, other, telling));
+        changes
+    }
+
+    /// That nothing of an order's values was compared.
+    fn underived(&self, old: StanzaId, new: StanzaId) -> Option<String> {
+        let is_without = |side: &Side<'_>, id| {
+            let analysis = side.orders.get(&id);
+            analysis.is_none_or(|analysis| analysis.values.is_err())
+        };
+        let neither = is_without(self.before, old) && is_without(self.after, new);
+        neither.then(|| {
+            let name = self.after.name(new);
+            format!("the values of order {name}: it could be derived neither before nor after")
+        })
+    }
+
+    /// Pairs that differ by name alone, taken out of both lists.
+    fn renamed(
+        &self,
+        kind: StanzaKind,
+        gone: &mut Vec<StanzaId>,
+        new: &mut Vec<StanzaId>,
+    ) -> Vec<(StanzaId, StanzaId)> {
+        let mut pairs = Vec::new();
+        if gone.len() * new.len() > MOST_RENAMED {
+            return pairs;
+        }
+        gone.retain(|old| {
+            let same = |other: &StanzaId| self.pair(kind, *old, *other).is_empty();
+            match new.iter().position(same) {
+                Some(index) => {
+                    pairs.push((*old, new.remove(index)));
+                    false
+                }
+                None => true,
+            }
+        });
+        pairs
+    }
+
+    /// What is to be said of a new stanza: that nothing can be derived from it.
+    fn newly(&self, kind: StanzaKind, id: StanzaId) -> Vec<Change> {
+        let analysis = self.after.orders.get(&id);
+        let incomplete = analysis.is_some_and(|analysis| analysis.values.is_err());
+        let wanted = kind == StanzaKind::Order && incomplete;
+        wanted
+            .then(|| unread::never_derived(self.after, id))
+            .into_iter()
+            .collect()
+    }
+
+    fn subject(
+        &self,
+        kind: StanzaKind,
+        old: Option<StanzaId>,
+        new: Option<StanzaId>,
+        fate: Fate,
+        changes: Vec<Change>,
+    ) -> Option<Subject> {
+        let (side, uses, id) = match (old, new) {
+            (_, Some(new)) => (self.after, &self.uses.1, new),
+            (Some(old), None) => (self.before, &self.uses.0, old),
+            (None, None) => return None,
+        };
+        Some(Subject {
+            kind: Some(kind),
+            name: side.name(id),
+            title: side.title(id),
+            before: old.map(|old| self.before.site(old)),
+            after: new.map(|new| self.after.site(new)),
+            marked: fate != Fate::Changed || changes.iter().any(|change| change.marked),
+            fate,
+            changes,
+            used_by: uses.of_stanza(id),
+        })
+    }
+
+    fn house(&self) -> Option<Subject> {
+        let (old, new) = (&self.before.workspace.house, &self.after.workspace.house);
+        let stated = (house::statements(old), house::statements(new));
+        let mut changes = differences(stated.0, stated.1, self.telling(&[]));
+        sort::changes(&mut changes);
+        (!changes.is_empty()).then(|| Subject {
+            kind: None,
+            name: SmolStr::new_static("gutta.toml"),
+            title: None,
+            before: None,
+            after: None,
+            fate: Fate::Changed,
+            marked: changes.iter().any(|change| change.marked),
+            changes,
+            used_by: Vec::new(),
+        })
+    }
+}

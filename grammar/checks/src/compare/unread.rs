@@ -1,0 +1,138 @@
+//! What cannot be set side by side, said: unread lines, orders without values,
+//! files that are no text.
+
+use std::collections::BTreeMap;
+
+use gutta_notation::StanzaKind;
+use gutta_protocol::{Analysis, StanzaId, Workspace};
+
+use super::lines::words;
+use super::statement::{Bearing, Statement};
+use super::subjects::Side;
+use super::{Change, Effect, Row, Told, Turn};
+
+/// An order that had no values, and has some.
+pub(super) fn derived_now(before: &Side<'_>, id: StanzaId) -> Change {
+    let had = format!("none: {}", reasons(before, id));
+    values(Some(&had), Some("derived"), Turn::Changed)
+}
+
+/// An order that has no values.
+pub(super) fn derived_no_more(after: &Side<'_>, id: StanzaId) -> Change {
+    let has = format!("none: {}", reasons(after, id));
+    values(Some("derived"), Some(&has), Turn::Changed)
+}
+
+/// A new order that has no values.
+pub(super) fn never_derived(after: &Side<'_>, id: StanzaId) -> Change {
+    let has = format!("none: {}", reasons(after, id));
+    values(None, Some(&has), Turn::Added)
+}
+
+/// Values that cannot be set side by side.
+pub(super) fn apart(why: &str) -> Change {
+    let said = format!("not set side by side: {why}");
+    values(None, Some(&said), Turn::Changed)
+}
+
+fn values(before: Option<&str>, after: Option<&str>, turn: Turn) -> Change {
+    let told = |text: &str| Told {
+        text: text.to_owned(),
+        number: None,
+    };
+    Change {
+        what: "values".to_owned(),
+        phase: None,
+        turn,
+        effect: Effect::Neither,
+        derived: true,
+        rows: vec![Row {
+            at: None,
+            before: before.map(told),
+            after: after.map(told),
+            ratio: None,
+        }],
+        greatest: None,
+        marked: true,
+    }
+}
+
+fn reasons(side: &Side<'_>, id: StanzaId) -> String {
+    let Some(Err(incomplete)) = side.orders.get(&id).map(|analysis| &analysis.values) else {
+        return String::new();
+    };
+    let told = incomplete.told(|span| side.workspace.line_number(id, span));
+    told.join("; ")
+}
+
+/// What of an order was read and not taken, by its words.
+pub(super) fn problems(workspace: &Workspace, id: StanzaId, analysis: &Analysis) -> Vec<Statement> {
+    let Err(incomplete) = &analysis.values else {
+        return Vec::new();
+    };
+    let header = workspace.stanza(id).header;
+    let taken = incomplete.problems.iter().filter(|problem| {
+        problem.span != header
+            && problem.kind != gutta_protocol::model::problem::ProblemKind::Unread
+    });
+    taken
+        .map(|problem| {
+            let text = words(workspace, id, problem.span);
+            Statement::words("not taken", text, Bearing::ACTS)
+        })
+        .collect()
+}
+
+/// What of either state is no stanza or no text.
+pub(super) fn told(before: &Side<'_>, after: &Side<'_>) -> Vec<String> {
+    let mut all = Vec::new();
+    for (side, when) in [(before, "before"), (after, "after")] {
+        let unread = side.workspace.files.iter().filter(|file| !file.is_read());
+        all.extend(unread.map(|file| format!("{when}: {} is no text, or too large", file.path)));
+        let files = side.workspace.file_ids();
+        let nameless = files
+            .flat_map(|file| side.workspace.stanzas_in(file))
+            .filter(|id| {
+                let stanza = side.workspace.stanza(*id);
+                let bare = matches!(stanza.kind, StanzaKind::Preamble | StanzaKind::Use);
+                (!bare && stanza.name.is_none())
+                    || (stanza.kind == StanzaKind::Preamble && !stanza.lines.is_empty())
+            });
+        all.extend(nameless.map(|id| {
+            let site = side.site(id);
+            format!(
+                "{when}: what stands at {}:{} is no stanza that could be read",
+                site.file, site.line
+            )
+        }));
+    }
+    all
+}
+
+/// The specimens that say something else, by name.
+pub(super) fn changed_specimens(before: &Workspace, after: &Workspace) -> Vec<String> {
+    let (old, new) = (specimens(before), specimens(after));
+    let names = old.keys().chain(new.keys());
+    let other = names.filter(|name| old.get(*name) != new.get(*name));
+    let mut changed: Vec<_> = other.cloned().collect();
+    changed.sort();
+    changed.dedup();
+    changed
+}
+
+/// What each specimen says, comments and blanks apart.
+fn specimens(workspace: &Workspace) -> BTreeMap<String, Vec<String>> {
+    let mut all: BTreeMap<String, Vec<String>> = BTreeMap::new();
+    for id in workspace.stanzas_of(StanzaKind::Specimen) {
+        let stanza = workspace.stanza(id);
+        let name = stanza.name.as_ref().map(|name| name.value.to_string());
+        let lines = stanza
+            .lines
+            .iter()
+            .map(|line| words(workspace, id, line.span));
+        all.entry(name.unwrap_or_default())
+            .or_default()
+            .extend(lines);
+    }
+    all
+}
