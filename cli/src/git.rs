@@ -1,15 +1,17 @@
-//! The `git` program: what stood in a repository at a revision.
+//! The `git` program: what a repository holds, and held.
 
 use std::io::{BufRead, BufReader, Read, Write};
-use std::path::{Path, PathBuf};
-use std::process::{Command, Stdio};
+use std::path::Path;
+use std::process::{Command, Output, Stdio};
+
+use gutta_protocol::Content;
+use gutta_protocol::workspace::MAX_FILE_BYTES;
 
 use crate::failure::Failure;
 
-/// A repository, asked from one of its folders.
-pub(crate) struct Git {
-    folder: PathBuf,
-}
+/// The program, in a folder of a repository.
+#[derive(Clone, Copy)]
+pub(crate) struct Git<'a>(&'a Path);
 
 /// The files of a revision.
 #[derive(Debug)]
@@ -20,52 +22,52 @@ pub(crate) struct Tree(String);
 pub(crate) struct Entry {
     /// From the tree's top, with forward slashes.
     pub(crate) path: String,
-    /// Bytes.
-    pub(crate) size: u64,
     /// Whether it is a link to another.
     pub(crate) is_link: bool,
-    object: String,
+    /// What it holds, as git names it.
+    pub(crate) object: String,
 }
 
-impl Git {
+impl<'a> Git<'a> {
     /// The repository that this folder lies in.
-    pub(crate) fn of(folder: &Path) -> Result<Self, Failure> {
-        let git = Self {
-            folder: folder.to_owned(),
-        };
-        match git.run(&["rev-parse", "--is-inside-work-tree"])? {
-            Ok(_) => Ok(git),
-            Err(said) => {
-                let folder = folder.display();
-                Err(Failure::new(format!(
-                    "{folder} lies in no git repository: {said}"
-                )))
-            }
+    pub(crate) fn of(folder: &'a Path) -> Result<Self, Failure> {
+        let git = Self(folder);
+        let output = git.run(&["rev-parse", "--is-inside-work-tree"])?;
+        let said = String::from_utf8_lossy(&output.stderr);
+        if output.status.success() && output.stdout.starts_with(b"true") {
+            return Ok(git);
         }
+        if !output.status.success() && !said.contains("not a git repository") {
+            return Err(refused(&output));
+        }
+        Err(Failure::new(format!(
+            "{} is in no git repository, so that nothing is known of what has changed",
+            folder.display()
+        )))
     }
 
     /// Where the folder lies in its repository: empty, or with a slash at its
     /// end.
-    pub(crate) fn prefix(&self) -> Result<String, Failure> {
-        self.text(&["rev-parse", "--show-prefix"])
+    pub(crate) fn prefix(self) -> Result<String, Failure> {
+        Ok(line(&self.out(&["rev-parse", "--show-prefix"])?))
     }
 
     /// The files at a revision: a commit, a branch, a tag, `REV:FOLDER`.
-    pub(crate) fn tree(&self, revision: &str) -> Result<Tree, Failure> {
+    pub(crate) fn tree(self, revision: &str) -> Result<Tree, Failure> {
         // `^{tree}` would be read as a part of the folder's name.
         let spelt = if revision.contains(':') {
             revision.to_owned()
         } else {
             format!("{revision}^{{tree}}")
         };
-        let unknown = || Failure::new(format!("git knows no revision `{revision}`"));
-        if revision.starts_with('-') {
-            return Err(unknown());
+        let known = self.run(&["rev-parse", "--verify", "--quiet", &spelt])?;
+        if revision.starts_with('-') || !known.status.success() {
+            return Err(Failure::new(format!(
+                "`{revision}` is neither a folder nor a revision of this repository (a clone without its history has few: fetch it)"
+            )));
         }
-        let asked = self.run(&["rev-parse", "--verify", "--quiet", &spelt])?;
-        let object = asked.map_err(|_| unknown())?;
-        let object = String::from_utf8_lossy(&object).trim().to_owned();
-        if self.text(&["cat-file", "-t", &object])? != "tree" {
+        let object = line(&known.stdout);
+        if line(&self.out(&["cat-file", "-t", &object])?) != "tree" {
             return Err(Failure::new(format!(
                 "`{revision}` is a file, not a folder"
             )));
@@ -74,122 +76,137 @@ impl Git {
     }
 
     /// Every file of a tree.
-    pub(crate) fn entries(&self, tree: &Tree) -> Result<Vec<Entry>, Failure> {
-        let words = ["ls-tree", "-r", "-z", "-l", "--full-tree", &tree.0];
-        let listed = self
-            .run(&words)?
-            .map_err(|said| self.failed(&words, &said))?;
+    pub(crate) fn entries(self, tree: &Tree) -> Result<Vec<Entry>, Failure> {
+        let listed = self.out(&["ls-tree", "-r", "-z", "--full-tree", &tree.0])?;
         let mut entries = Vec::new();
-        for record in listed
-            .split(|byte| *byte == 0)
-            .filter(|record| !record.is_empty())
-        {
-            let record = String::from_utf8_lossy(record);
+        for record in parts(&listed) {
             let Some((about, path)) = record.split_once('\t') else {
-                continue;
+                return Err(unlike(&record));
             };
-            let about: Vec<_> = about.split_whitespace().collect();
-            let [mode, "blob", object, size] = about.as_slice() else {
+            let about: Vec<_> = about.split(' ').collect();
+            match about.as_slice() {
+                [mode, "blob", object] => entries.push(Entry {
+                    path: path.to_owned(),
+                    is_link: *mode == "120000",
+                    object: (*object).to_owned(),
+                }),
                 // A repository inside: its files are its own.
-                continue;
-            };
-            entries.push(Entry {
-                path: path.to_owned(),
-                size: size.parse().unwrap_or(u64::MAX),
-                is_link: *mode == "120000",
-                object: (*object).to_owned(),
-            });
+                [_, "commit", _] => {}
+                _ => return Err(unlike(&record)),
+            }
         }
         Ok(entries)
     }
 
-    /// The bytes of each file, in their order.
-    pub(crate) fn contents(&self, entries: &[Entry]) -> Result<Vec<Vec<u8>>, Failure> {
-        let wrong = |error: &std::io::Error| Failure::system("cannot read from git", error);
-        let mut child = self
-            .command(&["cat-file", "--batch"])
-            .stdin(Stdio::piped())
-            .stdout(Stdio::piped())
-            .stderr(Stdio::null())
-            .spawn()
-            .map_err(|error| no_git(&error))?;
-        let (Some(mut stdin), Some(stdout)) = (child.stdin.take(), child.stdout.take()) else {
-            return Err(Failure::new("cannot read from git"));
-        };
-        let asked: String = entries
-            .iter()
-            .map(|entry| entry.object.clone() + "\n")
-            .collect();
-        // Both pipes fill up where one waits for the other.
-        let writer = std::thread::spawn(move || stdin.write_all(asked.as_bytes()));
-        let mut reader = BufReader::new(stdout);
-        let mut all = Vec::with_capacity(entries.len());
-        let broken = || Failure::new("git does not hold a file that it lists");
-        for _ in entries {
-            let mut head = String::new();
-            reader.read_line(&mut head).map_err(|error| wrong(&error))?;
-            let size = head.trim_end().rsplit(' ').next().map(str::parse::<usize>);
-            let Some(Ok(size)) = size.filter(|_| head.contains(" blob ")) else {
-                let _ = child.kill();
-                return Err(broken());
-            };
-            let mut bytes = vec![0; size + 1];
-            reader
-                .read_exact(&mut bytes)
-                .map_err(|error| wrong(&error))?;
-            bytes.truncate(size);
-            all.push(bytes);
+    /// What objects hold, in their order, in one run of git.
+    pub(crate) fn read(
+        self,
+        objects: impl IntoIterator<Item = String>,
+    ) -> Result<Vec<Content>, Failure> {
+        let (mut asked, mut count) = (String::new(), 0);
+        for object in objects {
+            asked.push_str(&object);
+            asked.push('\n');
+            count += 1;
         }
-        drop(reader);
-        let written = writer.join().map_err(|_| broken())?;
-        written.map_err(|error| wrong(&error))?;
-        child.wait().map_err(|error| wrong(&error))?;
-        Ok(all)
+        let mut command = self.command(&["cat-file", "--batch"]);
+        command.stdin(Stdio::piped()).stdout(Stdio::piped());
+        let mut child = command.spawn().map_err(|error| not_run(&error))?;
+        let stdin = child.stdin.take();
+        // Both pipes fill up where one waits for the other.
+        let asking = std::thread::spawn(move || {
+            stdin.map_or(Ok(()), |mut stdin| stdin.write_all(asked.as_bytes()))
+        });
+        let broken = |error: std::io::Error| Failure::system("cannot read from git", &error);
+        let mut held = Vec::with_capacity(count);
+        if let Some(stdout) = child.stdout.take() {
+            let mut from = BufReader::new(stdout);
+            for _ in 0..count {
+                held.push(object(&mut from)?);
+            }
+        }
+        child.wait().map_err(broken)?;
+        // A git that ended early has been told of above.
+        let _ = asking.join();
+        Ok(held)
     }
 
-    fn text(&self, words: &[&str]) -> Result<String, Failure> {
-        let bytes = self.run(words)?.map_err(|said| self.failed(words, &said))?;
-        Ok(String::from_utf8_lossy(&bytes).trim_end().to_owned())
+    /// What git answers.
+    pub(crate) fn out(self, words: &[&str]) -> Result<Vec<u8>, Failure> {
+        let output = self.run(words)?;
+        if output.status.success() {
+            return Ok(output.stdout);
+        }
+        Err(refused(&output))
     }
 
-    fn failed(&self, words: &[&str], said: &str) -> Failure {
-        let asked = words.first().copied().unwrap_or_default();
-        let folder = self.folder.display();
-        Failure::new(format!("git {asked} failed in {folder}: {said}"))
+    /// What git answers, or how it fails.
+    pub(crate) fn run(self, words: &[&str]) -> Result<Output, Failure> {
+        self.command(words)
+            .output()
+            .map_err(|error| not_run(&error))
     }
 
-    fn command(&self, words: &[&str]) -> Command {
+    fn command(self, words: &[&str]) -> Command {
         let mut command = Command::new("git");
-        // What it says is told on as it is: in the notation's own language.
-        command.env("LC_ALL", "C").env("GIT_OPTIONAL_LOCKS", "0");
-        command
-            .arg("--no-pager")
-            .arg("-C")
-            .arg(&self.folder)
-            .args(words);
+        command.arg("-C").arg(self.0).args(words);
+        // Looking changes nothing, and what git says is read.
+        command.env("GIT_OPTIONAL_LOCKS", "0").env("LC_ALL", "C");
         command.stdin(Stdio::null());
         command
     }
+}
 
-    /// What git answers, or what it says is wrong.
-    fn run(&self, words: &[&str]) -> Result<Result<Vec<u8>, String>, Failure> {
-        let output = self
-            .command(words)
-            .output()
-            .map_err(|error| no_git(&error))?;
-        if output.status.success() {
-            return Ok(Ok(output.stdout));
+/// The next object of `git cat-file --batch`: a line with its kind and size,
+/// its bytes, a line end.
+fn object(from: &mut impl BufRead) -> Result<Content, Failure> {
+    let broken = |error: std::io::Error| Failure::system("cannot read from git", &error);
+    let mut head = String::new();
+    from.read_line(&mut head).map_err(broken)?;
+    let fields: Vec<_> = head.split_whitespace().collect();
+    let [_, "blob", size] = fields.as_slice() else {
+        return Err(unlike(&head));
+    };
+    let size: u64 = size.parse().map_err(|_| unlike(&head))?;
+    let content = if size > MAX_FILE_BYTES {
+        std::io::copy(&mut from.take(size), &mut std::io::sink()).map_err(broken)?;
+        Content::TooLarge(size)
+    } else {
+        let mut bytes = Vec::new();
+        from.take(size).read_to_end(&mut bytes).map_err(broken)?;
+        Content::Bytes(bytes)
+    };
+    from.read_line(&mut String::new()).map_err(broken)?;
+    Ok(content)
+}
+
+/// What stands between NUL bytes.
+pub(crate) fn parts(bytes: &[u8]) -> impl Iterator<Item = String> + '_ {
+    let parts = bytes
+        .split(|byte| *byte == 0)
+        .filter(|part| !part.is_empty());
+    parts.map(|part| String::from_utf8_lossy(part).into_owned())
+}
+
+/// The one line that git answered.
+pub(crate) fn line(bytes: &[u8]) -> String {
+    String::from_utf8_lossy(bytes).trim().to_owned()
+}
+
+fn not_run(error: &std::io::Error) -> Failure {
+    match error.kind() {
+        std::io::ErrorKind::NotFound => {
+            Failure::new("the program git is needed, and is not installed")
         }
-        let said = String::from_utf8_lossy(&output.stderr);
-        let said = said.lines().next().unwrap_or_default().trim();
-        Ok(Err(said.trim_start_matches("fatal: ").to_owned()))
+        _ => Failure::system("cannot run git", error),
     }
 }
 
-fn no_git(error: &std::io::Error) -> Failure {
-    if error.kind() == std::io::ErrorKind::NotFound {
-        Failure::new("the program `git` is needed for a revision, and not installed")
-    } else {
-        Failure::system("cannot run git", error)
-    }
+fn refused(output: &Output) -> Failure {
+    Failure::new(format!("git says: {}", line(&output.stderr)))
+}
+
+/// Something that git says, and that is not understood.
+pub(crate) fn unlike(said: &str) -> Failure {
+    Failure::new(format!("git says what is not understood: {}", said.trim()))
 }

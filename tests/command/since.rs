@@ -249,7 +249,7 @@ fn what_cannot_be_compared_is_refused() {
     assert_eq!(output.status.code(), Some(2));
     assert_eq!(
         String::from_utf8(output.stderr).unwrap(),
-        "gutta: --changed-since needs the program git, which is not installed\n"
+        "gutta: the program git is needed, and is not installed\n"
     );
 }
 

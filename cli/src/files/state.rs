@@ -3,7 +3,6 @@
 use std::path::{Path, PathBuf};
 
 use gutta_checks::house_faults;
-use gutta_protocol::workspace::MAX_FILE_BYTES;
 use gutta_protocol::{Content, House, Workspace};
 use gutta_server::disk::{EXTENSION, Exclusions, HOUSE_FILE};
 use smol_str::SmolStr;
@@ -53,7 +52,7 @@ pub(crate) fn at_revision(folder: &Path, revision: &str) -> Result<Workspace, Fa
         git.prefix()?
     };
     let top = top_of(&prefix, &entries);
-    let (house, files) = inside(&git, &entries, &top, revision)?;
+    let (house, files) = inside(git, &entries, &top, revision)?;
     if files.is_empty() {
         let place = if top.is_empty() {
             ""
@@ -95,7 +94,7 @@ fn top_of(prefix: &str, entries: &[Entry]) -> String {
 type Files = Vec<(SmolStr, Content)>;
 
 fn inside(
-    git: &Git,
+    git: Git<'_>,
     entries: &[Entry],
     top: &str,
     revision: &str,
@@ -104,9 +103,13 @@ fn inside(
     let house = match entries.iter().find(|entry| entry.path == house_file) {
         None => House::default(),
         Some(entry) => {
-            let bytes = git.contents(std::slice::from_ref(entry))?;
-            let text = String::from_utf8(bytes.concat())
-                .map_err(|_| Failure::new(format!("{HOUSE_FILE} at {revision} is no text")))?;
+            let held = git.read([entry.object.clone()])?.pop();
+            let text = match held {
+                Some(Content::Bytes(bytes)) => String::from_utf8(bytes).ok(),
+                _ => None,
+            };
+            let no_text = || Failure::new(format!("{HOUSE_FILE} at {revision} is no text"));
+            let text = text.ok_or_else(no_text)?;
             House::from_toml(&text).map_err(|faults| of_house(revision, &faults))?
         }
     };
@@ -136,20 +139,10 @@ fn inside(
         }
         wanted.push((SmolStr::from(path), entry.clone()));
     }
-    let readable = wanted.iter().map(|(_, entry)| entry.clone());
-    let readable: Vec<_> = readable
-        .filter(|entry| entry.size <= MAX_FILE_BYTES)
-        .collect();
-    let mut contents = git.contents(&readable)?.into_iter();
-    let files = wanted.into_iter().map(|(path, entry)| {
-        let content = if entry.size > MAX_FILE_BYTES {
-            Content::TooLarge(entry.size)
-        } else {
-            Content::Bytes(contents.next().unwrap_or_default())
-        };
-        (path, content)
-    });
-    Ok((house, files.collect()))
+    let objects = wanted.iter().map(|(_, entry)| entry.object.clone());
+    let contents = git.read(objects)?;
+    let paths = wanted.into_iter().map(|(path, _)| path);
+    Ok((house, paths.zip(contents).collect()))
 }
 
 fn of_house(revision: &str, faults: &[gutta_protocol::house::HouseFault]) -> Failure {

@@ -1,6 +1,6 @@
 //! What a change since a commit concerns.
 
-mod git;
+mod changes;
 
 use std::path::Path;
 
@@ -12,7 +12,7 @@ use crate::failure::Failure;
 use crate::files::{Loaded, Root};
 use crate::report::counted;
 use crate::terminal;
-use git::Changes;
+use changes::Changes;
 
 /// Leaves, of the files asked about, those that have changed since the
 /// revision and those that lean on what has; says how many.
