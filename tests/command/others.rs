@@ -82,6 +82,19 @@ fn completions_and_the_manual_page_name_every_command() {
         assert!(page.contains(command), "{command}");
     }
     assert!(folder.run(&["man", "derive"]).out.contains("weight"));
+    let check = folder.run(&["man", "check"]).out;
+    let zsh = folder.run(&["completions", "zsh"]).out;
+    for word in [
+        "changed-since",
+        "watch",
+        "sarif",
+        "junit",
+        "github",
+        "gitlab",
+    ] {
+        assert!(check.contains(&word.replace('-', "\\-")), "{word}");
+        assert!(zsh.contains(word), "{word}");
+    }
     folder
         .run(&["man", "nothing"])
         .refused("there is no command `nothing`");
