@@ -5,6 +5,7 @@ use std::io::{IsTerminal, Write};
 use clap::ValueEnum;
 
 use crate::failure::Failure;
+use crate::prose::one_line;
 
 /// When to colour.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
@@ -56,7 +57,7 @@ pub(crate) fn print(bytes: impl AsRef<[u8]>) -> Result<(), Failure> {
 
 /// Writes a line to standard error, for what is not the output itself.
 pub(crate) fn tell(line: &str) {
-    let _ = writeln!(std::io::stderr(), "{line}");
+    let _ = writeln!(std::io::stderr(), "{}", one_line(line));
 }
 
 /// Clears the screen, where standard output is one.

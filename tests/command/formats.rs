@@ -186,6 +186,35 @@ fn nothing_written_breaks_a_report() {
     assert_eq!(gitlab.json()[0]["location"]["path"], name);
 }
 
+/// In the log of a run, a line that begins with `::` is a command.
+#[cfg(unix)]
+#[test]
+fn a_file_may_be_called_anything() {
+    let name = "a\n::error::b\u{1b}[31m\u{202e}.gtt";
+    let folder = Folder::with_order(RIGHT);
+    folder.write(name, WRONG.as_bytes());
+    for words in [
+        &["check"][..],
+        &["check", "--format", "concise"],
+        &["derive"],
+    ] {
+        let ran = folder.run(words);
+        assert!(
+            ran.out.contains("a ::error::b?[31m\u{fffd}.gtt:"),
+            "{}",
+            ran.out
+        );
+        assert!(!ran.out.contains("\n::"), "{}", ran.out);
+    }
+    for format in FORMATS {
+        report(&folder, "called", format, &[]);
+    }
+    folder.write("gutta.toml", b"exclude = [\"a*\"]\n");
+    let ran = folder.run(&["check", name]);
+    let said = "gutta: a ::error::b?[31m\u{fffd}.gtt is excluded by gutta.toml\n";
+    assert_eq!(ran.err, said);
+}
+
 /// SARIF's `unicodeCodePoints`: neither bytes, nor UTF-16, nor columns on the
 /// screen.
 #[test]

@@ -7,7 +7,7 @@ use unicode_width::UnicodeWidthStr;
 
 use super::{At, CAUTION, Derived, DerivedOrder, DerivedPhase, DerivedValue};
 use crate::files::Root;
-use crate::prose::{Prose, tame};
+use crate::prose::{Prose, one_line, tame};
 
 /// Between columns.
 const GAP: usize = 3;
@@ -32,7 +32,7 @@ impl Derived {
             let title = order.title.as_deref().unwrap_or("");
             let place = format!("{}:{}", root.shown(&order.file), order.line);
             let _ = writeln!(out, "{}  {}", prose.strong(&order.name), tame(title).trim());
-            let _ = writeln!(out, "{}", prose.faint(&tame(&place)));
+            let _ = writeln!(out, "{}", prose.faint(&one_line(&place)));
             if !order.obstacles.is_empty() {
                 let why = format!("Nothing is derived: {}.", order.obstacles.join("; "));
                 out.push_str(&prose.hanging(&tame(&why), "  ", "  "));

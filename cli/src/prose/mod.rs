@@ -201,6 +201,12 @@ pub(crate) fn tame(text: &str) -> std::borrow::Cow<'_, str> {
         .into()
 }
 
+/// The same on one line: what is a line must stay one, whatever a file is called.
+/// A reader of XML, too, makes every line end in an attribute a blank.
+pub(crate) fn one_line(text: &str) -> String {
+    tame(&text.replace(['\t', '\n', '\r'], " ")).into_owned()
+}
+
 fn is_wild(c: char) -> bool {
     (c.is_control() && !matches!(c, '\t' | '\n' | '\r'))
         || matches!(c, '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{fffe}' | '\u{ffff}')

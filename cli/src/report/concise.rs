@@ -5,7 +5,7 @@ use std::fmt::Write;
 use gutta_checks::Finding;
 
 use super::Report;
-use crate::prose::{Prose, curt, tame};
+use crate::prose::{Prose, curt, one_line, tame};
 
 impl Report<'_> {
     /// The findings chosen, one line each.
@@ -17,7 +17,7 @@ impl Report<'_> {
             let _ = writeln!(
                 out,
                 "{}:{}:{}: {} {}: {}",
-                self.shown(finding.place.file),
+                one_line(&self.shown(finding.place.file)),
                 start.line,
                 start.column,
                 prose.severity(finding.severity.word()),

@@ -14,7 +14,7 @@ use rustc_hash::FxHashMap;
 
 use super::{Report, counted, holder_of, said};
 use crate::failure::Failure;
-use crate::prose::tame;
+use crate::prose::one_line;
 
 /// What a case is called that holds what is found in no stanza.
 const FILE: &str = "the file itself";
@@ -179,9 +179,4 @@ fn counts<'a>(cases: impl Iterator<Item = &'a Case<'a>> + Clone) -> (String, Str
     let failing = cases.clone().filter(|case| !case.failing.is_empty());
     let failing = failing.count().to_string();
     (cases.count().to_string(), failing)
-}
-
-/// A reader of XML makes every line end in an attribute a blank.
-fn one_line(text: &str) -> String {
-    tame(&text.replace(['\t', '\n', '\r'], " ")).into_owned()
 }

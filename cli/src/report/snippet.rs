@@ -10,7 +10,7 @@ use gutta_protocol::{FileId, Place};
 use unicode_width::UnicodeWidthChar;
 
 use super::{Position, Report};
-use crate::prose::tame;
+use crate::prose::{one_line, tame};
 
 /// How wide a tab is shown.
 pub(super) const TAB: usize = 4;
@@ -89,7 +89,7 @@ impl Snippet {
         }
         self.files.push(Part {
             id,
-            name: tame(&report.shown(id)).into_owned(),
+            name: one_line(&report.shown(id)),
             source: String::new(),
             lines: BTreeMap::new(),
             columns: BTreeMap::new(),

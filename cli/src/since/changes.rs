@@ -113,7 +113,8 @@ impl Git<'_> {
     }
 
     /// A file that has changed and says what belongs to the workspace at all,
-    /// anywhere in the repository, or that git does not keep.
+    /// anywhere in the repository, or is new. What lies in a folder that git
+    /// ignores says nothing: the folder is passed over.
     fn setting_since(self, base: &str) -> Result<Option<String>, Failure> {
         let patterns = SETTING.map(|name| format!(":(top,glob)**/{name}"));
         let patterns = patterns.each_ref().map(String::as_str);
@@ -126,7 +127,7 @@ impl Git<'_> {
             base,
             "--",
         ];
-        let others = ["ls-files", "--others", "-z", "--"];
+        let others = ["ls-files", "--others", "--exclude-standard", "-z", "--"];
         for words in [&diff[..], &others[..]] {
             let found = self.out(&[words, &patterns[..]].concat())?;
             if let Some(path) = parts(&found).next() {

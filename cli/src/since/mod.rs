@@ -36,7 +36,9 @@ pub(crate) fn narrow(
     let before = before(&loaded.workspace, &loaded.root, changes);
     let changed = before.len();
     let concerned = concerned(&loaded.workspace, before, options);
-    loaded.asked.retain(|file| concerned.contains(file));
+    loaded
+        .asked
+        .retain(|file| concerned.binary_search(file).is_ok());
     terminal::tell(&told(revision, changed, loaded.asked.len()));
     Ok(())
 }

@@ -51,7 +51,7 @@ const gitlab = new Ajv().compile({
         additionalProperties: false,
         properties: {
           // Relative, and never from `./` on.
-          path: { type: "string", pattern: "^(?!/|\\./).+$" },
+          path: { type: "string", minLength: 1, pattern: "^(?!/|\\./)" },
           lines: {
             type: "object",
             required: ["begin"],
