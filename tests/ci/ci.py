@@ -212,6 +212,8 @@ def action(house, code=0, env=None, **given):
     runner = pathlib.Path(tempfile.mkdtemp(dir=house.home))
     for number, step in enumerate(described["runs"]["steps"]):
         same(step["shell"], "bash")
+        # An expression in a script would be code.
+        same("${{" in step["run"], False)
         script, output = runner / f"{number}.sh", runner / f"{number}.output"
         script.write_text(step["run"], encoding="utf-8")
         output.touch()

@@ -176,6 +176,32 @@ fn a_change_of_what_belongs_checks_every_file() {
 }
 
 #[test]
+fn what_git_was_told_to_overlook_counts_as_changed() {
+    for mark in ["--assume-unchanged", "--skip-worktree"] {
+        let folder = repository();
+        git(&folder, "", &["update-index", mark, "second.gtt"]);
+        folder.write("second.gtt", order("second", "  note \"x\"\n").as_bytes());
+        assert_eq!(reported(&since(&folder, "main")), ["second.gtt"], "{mark}");
+    }
+}
+
+#[test]
+fn what_is_passed_over_does_not_count() {
+    let folder = repository();
+    folder.write("gutta.toml", b"exclude = [\"drafts/\"]\n");
+    folder.write("drafts/draft.gtt", order("first", "").as_bytes());
+    folder.write(".gitignore", b"/tools/\n");
+    commit(&folder, "");
+    std::fs::remove_file(folder.path("drafts/draft.gtt")).unwrap();
+    folder.write("drafts/new.gtt", order("first", "").as_bytes());
+    // As Python's environments and Node's packages bring with them.
+    folder.write("tools/.gitignore", b"*\n");
+    folder.write("tools/tool.gtt", order("first", "").as_bytes());
+    let ran = since(&folder, "HEAD");
+    assert_eq!(ran.err, "gutta: no order file has changed since HEAD\n");
+}
+
+#[test]
 fn the_workspace_may_be_a_folder_of_the_repository() {
     let folder = Folder::new(&[("readme.md", "")]);
     git(&folder, "", &["init", "--quiet"]);

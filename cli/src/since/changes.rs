@@ -18,7 +18,7 @@ const SETTING: [&str; 3] = [HOUSE_FILE, ".gitignore", ".ignore"];
 pub(super) struct Changes {
     /// What each file held; none for what came.
     pub(super) files: BTreeMap<String, Option<Content>>,
-    /// All files that git keeps.
+    /// All files that git keeps, and of which it says whether they changed.
     pub(super) kept: BTreeSet<String>,
     /// What, if anything, has changed so that all is to be looked at.
     pub(super) all: Option<String>,
@@ -87,7 +87,10 @@ impl Changes {
             (line.path, content)
         });
         changes.files = files.collect();
-        changes.kept = parts(&git.out(&["ls-files", "-z"])?).collect();
+        // `H`: kept, and looked at; git passes over what is marked otherwise.
+        let kept = git.out(&["ls-files", "-v", "-z"])?;
+        let kept = parts(&kept).filter_map(|path| path.strip_prefix("H ").map(str::to_owned));
+        changes.kept = kept.collect();
         Ok(changes)
     }
 }
