@@ -48,7 +48,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         };
         let verdict = views
             .iter()
-            .find_map(|view| judge(order, view, expectation));
+            .find_map(|view| judge(order, view, &values.views, expectation));
         let answered = views
             .iter()
             .any(|view| !answers(order, view, expectation).is_empty());
@@ -153,22 +153,12 @@ struct Verdict {
 /// The first value that is not the one written, with a patient for whom it is
 /// not. Rounding is monotone, so a curve rounds to one number throughout if
 /// its least and its greatest value do.
-fn judge(order: &Order, view: &View, expectation: &Expectation) -> Option<Verdict> {
+fn judge(order: &Order, view: &View, all: &[View], expectation: &Expectation) -> Option<Verdict> {
     answers(order, view, expectation)
         .into_iter()
-        .find_map(|value| {
-            let places = match &value.value {
-                ValueOf::Exact(curve) => {
-                    let (least, most) = (curve.min_value()?, curve.max_value()?);
-                    vec![(Some(least.value), least.x), (Some(most.value), most.x)]
-                }
-                _ => value
-                    .turns(view)
-                    .into_iter()
-                    .map(|x| (value.at(&x), x))
-                    .collect(),
-            };
-            let wrong = places.into_iter().find(|(found, _)| {
+        .enumerate()
+        .find_map(|(index, value)| {
+            let wrong = places(view, &value)?.into_iter().find(|(found, _)| {
                 !found
                     .as_ref()
                     .is_some_and(|found| holds(found, expectation))
@@ -188,10 +178,45 @@ fn judge(order: &Order, view: &View, expectation: &Expectation) -> Option<Verdic
             Some(Verdict {
                 value: found,
                 shown,
-                patient: patient(view, &x),
+                patient: patient(view, &x)
+                    .filter(|_| depends_on_patient(order, all, expectation, index)),
                 steps,
             })
         })
+}
+
+/// Where a value is least and most, or else wherever it may turn.
+fn places(view: &View, value: &Value) -> Option<Vec<(Option<Exact>, Exact)>> {
+    Some(match &value.value {
+        ValueOf::Exact(curve) => {
+            let (least, most) = (curve.min_value()?, curve.max_value()?);
+            vec![(Some(least.value), least.x), (Some(most.value), most.x)]
+        }
+        _ => value
+            .turns(view)
+            .into_iter()
+            .map(|x| (value.at(&x), x))
+            .collect(),
+    })
+}
+
+/// Whether one patient of the order has another value than another.
+fn depends_on_patient(
+    order: &Order,
+    views: &[View],
+    expectation: &Expectation,
+    index: usize,
+) -> bool {
+    let mut values = views.iter().flat_map(|view| {
+        let value = answers(order, view, expectation).into_iter().nth(index);
+        let places = value.and_then(|value| places(view, &value));
+        places
+            .unwrap_or_default()
+            .into_iter()
+            .map(|(value, _)| value)
+    });
+    let first = values.next();
+    values.any(|value| first.as_ref() != Some(&value))
 }
 
 /// Whether a value, rounded half up at the last digit written, is the one
@@ -207,19 +232,29 @@ fn shown(found: &Exact, unit: Unit, decimals: u8) -> String {
     let rounded = decimal_fixed(&value, u32::from(decimals), Rounding::HalfUp);
     match decimal_exact(&value) {
         Some(exact) if exact == rounded => format!("{rounded} {unit}"),
-        Some(exact) => format!("{exact} {unit}, rounded {rounded}"),
-        None => format!("{value} {unit}, rounded {rounded}"),
+        Some(exact) => format!("{exact} {unit} ({rounded} {unit} to the digits written)"),
+        None => format!("{value} {unit} ({rounded} {unit} to the digits written)"),
+    }
+}
+
+/// What was measured, before its value: `a flow of`.
+fn measured(measure: &ExpectMeasure) -> String {
+    match measure {
+        ExpectMeasure::Drops => "a drip of".to_owned(),
+        ExpectMeasure::Fluid => "fluid of".to_owned(),
+        ExpectMeasure::Substance(name) => format!("`{name}` of"),
+        other => format!("a {} of", measure_name(other)),
     }
 }
 
 fn report(context: &OrderContext<'_>, expectation: &Expectation, verdict: Verdict) -> Finding {
-    let name = measure_name(&expectation.measure.value);
+    let measured = measured(&expectation.measure.value);
     let at = verdict
         .patient
         .map_or_else(String::new, |patient| format!(" at {patient}"));
     let written = context.text(expectation.value_span);
     let message = format!(
-        "The example says {name} {written}; the order gives {}{at}.",
+        "The example says {measured} {written}; the order gives {}{at}.",
         verdict.shown
     );
     let mut finding = context.finding(&RULE, expectation.value_span, message);
@@ -234,4 +269,48 @@ fn report(context: &OrderContext<'_>, expectation: &Expectation, verdict: Verdic
         finding = finding.fix(context.replace(expectation.value_span, format!("{text} {unit}")));
     }
     finding.note("Find out which of the two is wrong before either is changed.")
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::harness::findings;
+
+    /// What the example is told to be.
+    fn said(run: &str, expect: &str) -> String {
+        let text = format!(
+            r#"
+use "tarnwick.gtt"
+
+order dobutamine-open "Dobutamine"
+  drug       dobutamine
+  patient    weight 40 to 80 kg
+  route      central vein
+  pump       syringe
+  mix        250 mg made up to 50 mL with glucose-5
+  run        all at {run}
+  then       renew
+  expect     {expect}
+"#
+        );
+        let found = findings(&text)
+            .into_iter()
+            .find(|finding| finding.rule.name == "expect.differs");
+        found.unwrap().message
+    }
+
+    #[test]
+    fn the_patient_is_named_where_the_value_varies() {
+        assert_eq!(
+            said("5 mcg/kg/min", "flow 3.0 mL/h at 40 kg"),
+            "The example says a flow of 3.0 mL/h; the order gives 2.4 mL/h at 40 kg."
+        );
+        assert_eq!(
+            said("10 mg/h", "flow 3.0 mL/h at 40 kg"),
+            "The example says a flow of 3.0 mL/h; the order gives 2 mL/h (2.0 mL/h to the digits written)."
+        );
+        assert_eq!(
+            said("5 mcg/kg/min", "strength 4 mg/mL"),
+            "The example says a strength of 4 mg/mL; the order gives 5 mg/mL."
+        );
+    }
 }

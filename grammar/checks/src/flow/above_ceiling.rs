@@ -2,9 +2,9 @@
 
 use gutta_notation::Span;
 use gutta_protocol::StanzaId;
-use gutta_protocol::derive::Values;
+use gutta_protocol::derive::{At, Values};
 use gutta_protocol::limits::{Ceiling, CeilingOf, ceilings};
-use gutta_protocol::model::order::{Answer, Order};
+use gutta_protocol::model::order::{AdjustSpec, Answer, Order, RunSpec};
 use gutta_protocol::model::size::Size;
 use gutta_quantity::units;
 
@@ -113,10 +113,37 @@ fn report(
         }
         _ => finding,
     };
-    finding.note(match ceiling_of(flow.of) {
-        CeilingOf::Boluses => "Give it over a longer time, or in smaller parts.",
-        CeilingOf::Runs => "Run it more slowly, or over a longer time.",
-    })
+    finding.note(advice(order, flow, ceiling))
+}
+
+/// What keeps the ceiling, by how the flow was set.
+fn advice(order: &Order, flow: &Flow, ceiling: &Ceiling) -> &'static str {
+    let phase = order.phases.get(flow.phase);
+    let dosed_ceiling = ceiling.size.form.drug().is_some();
+    match (flow.of, flow.at) {
+        (Of::Bolus(_), _) => "Give it over a longer time, or in smaller parts.",
+        (Of::KeepOpen, _) => "Keep it open with a slower flow.",
+        (Of::Run(_), At::Low | At::High) => {
+            let dosed = phase
+                .and_then(|phase| phase.adjust.as_ref())
+                .is_some_and(AdjustSpec::is_dosed);
+            if dosed && !dosed_ceiling {
+                "Lower the top of `adjust`, or use a stronger mixture."
+            } else {
+                "Lower the top of `adjust`."
+            }
+        }
+        (Of::Run(run), At::Start) => {
+            let run = phase.and_then(|phase| phase.runs.get(run));
+            if !run.is_some_and(RunSpec::is_dosed) {
+                "Give it over a longer time."
+            } else if dosed_ceiling {
+                "The ceiling is a dose: only less drug in the same time keeps it."
+            } else {
+                "To keep the dose, use a stronger mixture within the drug's limits; to run it more slowly is to give less."
+            }
+        }
+    }
 }
 
 fn name<'a>(context: &OrderContext<'a>, stanza: StanzaId) -> &'a str {
@@ -280,6 +307,58 @@ order midazolam-adjusted "Midazolam"
   then       renew
 "#,
         );
+    }
+
+    #[test]
+    fn what_to_do_is_by_what_sets_the_flow() {
+        let advice = |lines: &str| {
+            let text = format!(
+                "use \"tarnwick.gtt\"\n\norder a \"A\"\n  route central vein\n  pump volumetric\n{lines}"
+            );
+            let found = findings(&text)
+                .into_iter()
+                .find(|finding| finding.rule.name == "flow.above-ceiling");
+            found.unwrap().notes.pop().unwrap()
+        };
+        let drug = "  drug midazolam\n  mix 50 mg made up to 50 mL with saline\n";
+        let fluid = "  hang 500 mL of saline\n";
+        for (lines, told) in [
+            (
+                "  ceiling 3 mL/h\n  run all at 5 mg/h\n  then stop\n",
+                "To keep the dose, use a stronger mixture",
+            ),
+            (
+                "  ceiling 3 mg/h\n  run all at 5 mg/h\n  then stop\n",
+                "The ceiling is a dose",
+            ),
+            (
+                "  ceiling 3 mL/h\n  run all over 2 h\n  then stop\n",
+                "Give it over a longer time.",
+            ),
+            (
+                "  ceiling 3 mL/h\n  run all at 1 mg/h\n  adjust 1 to 5 mg/h by 1 mg/h every 1 h\n  then stop\n",
+                "or use a stronger mixture.",
+            ),
+            (
+                "  ceiling 3 mL/h\n  run 20 mL at 1 mg/h\n  then keep open 5 mL/h\n",
+                "Keep it open with a slower flow.",
+            ),
+        ] {
+            let note = advice(&format!("{drug}{lines}"));
+            assert!(note.contains(told), "{lines}: {note}");
+        }
+        for (lines, told) in [
+            (
+                "  ceiling 80 mL/h\n  run all at 100 mL/h\n  then stop\n",
+                "Give it over a longer time.",
+            ),
+            (
+                "  ceiling 80 mL/h\n  run all at 50 mL/h\n  adjust 50 to 100 mL/h by 10 mL/h every 1 h\n  then stop\n",
+                "Lower the top of `adjust`.",
+            ),
+        ] {
+            assert_eq!(advice(&format!("{fluid}{lines}")), told, "{lines}");
+        }
     }
 
     #[test]

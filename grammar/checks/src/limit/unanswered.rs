@@ -1,7 +1,10 @@
 #![doc = include_str!("unanswered.md")]
 
+use gutta_notation::Span;
 use gutta_notation::ast::Route;
 use gutta_protocol::limits::{Asked, areas_in_force};
+use gutta_protocol::model::drug::Drug;
+use gutta_protocol::model::limit::Prohibited;
 use gutta_protocol::model::order::Answer;
 
 use crate::lines::insert_below;
@@ -38,8 +41,16 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
             finding = finding.related(place, "a limit that asks for it");
         }
         finding.fixes = fixes;
-        findings
-            .push(finding.note("Until the order says, the strictest reading of the limit holds."));
+        let mut note = "Until the order says, the strictest reading of the limit holds.".to_owned();
+        if *asked == Asked::Route {
+            note.push_str(" Take the route from the source");
+            note.push_str(if finding.fixes.is_empty() {
+                "."
+            } else {
+                ", not from this list."
+            });
+        }
+        findings.push(finding.note(note));
     }
     if !judgement
         .unanswered
@@ -56,21 +67,15 @@ fn ask(context: &OrderContext<'_>, asked: &Asked) -> Option<(String, Vec<Fix>)> 
     let name = &drug.value.name;
     let insert = |text: String| insert(context, &text);
     Some(match asked {
-        Asked::Route => {
-            let only = drug
-                .value
-                .only_by
-                .as_ref()
-                .map_or(Route::ALL.as_slice(), |(routes, _)| routes.as_slice());
-            (
-                format!(
-                    "The order does not say by which route {name} is given, and a limit of the drug depends on it."
-                ),
-                only.iter()
-                    .map(|route| insert(format!("route      {}", route.phrase())))
-                    .collect(),
-            )
-        }
+        Asked::Route => (
+            format!(
+                "The order does not say by which route {name} is given, and a limit of the drug depends on it."
+            ),
+            routes(context, &drug.value)
+                .into_iter()
+                .map(|route| insert(format!("route      {}", route.phrase())))
+                .collect(),
+        ),
         Asked::Area => (
             format!(
                 "The order does not say in which area {name} is given, and a limit of the drug depends on it."
@@ -91,6 +96,47 @@ fn ask(context: &OrderContext<'_>, asked: &Asked) -> Option<(String, Vec<Fix>)> 
         ),
         Asked::Weight | Asked::Surface => return None,
     })
+}
+
+/// The routes of the drug's `only by`, else those that the limits name which
+/// ask; none that the drug forbids anywhere. Any other would be a guess.
+fn routes(context: &OrderContext<'_>, drug: &Drug) -> Vec<Route> {
+    let mut routes = match &drug.only_by {
+        Some((only, _)) => only.clone(),
+        None => named(context, drug),
+    };
+    routes.retain(|route| {
+        !drug.prohibitions.iter().any(
+            |never| matches!(&never.what, Prohibited::Routes(routes) if routes.contains(route)),
+        )
+    });
+    routes.sort_by_key(|route| Route::ALL.iter().position(|one| one == route));
+    routes.dedup();
+    routes
+}
+
+/// The routes that the limits name which ask for one.
+fn named(context: &OrderContext<'_>, drug: &Drug) -> Vec<Route> {
+    let unanswered = &context.analysis.judgement().unanswered;
+    let asks = |span: Span| {
+        unanswered
+            .iter()
+            .any(|open| open.asked == Asked::Route && open.span == span)
+    };
+    let bounds = drug
+        .limits
+        .iter()
+        .map(|bound| (bound.span, &bound.when, &bound.except));
+    let prohibitions = drug
+        .prohibitions
+        .iter()
+        .map(|never| (never.span, &never.when, &never.except));
+    bounds
+        .chain(prohibitions)
+        .filter(|(span, ..)| asks(*span))
+        .flat_map(|(_, when, except)| std::iter::once(when).chain(except))
+        .flat_map(|when| when.routes.iter().copied())
+        .collect()
 }
 
 /// A ceiling, bolus ceiling or fluid bound in scope, and no area named.
@@ -135,4 +181,70 @@ fn areas(context: &OrderContext<'_>) -> Vec<Fix> {
 /// Inserts a line below the header.
 fn insert(context: &OrderContext<'_>, line: &str) -> Fix {
     insert_below(context, context.analysis.order.header, line)
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::harness::findings;
+
+    /// The note and the fixes for an order without a route, of a drug with
+    /// these limits.
+    fn asked(limits: &str) -> (String, Vec<String>) {
+        let text = format!(
+            r#"
+use "tarnwick.gtt"
+
+drug limitamine "A drug with limits"
+  supplied   40 mg in 4 mL
+{limits}
+
+order a "A"
+  drug       limitamine
+  area       ward
+  mix        40 mg made up to 40 mL with saline
+  run        all at 2 mg/h
+  then       renew
+"#
+        );
+        let mut found = findings(&text)
+            .into_iter()
+            .find(|finding| finding.rule.name == "limit.unanswered")
+            .unwrap();
+        let fixes = found.fixes.into_iter().map(|fix| fix.title);
+        (found.notes.remove(0), fixes.collect())
+    }
+
+    #[test]
+    fn only_routes_that_the_drug_names_are_offered() {
+        for (limits, offered) in [
+            (
+                "  only by central vein, intraosseous\n  never dose above 5 mg/h by epidural",
+                &["central vein", "intraosseous"] as &[_],
+            ),
+            (
+                "  never dose above 5 mg/h by peripheral vein, subcutaneous",
+                &["peripheral vein", "subcutaneous"],
+            ),
+            (
+                "  never dose above 5 mg/h except by central vein",
+                &["central vein"],
+            ),
+            (
+                "  never dose above 5 mg/h by intrathecal, central vein\n  never by intrathecal",
+                &["central vein"],
+            ),
+        ] {
+            let (note, fixes) = asked(limits);
+            let wanted = |route| format!("insert `route      {route}`");
+            assert_eq!(fixes, offered.iter().map(wanted).collect::<Vec<_>>());
+            assert!(note.ends_with("Take the route from the source, not from this list."));
+        }
+    }
+
+    #[test]
+    fn what_is_never_to_be_is_not_offered() {
+        let (note, fixes) = asked("  never by intrathecal");
+        assert_eq!(fixes, [""; 0]);
+        assert!(note.ends_with("Take the route from the source."), "{note}");
+    }
 }

@@ -7,6 +7,7 @@ use gutta_protocol::model::order::{Order, ThenSpec};
 use gutta_protocol::model::size::Form;
 use gutta_quantity::{Atom, Unit};
 
+use crate::mix::not_with::goes_with;
 use crate::telling::told;
 use crate::{Check, Finding, OrderContext, Rule, Severity};
 
@@ -82,7 +83,7 @@ fn report(
     let mut finding = context
         .finding(&RULE, span, format!("What keeps the vein open is {drug} itself{dose}."))
         .severity(severity)
-        .note("Keep it open with a fluid (`keep open … with SOLUTION`), or stop, or let the drug run on as a run.");
+        .note("Write a fluid that goes with the drug (`keep open … with SOLUTION`), or `then stop`, or order the drug as a `run` of its own.");
     let hung = order
         .phases
         .get(..=phase)
@@ -91,6 +92,8 @@ fn report(
         .rev()
         .find_map(|phase| phase.bag.as_ref());
     if let Some(diluent) = hung.and_then(|bag| bag.solution.as_ref())
+        && let Some(drug) = &order.drug
+        && goes_with(&drug.value, &diluent.name)
         && let Some(fix) = with_fluid(context, phase, &diluent.name)
     {
         finding = finding.fix(fix);
@@ -111,7 +114,8 @@ fn with_fluid(context: &OrderContext<'_>, phase: usize, diluent: &str) -> Option
     }
     let end = gutta_notation::Span::new(rate.span.end, rate.span.end);
     let fix = context.replace(end, format!(" with {diluent}"));
-    Some(fix.titled(format!("keep open with {diluent}")))
+    let flow = context.text(rate.span);
+    Some(fix.titled(format!("write `keep open {flow} with {diluent}`")))
 }
 
 /// The dose, as the phase's run or the drug is dosed.
@@ -128,7 +132,47 @@ fn dose(order: &Order, view: &View, phase: usize, keep_open: &KeepOpen) -> Optio
 
 #[cfg(test)]
 mod tests {
-    use crate::harness::assert_findings;
+    use crate::harness::{assert_findings, findings};
+
+    /// The fixes for an order of a drug with these lines, mixed with saline.
+    fn offered(drug: &str) -> Vec<String> {
+        let text = format!(
+            r#"
+use "tarnwick.gtt"
+
+drug limitamine "A drug"
+  supplied   40 mg in 4 mL
+{drug}
+order a "A"
+  drug       limitamine
+  route      central vein
+  mix        40 mg made up to 40 mL with saline
+  run        20 mL at 2 mg/h
+  then       keep open 2 mL/h
+"#
+        );
+        let found = findings(&text)
+            .into_iter()
+            .find(|finding| finding.rule.name == "run.keep-open-drug");
+        let fixes = found.unwrap().fixes;
+        fixes.into_iter().map(|fix| fix.title).collect()
+    }
+
+    #[test]
+    fn only_a_fluid_that_goes_with_the_drug_is_offered() {
+        assert_eq!(
+            offered("  with       glucose-5, saline\n"),
+            ["write `keep open 2 mL/h with saline`"]
+        );
+        for unfit in [
+            "",
+            "  with       glucose-5\n",
+            "  not with   saline\n",
+            "  with       saline\n  not with   saline\n",
+        ] {
+            assert_eq!(offered(unfit), [""; 0], "{unfit}");
+        }
+    }
 
     #[test]
     fn the_dose_over_the_weights() {

@@ -44,7 +44,7 @@ pub(super) fn apply(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
         let date = waive.until.as_ref().and_then(|until| until.value);
         let refused = if rule.locked {
             Some(locked::report(context, line, rule))
-        } else if let Some(lack) = lack(waive, rule) {
+        } else if let Some(lack) = lack(waive, rule, findings) {
             Some(bare::report(context, line, lack))
         } else if let (Some(date), Some(today)) = (date, context.options.today)
             && date < today
@@ -81,7 +81,7 @@ pub(super) fn apply(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
 }
 
 /// What a waiver lacks to be one.
-fn lack(waive: &Waive, rule: &Rule) -> Option<bare::Lack> {
+fn lack(waive: &Waive, rule: &Rule, findings: &[Finding]) -> Option<bare::Lack> {
     let reason = waive
         .because
         .as_ref()
@@ -89,7 +89,14 @@ fn lack(waive: &Waive, rule: &Rule) -> Option<bare::Lack> {
     if !reason {
         return Some(bare::Lack::Reason);
     }
-    (rule.needs_bound() && waive.bound.is_none()).then_some(bare::Lack::Bound)
+    (rule.needs_bound() && waive.bound.is_none()).then(|| {
+        let mut found = findings
+            .iter()
+            .filter(|finding| finding.rule.name == rule.name)
+            .map(bare::Silenced::by);
+        let first = found.next().flatten();
+        bare::Lack::Bound(first.filter(|_| found.all(|other| other == first)))
+    })
 }
 
 /// Where one of these stands, other rules could not be judged, so that a

@@ -16,10 +16,10 @@ fn check(context: &MarkContext<'_>) -> Option<Finding> {
     let number = context.marked();
     let advice = match context.workspace.house.style.digit_groups {
         DigitGroups::Comma => {
-            "Write a point before decimals (`0.5`), and a comma only before groups of three digits (`1,500`)."
+            "A point stands before decimals; a comma only before groups of exactly three digits. Look in the source which number is meant, and write that."
         }
         DigitGroups::Space => {
-            "Write a point before decimals (`0.5`); this house parts thousands with a space (`25 000`)."
+            "A point stands before decimals; this house parts thousands with a space. Look in the source which number is meant, and write that."
         }
     };
     Some(

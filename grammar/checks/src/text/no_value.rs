@@ -1,6 +1,10 @@
 #![doc = include_str!("no_value.md")]
 
+use std::borrow::Cow;
+
 use gutta_notation::{MarkKind, NoValue};
+use gutta_quantity::Exact;
+use gutta_quantity::print::Digits;
 
 use crate::{Check, Finding, MarkContext, Rule, Severity};
 
@@ -17,55 +21,50 @@ fn check(context: &MarkContext<'_>) -> Option<Finding> {
         return None;
     };
     let found = context.marked();
-    let (wrong, advice) = match reason {
-        NoValue::LeadingZero => (
-            "begins with a zero",
-            "It may be a stray zero, or a point may be missing. Write `5` or `0.5`.",
-        ),
-        NoValue::TrailingPoint => (
-            "ends in a point",
-            "A digit may be missing after the point. Write `5` or `5.2`.",
-        ),
+    let digits = context.workspace.house.digits();
+    let (wrong, advice): (&str, Cow<'_, str>) = match reason {
+        NoValue::LeadingZero => ("begins with a zero", leading_zero(found, digits).into()),
+        NoValue::TrailingPoint => ("ends in a point", trailing_point(found, digits).into()),
         NoValue::Fraction => (
             "is a fraction",
-            "`1/2` has been read as 1 or 2. Write `0.5`.",
+            "A fraction has been misread as one of its two numbers. Write it as a decimal or in a smaller unit; the source decides.".into(),
         ),
         NoValue::Sign => (
             "has a sign",
-            "Nothing in an order is below zero. Write the number alone; for a range write `1 to 4`.",
+            "Nothing in an order is below zero. Write the number alone; for a range write both ends with `to` between them.".into(),
         ),
         NoValue::Exponent => (
             "is written with an exponent",
-            "Write the number out, with its thousands in groups.",
+            "Write the number out, with its thousands in groups.".into(),
         ),
         NoValue::TooManyDigits => (
             "has more than 12 digits",
-            "No clinical number needs so many. Choose a larger unit.",
+            "No clinical number needs so many. Choose a larger unit.".into(),
         ),
         NoValue::Zero => (
             "is nothing at all",
-            "Zero stands only at the lower end of a range. To give nothing for a while, end the run.",
+            "Zero stands only at the lower end of a range. To give nothing for a while, end the run.".into(),
         ),
-        NoValue::FallingRange => ("is a range that falls", "Write the smaller end first."),
+        NoValue::FallingRange => ("is a range that falls", "Write the smaller end first.".into()),
         NoValue::MixedRange => (
             "is a range with ends of two kinds",
-            "Both ends of a range measure the same thing.",
+            "Both ends of a range measure the same thing.".into(),
         ),
         NoValue::Date => (
             "is no date of the calendar",
-            "Write a date that exists as year, month and day: `2026-11-25`.",
+            "Write a date that exists, as year, month and day (`YYYY-MM-DD`).".into(),
         ),
         NoValue::CompoundTime => (
             "is no time",
-            "Write the larger unit first, each unit once, in whole numbers: `2 h 30 min`.",
+            "Write the larger unit first, each unit once, in whole numbers.".into(),
         ),
         NoValue::FallingList => (
             "is a list that does not rise",
-            "Write the steps from the lowest to the highest.",
+            "Write the steps from the lowest to the highest.".into(),
         ),
         NoValue::Malformed => (
             "looks like a number and is none",
-            "Write digits with at most one point.",
+            "Write digits with at most one point.".into(),
         ),
     };
     Some(
@@ -75,9 +74,43 @@ fn check(context: &MarkContext<'_>) -> Option<Finding> {
     )
 }
 
+/// The numbers that may have been meant, from the digits found.
+fn leading_zero(found: &str, digits: Digits) -> String {
+    let rest = found.trim_start_matches('0');
+    let point = if rest.starts_with('.') { "0" } else { "" };
+    let stray = number(&format!("{point}{rest}"), digits);
+    let behind = found.strip_prefix('0').unwrap_or(found);
+    let pointed = number(&format!("0.{behind}"), digits);
+    match (stray, pointed) {
+        (Some(stray), Some(pointed)) => format!(
+            "It may be a stray zero, or a point may be missing: `{stray}` or `{pointed}`. Look in the source, and write the one that is meant."
+        ),
+        (Some(stray), None) => format!(
+            "It may be a stray zero, or stand for another digit. Look in the source; write `{stray}` only if the zero is stray."
+        ),
+        (None, _) => "Look in the source which number is meant, and write that.".to_owned(),
+    }
+}
+
+fn trailing_point(found: &str, digits: Digits) -> String {
+    let whole: String = found.chars().filter(char::is_ascii_digit).collect();
+    match number(&whole, digits) {
+        Some(whole) => format!(
+            "A digit may be missing after the point. Look in the source; write `{whole}` only if nothing is missing."
+        ),
+        None => "A digit may be missing after the point. Look in the source.".to_owned(),
+    }
+}
+
+/// The number as it would be written; none for zero, or where it is none.
+fn number(text: &str, digits: Digits) -> Option<String> {
+    let value = Exact::parse_decimal(text).filter(|value| !value.is_zero())?;
+    digits.decimal_exact(&value)
+}
+
 #[cfg(test)]
 mod tests {
-    use crate::harness::assert_findings;
+    use crate::harness::{assert_findings, findings};
 
     #[test]
     fn a_leading_zero() {
@@ -94,5 +127,43 @@ order cefuroxime-dose "Cefuroxime"
   then       stop
 "#,
         );
+    }
+
+    /// What is said of a number of an order.
+    fn advice(number: &str) -> String {
+        let text = format!(
+            "use \"tarnwick.gtt\"\n\norder saline-bag \"Saline\"\n  route peripheral vein\n  hang 1 L of saline\n  run all at {number} mL/h\n  then stop\n"
+        );
+        let found = findings(&text)
+            .into_iter()
+            .find(|finding| finding.rule.name == "text.no-value");
+        found.unwrap().notes.remove(0)
+    }
+
+    #[test]
+    fn the_numbers_are_those_of_the_case() {
+        for (number, told) in [
+            ("075", "a point may be missing: `75` or `0.75`."),
+            ("030", "a point may be missing: `30` or `0.3`."),
+            ("007", "a point may be missing: `7` or `0.07`."),
+            ("020000", "a point may be missing: `20,000` or `0.2`."),
+            ("05.5", "write `5.5` only if the zero is stray."),
+            ("00.5", "write `0.5` only if the zero is stray."),
+            ("00", "Look in the source which number is meant"),
+            ("75.", "write `75` only if nothing is missing."),
+            ("20,000.", "write `20,000` only if nothing is missing."),
+            ("0.", "after the point. Look in the source."),
+        ] {
+            let advice = advice(number);
+            assert!(advice.contains(told), "{number}: {advice}");
+        }
+    }
+
+    #[test]
+    fn no_figure_where_none_was_found() {
+        for number in ["3/4", "-5", "\u{bd}"] {
+            let advice = advice(number);
+            assert!(!advice.contains(|c: char| c.is_ascii_digit()), "{advice}");
+        }
     }
 }

@@ -14,10 +14,13 @@ pub(crate) static RULE: Rule = Rule {
 
 fn check(context: &MarkContext<'_>) -> Option<Finding> {
     let number = context.marked();
-    let (form, example) = match context.workspace.house.style.digit_groups {
-        DigitGroups::Comma => ("a comma", "25,000"),
-        DigitGroups::Space => ("a space", "25 000"),
+    let form = match context.workspace.house.style.digit_groups {
+        DigitGroups::Comma => "a comma",
+        DigitGroups::Space => "a space",
     };
+    // Where the unit follows at once, the fix parts it too.
+    let written = context.mark.fixes.first();
+    let written = written.map_or("", |fix| fix.text.trim_end());
     Some(
         context
             .report_spelling(
@@ -25,7 +28,7 @@ fn check(context: &MarkContext<'_>) -> Option<Finding> {
                 format!("The thousands of `{number}` are not grouped as this house groups them."),
             )
             .note(format!(
-                "Zeros in a row are miscounted, and one too many is ten times the dose. Part the thousands with {form}: `{example}`."
+                "Zeros in a row are miscounted, and one too many is ten times the dose. Part the thousands with {form}: `{written}`."
             )),
     )
 }

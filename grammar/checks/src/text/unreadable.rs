@@ -52,9 +52,20 @@ fn message(context: &MarkContext<'_>, unreadable: &Unreadable, found: &str) -> S
         Some(Why::IndentThis) => {
             format!("`{found}` stands in the first column, where it would start a stanza of its own. Indent it.")
         }
-        Some(Why::Dash) => format!(
-            "`{found}` has a dash between two numbers, which can be read as a minus or overlooked. Write `1 to 4 kg`."
-        ),
+        Some(Why::Dash) => {
+            let range = context.mark.fixes.first().map_or_else(
+                || "both ends with `to` between them".to_owned(),
+                |fix| format!("`{}`", fix.text),
+            );
+            let dash = if found.starts_with('-') {
+                "Here a dash stands".to_owned()
+            } else {
+                format!("`{found}` has a dash")
+            };
+            format!(
+                "{dash} between two numbers, which can be read as a minus or overlooked. Write {range}."
+            )
+        }
         Some(Why::MadeUpOrAdded) => format!(
             "`{found}` does not say whether the volume is the whole bag (`made up to 50 mL with …`) or what the drug is put into (`added to 50 mL of …`)."
         ),
@@ -176,6 +187,26 @@ order saline-litre "Saline"
   ceilng     150 mL/h
   ^^^^^^ text.unreadable: `ceiling`
   run        all over 8 h
+  then       stop
+"#,
+        );
+    }
+
+    #[test]
+    fn a_range_with_a_dash() {
+        assert_findings(
+            r#"
+use "tarnwick.gtt"
+
+order saline-litre "Saline"
+  patient    weight 50-90 kg
+                    ^^^^^ text.unreadable: `50-90` has a dash between two numbers, which can be read as a minus or overlooked. Write `50 to 90`.
+  patient    surface 1 m2 - 2 m2
+                          ^ text.unreadable: Here a dash stands between two numbers, which can be read as a minus or overlooked. Write `1 m2 to 2 m2`.
+  route      peripheral vein
+  hang       1 L of saline
+  run        500 mL - 1 L over 8 h
+                    ^ text.unreadable: Write both ends with `to` between them.
   then       stop
 "#,
         );

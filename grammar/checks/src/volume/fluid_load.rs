@@ -5,7 +5,7 @@ use gutta_protocol::curve::Curve;
 use gutta_protocol::derive::{At, View};
 use gutta_protocol::limits::fluid_bounds;
 use gutta_protocol::measures::day;
-use gutta_protocol::model::order::{Answer, Named, Order};
+use gutta_protocol::model::order::{AdjustSpec, Answer, Named, Order, RunSpec};
 use gutta_protocol::model::reference::Area;
 use gutta_protocol::model::set::fluid_unit;
 use gutta_protocol::model::size::{Extent, Form, Per};
@@ -89,7 +89,28 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
             finding =
                 finding.note("The order names no area, so the strictest bound in scope holds.");
         }
-        findings.push(finding.note("Run it more slowly, or use a stronger mixture."));
+        findings.push(finding.note(advice(order, load.at)));
+    }
+}
+
+/// What lessens the fluid, by how the order sets it.
+fn advice(order: &Order, at: At) -> &'static str {
+    let phases = &order.phases;
+    if at == At::High {
+        let mut adjusts = phases.iter().filter_map(|phase| phase.adjust.as_ref());
+        return if adjusts.any(AdjustSpec::is_dosed) {
+            "Lower the top of `adjust`, or use a stronger mixture."
+        } else {
+            "Lower the top of `adjust`."
+        };
+    }
+    let mut runs = phases.iter().flat_map(|phase| &phase.runs);
+    if order.drug.is_none() {
+        "Give less of it in a day: a slower flow, or a smaller volume."
+    } else if runs.any(RunSpec::is_dosed) {
+        "To keep the dose, use a stronger mixture within the drug's limits; to run it more slowly is to give less."
+    } else {
+        "Give the drug in less fluid, with a stronger mixture within the drug's limits; or give less in a day."
     }
 }
 
@@ -155,7 +176,7 @@ fn unchecked(
         ),
         Unknown::Value => (
             "the fluid of this order cannot be computed".to_owned(),
-            "Reckon it by hand, or write the order in simpler lines.".to_owned(),
+            "Work it out by hand, or write the order in simpler lines.".to_owned(),
         ),
     };
     let message = format!(
@@ -173,7 +194,40 @@ fn unchecked(
 
 #[cfg(test)]
 mod tests {
-    use crate::harness::{assert_findings, assert_findings_in};
+    use crate::harness::{assert_findings, assert_findings_in, findings};
+
+    #[test]
+    fn what_to_do_is_by_what_sets_the_fluid() {
+        let advice = |lines: &str| {
+            let text = format!(
+                "use \"tarnwick.gtt\"\n\narea hostel \"Hostel\"\n  fluid up to 1 L/day\n\norder a \"A\"\n  area hostel\n  route central vein\n  pump volumetric\n{lines}  then renew\n"
+            );
+            let found = findings(&text)
+                .into_iter()
+                .find(|finding| finding.rule.name == "volume.fluid-load");
+            found.unwrap().notes.pop().unwrap()
+        };
+        let fluid = "  hang 1 L of saline\n";
+        let drug = "  drug midazolam\n  mix 10 mg made up to 500 mL with saline\n";
+        for (bag, run, told) in [
+            (fluid, "all at 100 mL/h", "Give less of it in a day"),
+            (
+                fluid,
+                "all at 40 mL/h\n  adjust 40 to 80 mL/h by 10 mL/h every 1 h",
+                "Lower the top of `adjust`.",
+            ),
+            (drug, "all at 2 mg/h", "To keep the dose"),
+            (drug, "all over 5 h", "Give the drug in less fluid"),
+            (
+                drug,
+                "all at 0.5 mg/h\n  adjust 0.5 to 2 mg/h by 0.5 mg/h every 1 h",
+                "Lower the top of `adjust`, or use a stronger mixture.",
+            ),
+        ] {
+            let note = advice(&format!("{bag}  run {run}\n"));
+            assert!(note.starts_with(told), "{run}: {note}");
+        }
+    }
 
     #[test]
     fn the_bound_itself_is_allowed() {

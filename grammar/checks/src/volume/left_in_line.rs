@@ -8,6 +8,7 @@ use gutta_quantity::{Exact, Rounding, units};
 
 use crate::beyond::{Beyond, furthest};
 use crate::lines::insert_below;
+use crate::mix::not_with::goes_with;
 use crate::telling::{sentence, told};
 use crate::{Check, Finding, OrderContext, Rule, Severity};
 
@@ -70,8 +71,11 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
                 context.workspace.place(set.id, *span),
                 "what the line holds",
             )
-            .note("Flush the line, or use one that holds less.");
-        if let Some(diluent) = spec_bag(order, phase).and_then(|bag| bag.solution.as_ref()) {
+            .note("Flush with a fluid that goes with the drug, no faster than the run itself: the flush gives what is in the line. Or use a line that holds less.");
+        if let Some(diluent) = spec_bag(order, phase).and_then(|bag| bag.solution.as_ref())
+            && let Some(drug) = &order.drug
+            && goes_with(&drug.value, &diluent.name)
+        {
             let flush = format!("flush      {line} with {}", diluent.name);
             finding = finding.fix(insert_below(context, run.span, &flush));
         }
@@ -178,6 +182,46 @@ order cefuroxime-dose "Cefuroxime"
     }
 
     const STOP: &str = "  then       stop";
+
+    /// The fixes for an order of a drug with these lines, mixed with saline.
+    fn offered(drug: &str) -> Vec<String> {
+        let text = format!(
+            r#"
+use "tarnwick.gtt"
+
+giving-set ward-line "Giving set of the ward pump"
+  drops      20 per mL
+  priming    20 mL
+
+drug limitamine "A drug"
+  supplied   40 mg in 4 mL
+{drug}
+order a "A"
+  drug       limitamine
+  route      central vein
+  giving-set ward-line
+  mix        40 mg made up to 50 mL with saline
+  run        all over 30 min
+  then       stop
+"#
+        );
+        let found = findings(&text)
+            .into_iter()
+            .find(|finding| finding.rule.name == "volume.left-in-line");
+        let fixes = found.unwrap().fixes;
+        fixes.into_iter().map(|fix| fix.title).collect()
+    }
+
+    #[test]
+    fn only_a_fluid_that_goes_with_the_drug_is_offered() {
+        assert_eq!(
+            offered("  with       saline\n"),
+            ["insert `flush      20 mL with saline`"]
+        );
+        for unfit in ["", "  with       glucose-5\n", "  not with   saline\n"] {
+            assert_eq!(offered(unfit), [""; 0], "{unfit}");
+        }
+    }
 
     #[test]
     fn the_share_itself_is_allowed() {

@@ -1,6 +1,7 @@
 #![doc = include_str!("bare.md")]
 
 use gutta_notation::Line;
+use gutta_notation::ast::LimitMeasure;
 
 use super::removal;
 use crate::{Check, Finding, Rule, Severity, StanzaContext};
@@ -18,20 +19,53 @@ pub(crate) static RULE: Rule = Rule {
 pub(crate) enum Lack {
     /// `because`, or words after it.
     Reason,
-    /// The measure and its bound.
-    Bound,
+    /// The measure and its bound; what it would silence, where that is one
+    /// thing.
+    Bound(Option<Silenced>),
+}
+
+/// A measure that a waiver would silence, and on which side.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct Silenced {
+    measure: LimitMeasure,
+    up: bool,
+}
+
+impl Silenced {
+    /// What a finding measured, where it lies beyond one side alone.
+    pub(crate) fn by(finding: &Finding) -> Option<Self> {
+        let extent = finding.extent.as_deref()?;
+        (extent.high.is_some() != extent.low.is_some()).then_some(Self {
+            measure: extent.measure,
+            up: extent.high.is_some(),
+        })
+    }
+
+    /// `of dose up to QUANTITY`: how far is for whoever waives it to say.
+    pub(crate) fn phrase(self) -> String {
+        let side = if self.up { "up to" } else { "down to" };
+        format!("of {} {side} QUANTITY", self.measure.phrase())
+    }
 }
 
 pub(crate) fn report(context: &StanzaContext<'_>, line: &Line, lack: Lack) -> Finding {
     let (message, advice) = match lack {
         Lack::Reason => (
             "This waiver gives no reason, so it silences nothing.",
-            "Whoever reads it next year must be able to tell whether the reason still holds. Write `because` and the reason in quotes.",
+            "Whoever reads it next year must be able to tell whether the reason still holds. Write `because` and the reason in quotes.".to_owned(),
         ),
-        Lack::Bound => (
-            "This waiver sets no bound, so it silences nothing.",
-            "Without one, a waiver for 24 mg/h would pass 240. Write the measure and how far: `of dose up to 24 mg/h`.",
-        ),
+        Lack::Bound(silenced) => {
+            let bound = silenced.map_or_else(
+                || "of MEASURE up to QUANTITY".to_owned(),
+                Silenced::phrase,
+            );
+            (
+                "This waiver sets no bound, so it silences nothing.",
+                format!(
+                    "Without a bound, every greater breach would be silenced with it. Write the measure and how far: `{bound}`, no further than this order needs."
+                ),
+            )
+        }
     };
     context
         .finding(&RULE, line.span, message)
@@ -41,7 +75,48 @@ pub(crate) fn report(context: &StanzaContext<'_>, line: &Line, lack: Lack) -> Fi
 
 #[cfg(test)]
 mod tests {
-    use crate::harness::assert_findings;
+    use crate::harness::{assert_findings, findings};
+
+    /// The note for an order with a waiver without a bound, run so.
+    fn advice(run: &str) -> String {
+        let text = format!(
+            r#"
+use "tarnwick.gtt"
+
+drug limitamine "A drug with limits"
+  supplied   40 mg in 4 mL
+  with       saline
+  usual dose 2 to 5 mg/h
+  usual time up to 6 h
+
+order a "A"
+  drug       limitamine
+  route      central vein
+  mix        40 mg made up to 40 mL with saline
+  run        {run}
+  then       renew
+  waive limit.unusual because "a trial"
+"#
+        );
+        let found = findings(&text)
+            .into_iter()
+            .find(|finding| finding.rule.name == "waive.bare");
+        found.unwrap().notes.remove(0)
+    }
+
+    #[test]
+    fn the_measure_is_that_of_what_it_would_silence() {
+        for (run, bound) in [
+            ("all at 8 mg/h", "`of dose up to QUANTITY`"),
+            ("4 mg at 1 mg/h", "`of dose down to QUANTITY`"),
+            ("20 mg at 2.5 mg/h", "`of time up to QUANTITY`"),
+            ("all at 1 mg/h", "`of MEASURE up to QUANTITY`"),
+            ("10 mg at 2.5 mg/h", "`of MEASURE up to QUANTITY`"),
+        ] {
+            let advice = advice(run);
+            assert!(advice.contains(bound), "{run}: {advice}");
+        }
+    }
 
     #[test]
     fn a_reason_is_asked_for() {

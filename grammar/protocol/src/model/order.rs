@@ -246,6 +246,16 @@ pub struct RunSpec {
     pub every: Option<EverySpec>,
 }
 
+impl RunSpec {
+    /// Whether it is set by a dose.
+    #[must_use]
+    pub fn is_dosed(&self) -> bool {
+        self.ways
+            .iter()
+            .any(|way| matches!(way, WaySpec::At(rate) if rate.form.drug().is_some()))
+    }
+}
+
 /// How much a run gives.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum WhatSpec {
@@ -284,6 +294,15 @@ pub struct AdjustSpec {
     pub steps: StepsSpec,
     /// The least time between two steps.
     pub every: Scalar,
+}
+
+impl AdjustSpec {
+    /// Whether its settings are doses.
+    #[must_use]
+    pub fn is_dosed(&self) -> bool {
+        let high = self.steps.high();
+        high.is_some_and(|high| high.form.drug().is_some())
+    }
 }
 
 /// The settings of an adjust.
