@@ -143,3 +143,82 @@ fn orders_are_chosen_by_name() {
     let ran = folder.run(&["derive", "--order", "noradrenaline-othr"]);
     ran.refused("there is no order `noradrenaline-othr` here; did you mean noradrenaline-other?");
 }
+
+/// A value that is the same for every surface is not the same for every
+/// weight: each patient's stands below that patient.
+#[test]
+fn a_value_stands_below_its_own_patient() {
+    let folder = Folder::with_order(
+        r#"
+solution saline "Sodium chloride 0.9 %"
+
+drug vincristine "Vincristine"
+  supplied   1 mg in 1 mL
+
+order vincristine-minibag "Vincristine, small bag"
+  drug       vincristine
+  patient    weight 40 to 150 kg
+  patient    surface 1.2 to 2.4 m2
+  route      central vein
+  mix        1.4 mg/m2 made up to 50 mL with saline
+  run        all over 10 min
+  then       stop
+"#,
+    );
+    let out = folder
+        .run(&["derive", "--order", "vincristine-minibag"])
+        .out;
+    let fluid: Vec<_> = out
+        .lines()
+        .filter(|line| line.contains("fluid ") && line.contains("mL/kg"))
+        .collect();
+    // 50 mL ÷ 40 kg, 50 mL ÷ 150 kg.
+    let [one] = fluid.as_slice() else {
+        panic!("{out}");
+    };
+    let told: Vec<_> = one
+        .split("   ")
+        .map(str::trim)
+        .filter(|cell| !cell.is_empty())
+        .collect();
+    assert_eq!(
+        told,
+        [
+            "fluid",
+            "1.25 mL/kg",
+            "1.25 mL/kg",
+            "0.333 mL/kg",
+            "0.333 mL/kg"
+        ],
+        "{out}"
+    );
+}
+
+/// What is keyed into a pump is told to its last digit.
+#[test]
+fn a_pumps_flow_is_not_rounded_again() {
+    let folder = Folder::with_order(
+        r#"
+solution saline "Sodium chloride 0.9 %"
+
+pump driver "Syringe driver"
+  flow       0.1 to 5 mL/h in steps of 0.01 mL/h
+
+order saline-slow "Saline, slow"
+  route      central vein
+  pump       driver
+  hang       30 mL of saline
+  run        all over 24 h
+  then       stop
+"#,
+    );
+    let words = ["derive", "--order", "saline-slow"];
+    let out = folder.run(&words).out;
+    assert!(
+        out.contains("1.25 mL/h") && !out.contains("1.3 mL/h"),
+        "{out}"
+    );
+    let csv = folder.run(&[&words[..], &["--format", "csv"]].concat()).out;
+    let flow = csv.lines().find(|line| line.contains("pump flow")).unwrap();
+    assert!(flow.contains(",1.25,1.25,mL/h"), "{flow}");
+}

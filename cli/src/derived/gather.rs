@@ -2,7 +2,7 @@
 
 use gutta_notation::StanzaKind;
 use gutta_protocol::derive::{Patient, Variable, View};
-use gutta_protocol::measures::{Measures, Value};
+use gutta_protocol::measures::{Measures, Value, ValueOf};
 use gutta_protocol::model::Library;
 use gutta_protocol::model::order::Order;
 use gutta_protocol::model::size::{Extent, Size};
@@ -74,9 +74,7 @@ pub(crate) fn gather(loaded: &Loaded, asked: &Asked) -> Derived {
             };
             match values {
                 Ok(values) => {
-                    for view in &values.views {
-                        gatherer.view(order, view, &mut derived.phases);
-                    }
+                    gatherer.views(order, &values.views, &mut derived.phases);
                 }
                 Err(incomplete) => {
                     for told in incomplete.told(line) {
@@ -159,8 +157,8 @@ struct Gatherer<'a> {
 }
 
 impl Gatherer<'_> {
-    /// Adds the values of a view to the phases, the whole order's last.
-    fn view(&self, order: &Order, view: &View, phases: &mut Vec<DerivedPhase>) {
+    /// Adds the values of the views to the phases, the whole order's last.
+    fn views(&self, order: &Order, views: &[View], phases: &mut Vec<DerivedPhase>) {
         if phases.is_empty() {
             let names = order.phases.iter().map(|phase| phase.name.as_ref());
             let has_phases = order.phases.iter().any(|phase| phase.name.is_some());
@@ -172,16 +170,30 @@ impl Gatherer<'_> {
                 })
                 .collect();
         }
-        let values = self.values(Measures { order, view });
-        // Where one value turns, all are of interest.
-        let mut all: Vec<_> = values
+        let all: Vec<_> = views
             .iter()
-            .flat_map(|(value, _)| value.turns(view))
+            .map(|view| self.values(Measures { order, view }))
             .collect();
-        all.sort();
-        all.dedup();
-        for (value, dose) in &values {
-            self.value(order, view, value, *dose, &all, phases);
+        for (view, values) in views.iter().zip(&all) {
+            // Where one value turns, all are of interest.
+            let mut turns: Vec<_> = values
+                .iter()
+                .flat_map(|(value, _)| value.turns(view))
+                .collect();
+            turns.sort();
+            turns.dedup();
+            for (value, dose) in values {
+                let constant = is_constant(view, value) && {
+                    // An edge of the patients may have a number of its own.
+                    let others = all.iter().flatten();
+                    let like =
+                        |(other, at): &&(Value, Option<&Size>)| at == dose && alike(other, value);
+                    others.filter(like).all(|(other, _)| {
+                        other.is_constant() && number_of(other) == number_of(value)
+                    })
+                };
+                self.value(order, view, value, *dose, (constant, &turns), phases);
+            }
         }
         phases.retain(|phase| phase.name.is_some() || !phase.values.is_empty());
     }
@@ -226,7 +238,7 @@ impl Gatherer<'_> {
         view: &View,
         value: &Value,
         dose: Option<&Size>,
-        all: &[Exact],
+        (constant, all): (bool, &[Exact]),
         phases: &mut [DerivedPhase],
     ) {
         let place = value.phase.unwrap_or(order.phases.len());
@@ -234,8 +246,6 @@ impl Gatherer<'_> {
         let Some(phase) = phases.get_mut(place.min(last)) else {
             return;
         };
-        let one = view.patients.interval.is_point() && view.patients.variable != Variable::Nothing;
-        let constant = !one && value.is_constant();
         let own;
         let places = if constant {
             own = value.turns(view);
@@ -274,12 +284,33 @@ impl Gatherer<'_> {
     fn number(&self, base: Exact, value: &Value) -> Number {
         let quantity = Quantity::from_base(base, value.unit);
         let decimal = Digits::None.decimal(&quantity.value, DECIMALS, Rounding::HalfUp);
-        let told = value.told(&quantity.base(), self.digits);
+        let base = quantity.base();
         Number {
             exact: quantity.value.to_string(),
             decimal,
-            shown: self.digits.shown(&quantity.value, value.unit),
-            told,
+            shown: value.number_told(&base, self.digits),
+            told: value.told(&base, self.digits),
         }
+    }
+}
+
+/// Whether a value is the same for every patient of the view, of whom there
+/// are several.
+fn is_constant(view: &View, value: &Value) -> bool {
+    let one = view.patients.interval.is_point() && view.patients.variable != Variable::Nothing;
+    !one && value.is_constant()
+}
+
+/// Whether two values of an order's views are the same one, but for the view.
+fn alike(one: &Value, other: &Value) -> bool {
+    let of = |value: &Value| (value.per_day, value.phase, value.run, value.bolus);
+    of(one) == of(other) && one.measure == other.measure && one.unit.commensurable(other.unit)
+}
+
+/// The number of a value that is the same for everybody.
+fn number_of(value: &Value) -> Option<Exact> {
+    match &value.value {
+        ValueOf::Exact(curve) | ValueOf::Whole(curve) => curve.is_constant().cloned(),
+        _ => None,
     }
 }

@@ -54,10 +54,10 @@ pub fn threshold(value: &Exact, unit: Unit, rounding: Rounding) -> String {
     Digits::Comma.threshold(value, unit, rounding)
 }
 
-/// [`Digits::duration`] with commas.
+/// [`Digits::duration`] with commas, halves up.
 #[must_use]
 pub fn duration(minutes: &Exact) -> String {
-    Digits::Comma.duration(minutes)
+    Digits::Comma.duration(minutes, Rounding::HalfUp)
 }
 
 impl Quantity {

@@ -2,7 +2,7 @@
 
 use gutta_notation::ast::ExpectMeasure;
 use gutta_quantity::print::Digits;
-use gutta_quantity::{Exact, Quantity};
+use gutta_quantity::{Exact, Quantity, Rounding};
 
 use super::{Measure, Value, ValueOf};
 use crate::derive::View;
@@ -10,13 +10,31 @@ use crate::derive::View;
 impl Value {
     /// A number of this value (in base units) as people read it, with its
     /// unit: everyday precision, but the exact flow as it is, since the
-    /// pump's stands beside it.
+    /// pump's stands beside it; the pump's flow to its last digit, since it is
+    /// keyed in; drug and diluent so that they add up to the bag; and a bag
+    /// lasts no longer than is said.
     #[must_use]
     pub fn told(&self, base: &Exact, digits: Digits) -> String {
         let quantity = Quantity::from_base(base.clone(), self.unit);
         match self.measure {
-            Measure::Expect(ExpectMeasure::Flow) => digits.quantity(&quantity),
+            Measure::Expect(ExpectMeasure::Flow | ExpectMeasure::Draw) | Measure::Diluent => {
+                digits.quantity(&quantity)
+            }
+            Measure::Expect(ExpectMeasure::PumpFlow) => digits.quantity_exact(&quantity),
+            Measure::RunsDry => digits.duration(base, Rounding::Down),
             _ => digits.quantity_shown(&quantity),
+        }
+    }
+
+    /// The number alone, as in [`Self::told`]; a time counted in its unit.
+    #[must_use]
+    pub fn number_told(&self, base: &Exact, digits: Digits) -> String {
+        let value = Quantity::from_base(base.clone(), self.unit).value;
+        match self.measure {
+            Measure::Expect(ExpectMeasure::PumpFlow) => digits
+                .decimal_exact(&value)
+                .unwrap_or_else(|| digits.shown(&value, self.unit)),
+            _ => digits.shown(&value, self.unit),
         }
     }
 }

@@ -1,7 +1,7 @@
 //! Totals of the whole order.
 
 use gutta_notation::ast::ExpectMeasure;
-use gutta_quantity::{Atom, Unit, units};
+use gutta_quantity::{Atom, Quantity, Unit, units};
 
 use super::{Measures, Question, Value, ValueOf, amount_unit, day};
 use crate::derive::{At, Endless, Totals};
@@ -58,6 +58,13 @@ impl Measures<'_> {
         value: ValueOf,
         per_day: bool,
     ) -> Value {
+        let least = match &value {
+            ValueOf::Exact(curve) if question.unit.is_none() => curve.min_value(),
+            _ => None,
+        };
+        let unit = least.map_or(unit, |least| {
+            unit.readable(&Quantity::from_base(least.value, unit).value)
+        });
         Value {
             measure: question.measure(),
             per_day,

@@ -2,7 +2,9 @@
 
 use gutta_quantity::{Atom, Exact, Quantity, Unit, units};
 
+use super::run::per_ml;
 use super::{Working, quantity, without_patient};
+use crate::curve::Curve;
 use crate::derive::DrugInBag;
 use crate::measures::amount_unit;
 use crate::model::order::{BagSpec, Preparation};
@@ -51,13 +53,7 @@ impl Working<'_> {
                 ));
             }
         }
-        let strength = |base: Exact| {
-            quantity(
-                base,
-                Unit::over(amount_unit.top.unwrap_or(Atom::Mg), Atom::ML),
-            )
-            .to_string()
-        };
+        let strength = |base: Exact| quantity(base, per_ml(amount_unit)).to_string();
         let counted = quantity(bag.counted.at(self.x)?, units::ML);
         let by_name = strength(drug.strength.at(self.x)?);
         if bag.is_counted {
@@ -71,6 +67,14 @@ impl Working<'_> {
             steps.push(format!("{amount} ÷ {counted} = {by_name}"));
         }
         Some(())
+    }
+
+    /// A strength of the phase's bag, in the unit in which its line has the drug.
+    pub(super) fn strength(&self, phase: usize, strength: &Curve) -> Option<Quantity> {
+        let bag = &self.view.phases.get(phase)?.bag;
+        let spec = self.order.phases.get(bag.phase)?.bag.as_ref()?;
+        let amount = written_amount(spec, bag.drug.as_ref()?);
+        self.told(strength, per_ml(amount))
     }
 
     /// How much diluent goes in.

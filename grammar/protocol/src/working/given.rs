@@ -3,6 +3,7 @@
 use gutta_notation::ast::ExpectMeasure;
 use gutta_quantity::{Dimension, Exact, Unit, units};
 
+use super::convert::time as spoken;
 use super::run::per_ml;
 use super::{Working, quantity};
 use crate::curve::Curve;
@@ -89,10 +90,10 @@ impl Working<'_> {
     /// ` for 20 min, from 5 min on, every 8 h`.
     fn lasting(&self, given: &Given) -> Option<String> {
         let lasts = match &given.time {
-            Some(time) => format!("for {}", self.told(time, units::MIN)?),
+            Some(time) => format!("for {}", spoken(time.at(self.x)?)),
             None => "without end".to_owned(),
         };
-        let start = self.told(&given.start, units::MIN)?;
+        let start = spoken(given.start.at(self.x)?);
         let (every, times) = match &given.every {
             Some((interval, count)) => (
                 told_every(interval),
@@ -193,7 +194,7 @@ impl Working<'_> {
             let flow = self.flow(phase, run, self.dose, steps)?;
             let (kind, per_volume) = self.content_of(phase, name, value)?;
             let strength = self.told(&per_volume, per_ml(amount_unit(kind)))?;
-            steps.push(format!("{flow} × {strength}{}", self.spread(value)));
+            self.brings(&flow.to_string(), strength, value, steps);
         }
         Some(())
     }
@@ -218,7 +219,7 @@ impl Working<'_> {
         for (volume, flow) in &life.stretches {
             let volume = self.told(volume, units::ML)?;
             let flow = self.told(flow, units::ML_PER_H)?;
-            let time = quantity(volume.base().checked_div(&flow.base())?, units::MIN);
+            let time = quantity(volume.base().checked_div(&flow.base())?, units::H);
             steps.push(format!("{volume} ÷ {flow} = {time}"));
         }
         let left = self.told(&life.left, units::ML)?;

@@ -1,10 +1,12 @@
 //! How a derived value comes about: every step, with its units.
 
 mod bag;
+mod convert;
 mod given;
 mod run;
 
 use gutta_notation::ast::ExpectMeasure;
+use gutta_quantity::print::Digits;
 use gutta_quantity::{Dimension, Exact, Quantity, Unit, units};
 
 use crate::curve::Curve;
@@ -127,7 +129,16 @@ impl Working<'_> {
                 format!("{name}: never, something is left in the bag")
             }
             ValueOf::Exact(_) | ValueOf::WhereNothing(_) => {
-                format!("{name} {}{per_day}", in_unit(value.at(self.x)?))
+                let base = value.at(self.x)?;
+                let clock = value.told(&base, Digits::Comma);
+                let result = in_unit(base);
+                let clock = if result.dimension() == Dimension::TIME && clock != result.to_string()
+                {
+                    format!(", that is {clock}")
+                } else {
+                    String::new()
+                };
+                format!("{name} {result}{per_day}{clock}")
             }
             ValueOf::Whole(curve) => {
                 let exact = curve.at(self.x)?;

@@ -3,6 +3,7 @@
 use gutta_notation::ast::ExpectMeasure;
 use gutta_quantity::{Atom, Exact, Quantity, Unit, units};
 
+use super::convert::{brought, factors, time};
 use super::{Working, quantity};
 use crate::derive::{Action, Run, Setting, equivalence};
 use crate::measures::{Measure, Value, ValueOf, amount_unit};
@@ -28,7 +29,7 @@ impl Working<'_> {
                 } else {
                     let flow = self.flow(phase, run, self.dose, steps)?;
                     let volume = self.told(&run.volume, units::ML)?;
-                    let time = quantity(value.at(self.x)?, units::MIN);
+                    let time = quantity(value.at(self.x)?, units::H);
                     steps.push(format!("{volume} ÷ {flow} = {time}"));
                 }
                 return Some(());
@@ -43,14 +44,12 @@ impl Working<'_> {
         let set = &self.order.phases.get(phase)?.giving_set;
         if let (ExpectMeasure::Drops, Some(set)) = (measure, set) {
             let drops = quantity(set.value.drops.as_ref()?.0.clone(), units::DROPS_PER_ML);
-            steps.push(format!(
-                "{} × {drops}",
-                quantity(flow.base(), units::ML_PER_MIN)
-            ));
+            let flow = brought(flow.clone(), units::ML_PER_MIN, steps);
+            steps.push(format!("{flow} × {drops}"));
         }
         if let (ExpectMeasure::Dose, Some(drug)) = (measure, drug) {
-            let strength = self.told(&drug.strength, per_ml(amount_unit(drug.kind)))?;
-            steps.push(format!("{flow} × {strength}{}", self.spread(value)));
+            let strength = self.strength(phase, &drug.strength)?;
+            self.brings(&flow.to_string(), strength, value, steps);
         }
         Some(())
     }
@@ -72,13 +71,9 @@ impl Working<'_> {
         let Some(setting) = setting else {
             self.volume_run(phase, run, spec, steps)?;
             let volume = run.volume.at(self.x)?;
-            let time = written_time(spec)?;
-            let flow = quantity(volume.checked_div(time)?, units::ML_PER_H);
-            steps.push(format!(
-                "{} ÷ {} = {flow}",
-                quantity(volume, units::ML),
-                quantity(time.clone(), units::MIN)
-            ));
+            let written = written_time(spec)?;
+            let flow = quantity(volume.checked_div(written)?, units::ML_PER_H);
+            steps.push(over(&quantity(volume, units::ML), written, &flow));
             return self.lid_on_flow(flow, run, spec.dose_lid.as_ref(), steps);
         };
         if setting.form.drug().is_some() {
@@ -111,9 +106,10 @@ impl Working<'_> {
             }
             None => {
                 let flow = self.flow(phase, run, None, steps)?;
-                let time = quantity(written_time(spec)?.clone(), units::MIN);
+                let time = time(written_time(spec)?.clone());
+                let hours = factors(time.unit, units::H);
                 let volume = self.told(&run.volume, units::ML)?;
-                steps.push(format!("{flow} × {time} = {volume}"));
+                steps.push(format!("{flow} × {time}{hours} = {volume}"));
             }
         }
         Some(())
@@ -131,10 +127,10 @@ impl Working<'_> {
         if run.flow_lid.is_some() {
             let flow = self.flow(phase, run, None, steps)?;
             let volume = self.told(&run.volume, units::ML)?;
-            let time = self.told(&run.time, units::MIN)?;
+            let time = self.told(&run.time, units::H)?;
             steps.push(format!("{volume} ÷ {flow} = {time}"));
         } else {
-            let time = quantity(written_time(spec)?.clone(), units::MIN);
+            let time = time(written_time(spec)?.clone());
             steps.push(format!("over {time}, as the line says"));
         }
         Some(())
@@ -160,7 +156,9 @@ impl Working<'_> {
         }
         let volume = quantity(base, unit);
         match size.form.stuff {
-            Stuff::Volume => {}
+            Stuff::Volume => {
+                brought(whole, unit, steps);
+            }
             Stuff::Drug(kind) => {
                 let drug = self.view.phases.get(phase)?.bag.drug.as_ref()?;
                 let mut whole = whole;
@@ -172,13 +170,24 @@ impl Working<'_> {
                     steps.push(format!("{whole} = {as_bag}, as the drug's `equals` says"));
                     whole = as_bag;
                 }
-                let strength = self.told(&drug.strength, per_ml(amount_unit(drug.kind)))?;
+                let top = whole.unit.top;
+                let whole = brought(whole, Unit { top, ..unit }, steps);
+                let strength = self.strength(phase, &drug.strength)?;
+                let strength = brought(strength, per_ml(Unit::new(top?)), steps);
                 steps.push(format!("{whole} ÷ {strength} = {volume}"));
             }
             Stuff::Drops => {
                 let set = self.order.phases.get(phase)?.giving_set.as_ref()?;
                 let drops = quantity(set.value.drops.as_ref()?.0.clone(), units::DROPS_PER_ML);
-                steps.push(format!("{whole} ÷ {drops} = {volume}"));
+                let per = quantity(
+                    volume.base(),
+                    Unit {
+                        top: unit.top,
+                        ..whole.unit
+                    },
+                );
+                steps.push(format!("{whole} ÷ {drops} = {per}"));
+                brought(per, unit, steps);
             }
         }
         match lid.filter(|lid| lid.form.stuff != size.form.stuff) {
@@ -232,11 +241,10 @@ impl Working<'_> {
             self.bag(phase, steps)?;
         }
         self.volume(phase, &spec.size, spec.lid.as_ref(), units::ML, steps)?;
-        steps.push(format!(
-            "{} over {} = {}",
-            self.told(&derived.volume, units::ML)?,
-            self.told(&derived.time, units::MIN)?,
-            self.told(&derived.flow, units::ML_PER_H)?
+        steps.push(over(
+            &self.told(&derived.volume, units::ML)?,
+            &derived.time.at(self.x)?,
+            &self.told(&derived.flow, units::ML_PER_H)?,
         ));
         Some(())
     }
@@ -249,14 +257,26 @@ impl Working<'_> {
         let drug = self.view.phases.get(phase)?.bag.drug.as_ref()?;
         self.bag(phase, steps)?;
         if let Some(flow) = pumped.at(self.x) {
-            let flow = quantity(flow, units::ML_PER_H);
-            let strength = self.told(&drug.true_strength, per_ml(amount_unit(drug.kind)))?;
-            steps.push(format!(
-                "{flow}, as the pump runs it, × {strength}{}",
-                self.spread(value)
-            ));
+            let flow = format!("{}, as the pump runs it,", quantity(flow, units::ML_PER_H));
+            let strength = self.strength(phase, &drug.true_strength)?;
+            self.brings(&flow, strength, value, steps);
         }
         Some(())
+    }
+
+    /// What a flow brings of the drug or of a substance, in the value's unit.
+    pub(super) fn brings(
+        &self,
+        flow: &str,
+        strength: Quantity,
+        value: &Value,
+        steps: &mut Vec<String>,
+    ) {
+        let top = value.unit.top.unwrap_or(Atom::Mg);
+        let strength = brought(strength, per_ml(Unit::new(top)), steps);
+        let spread = self.spread(value);
+        let time = factors(Unit::over(top, Atom::H), value.unit);
+        steps.push(format!("{flow} × {strength}{spread}{time}"));
     }
 
     /// ` ÷ 70 kg`, for a value that is per kg or m2 of the patient.
@@ -277,6 +297,14 @@ impl Working<'_> {
 /// The unit of a strength.
 pub(super) fn per_ml(amount: Unit) -> Unit {
     Unit::over(amount.top.unwrap_or(Atom::Mg), Atom::ML)
+}
+
+/// `100 mL ÷ 30 min × 60 min/h = 200 mL/h`.
+fn over(volume: &Quantity, minutes: &Exact, flow: &Quantity) -> String {
+    let time = time(minutes.clone());
+    let per = |unit: Unit| Unit::over(Atom::ML, unit.top.unwrap_or(Atom::H));
+    let factors = factors(per(time.unit), units::ML_PER_H);
+    format!("{volume} ÷ {time}{factors} = {flow}")
 }
 
 fn written_time(spec: &RunSpec) -> Option<&Exact> {

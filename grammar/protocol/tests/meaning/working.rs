@@ -50,7 +50,7 @@ fn bags_follow_each_other() {
         BY_DOSE,
         "50 kg",
         "
-        runs dry: 50 mg ÷ 10 mg/mL = 5 mL of the drug as supplied; 50 mg ÷ 50 mL = 1 mg/mL; 0.1 mg/kg/h × 50 kg = 5 mg/h; 5 mg/h ÷ 1 mg/mL = 5 mL/h; 50 mL in the bag, less 10 mL primed; 40 mL ÷ 5 mL/h = 480 min; runs dry 8 h
+        runs dry: 50 mg ÷ 10 mg/mL = 5 mL of the drug as supplied; 50 mg ÷ 50 mL = 1 mg/mL; 0.1 mg/kg/h × 50 kg = 5 mg/h; 5 mg/h ÷ 1 mg/mL = 5 mL/h; 50 mL in the bag, less 10 mL primed; 40 mL ÷ 5 mL/h = 8 h; runs dry 8 h
         bags: 50 mg ÷ 10 mg/mL = 5 mL of the drug as supplied; 50 mg ÷ 50 mL = 1 mg/mL; 0.1 mg/kg/h × 50 kg = 5 mg/h; 5 mg/h ÷ 1 mg/mL = 5 mL/h; 50 mL ÷ 5 mL/h = 10 h a bag; 24 h ÷ 10 h = 2.4; at most 3 begun in any 24 h; bags 2.4 per day
         ",
     );
@@ -72,30 +72,24 @@ fn a_change_makes_more_bags() {
 fn the_working_follows_the_setting() {
     let bag = "50 mg ÷ 10 mg/mL = 5 mL of the drug as supplied; 50 mg ÷ 50 mL = 1 mg/mL";
     let cases = [
-        (
-            "0.1 mg/kg/h",
-            "0.1 mg/kg/h × 80 kg = 8 mg/h",
-            "8",
-            "300",
-            "5",
-        ),
+        ("0.1 mg/kg/h", "0.1 mg/kg/h × 80 kg = 8 mg/h", "8", "", "5"),
         (
             "0.2 mg/kg/h",
             "0.2 mg/kg/h × 80 kg = 16 mg/h",
             "16",
-            "150",
+            ", that is 2 h 30 min",
             "2.5",
         ),
         (
             "0.5 mg/kg/h",
             "0.5 mg/kg/h × 80 kg = 40 mg/h; at most 20 mg/h: 20 mg/h instead of 40 mg/h",
             "20",
-            "120",
+            "",
             "2",
         ),
-        ("10 mL/h", "", "10", "240", "4"),
+        ("10 mL/h", "", "10", "", "4"),
     ];
-    for (setting, whole, flow, minutes, hours) in cases {
+    for (setting, whole, flow, clock, hours) in cases {
         let at = format!("80 kg at {setting}");
         let to_flow = if whole.is_empty() {
             String::new()
@@ -109,13 +103,16 @@ fn the_working_follows_the_setting() {
         let time = steps(BY_DOSE, &at, "time");
         assert!(
             time.ends_with(&format!(
-                "40 mL ÷ {flow} mL/h = {minutes} min; time {hours} h"
+                "40 mL ÷ {flow} mL/h = {hours} h; time {hours} h{clock}"
             )),
             "{time}"
         );
         assert!(time.contains(whole), "{time}");
         let dry = steps(BY_DOSE, &at, "runs dry");
-        assert!(dry.ends_with(&format!("runs dry {hours} h")), "{dry}");
+        assert!(
+            dry.ends_with(&format!("runs dry {hours} h{clock}")),
+            "{dry}"
+        );
         let total = steps(BY_DOSE, &at, "total");
         assert!(
             total.contains(&format!("{flow} mL/h × 1 mg/mL without end")),
@@ -143,7 +140,7 @@ order a "A"
         "70 kg",
         "
         flow: 100 mg ÷ 10 mg/mL = 10 mL of the drug as supplied; 100 mg ÷ 50 mL = 2 mg/mL; 0.2 mmol/h = 2 mg/h, as the drug's `equals` says; 2 mg/h ÷ 2 mg/mL = 1 mL/h; flow 1 mL/h
-        runs dry: 100 mg ÷ 10 mg/mL = 10 mL of the drug as supplied; 100 mg ÷ 50 mL = 2 mg/mL; 0.2 mmol/h = 2 mg/h, as the drug's `equals` says; 2 mg/h ÷ 2 mg/mL = 1 mL/h; 50 mL ÷ 1 mL/h = 3000 min; runs dry 50 h
+        runs dry: 100 mg ÷ 10 mg/mL = 10 mL of the drug as supplied; 100 mg ÷ 50 mL = 2 mg/mL; 0.2 mmol/h = 2 mg/h, as the drug's `equals` says; 2 mg/h ÷ 2 mg/mL = 1 mL/h; 50 mL ÷ 1 mL/h = 50 h; runs dry 50 h, that is 2 days 2 h
         ",
     );
 }
@@ -162,7 +159,7 @@ order a "A"
         "70 kg",
         "
         bags: a fresh bag every 8 h; 24 h ÷ 8 h = 3; 2 in all; at most 2 begun in any 24 h; bags 2 per day
-        runs dry: all of the 50 mL in the bag; 50 mL ÷ 60 min = 50 mL/h; 50 mL ÷ 50 mL/h = 60 min; runs dry 1 h
+        runs dry: all of the 50 mL in the bag; 50 mL ÷ 1 h = 50 mL/h; 50 mL ÷ 50 mL/h = 1 h; runs dry 1 h
         ",
     );
 }
@@ -182,14 +179,13 @@ order a "A"
   then       stop
 "#;
     let dry = |weight| steps(order, weight, "runs dry");
-    assert!(
-        dry("100 kg")
-            .ends_with("20 mL ÷ 40 mL/h = 30 min; 80 mL ÷ 10 mL/h = 480 min; runs dry 8.5 h")
-    );
+    assert!(dry("100 kg").ends_with(
+        "20 mL ÷ 40 mL/h = 0.5 h; 80 mL ÷ 10 mL/h = 8 h; runs dry 8.5 h, that is 8 h 30 min"
+    ));
     assert_eq!(dry("50 kg"), "");
     // Over the range, only the heaviest empty it: at 20 kg, 64 mL are left.
     assert!(steps(order, "10 mL/h", "runs dry").ends_with(
-        "20 mL ÷ 10 mL/h = 120 min; 16 mL ÷ 10 mL/h = 96 min; 64 mL left in the bag; \
+        "20 mL ÷ 10 mL/h = 2 h; 16 mL ÷ 10 mL/h = 1.6 h; 64 mL left in the bag; \
          runs dry: never, something is left in the bag"
     ));
 }
@@ -229,12 +225,62 @@ order a "A"
     let lines: Vec<_> = potassium.lines().collect();
     let share = "10 mL of potassium-chloride × 2 mmol/mL = 20 mmol of potassium; \
                  20 mmol ÷ 500 mL in the bag = 0.04 mmol/mL; all of the 500 mL in the bag; \
-                 500 mL ÷ 240 min = 125 mL/h; \
-                 125 mL/h × 0.04 mmol/mL for 240 min, from 0 min on";
+                 500 mL ÷ 4 h = 125 mL/h; \
+                 125 mL/h × 0.04 mmol/mL for 4 h, from 0 min on";
     assert_eq!(lines[0], format!("{share}; potassium 20 mmol"));
     assert_eq!(
         lines[1],
         format!("{share}; 20 mmol ÷ 50 kg; potassium 0.4 mmol/kg")
     );
     assert_eq!(lines.len(), 4);
+}
+
+/// Every factor between units is a step of its own, or stands in one: what a
+/// second person checks.
+#[test]
+fn factors_are_shown() {
+    let order = r#"
+giving-set drip "A drip"
+  drops      20 per mL
+
+order a "A"
+  drug       testamine
+  patient    weight 20 to 100 kg
+  giving-set drip
+  mix        4 mg made up to 50 mL with saline
+  bolus      1 mL over 10 min
+  run        all at 0.06 mcg/kg/min
+  then       stop
+
+order b "B"
+  patient    weight 20 to 100 kg
+  hang       500 mL of saline
+  run        all at 60 mL/kg/day
+  then       stop
+"#;
+    let (a, b) = order.split_once("order b").unwrap();
+    let whole = "0.06 mcg/kg/min × 40 kg = 2.4 mcg/min; 2.4 mcg/min × 60 min/h = 144 mcg/h; \
+                 0.08 mg/mL × 1000 mcg/mg = 80 mcg/mL; 144 mcg/h ÷ 80 mcg/mL = 1.8 mL/h";
+    let ends = |measure, wanted: &str| {
+        let found = steps(a, "40 kg", measure);
+        assert!(found.ends_with(wanted), "{found}");
+    };
+    ends("flow", &format!("{whole}; flow 1.8 mL/h"));
+    ends(
+        "dose",
+        "1.8 mL/h × 80 mcg/mL ÷ 40 kg ÷ 60 min/h; dose 0.06 mcg/kg/min",
+    );
+    ends(
+        "drops",
+        "1.8 mL/h ÷ 60 min/h = 0.03 mL/min; 0.03 mL/min × 20 drops/mL; drops 0.6 drops/min",
+    );
+    ends(
+        "bolus time",
+        "1 mL ÷ 10 min × 60 min/h = 6 mL/h; bolus time 10 min",
+    );
+    let b = format!("order b{b}");
+    assert_eq!(
+        steps(&b, "20 kg", "flow"),
+        "60 mL/kg/day × 20 kg = 1200 mL/day; 1200 mL/day ÷ 24 h/day = 50 mL/h; flow 50 mL/h"
+    );
 }

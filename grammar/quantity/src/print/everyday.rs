@@ -44,7 +44,7 @@ impl Digits {
             Some(Atom::S | Atom::Min | Atom::H | Atom::Days)
                 if quantity.dimension() == Dimension::TIME =>
             {
-                self.duration(&quantity.base())
+                self.duration(&quantity.base(), Rounding::HalfUp)
             }
             _ => with_unit(self.shown(&quantity.value, quantity.unit), quantity.unit),
         }
@@ -60,6 +60,17 @@ impl Digits {
             _ => self.decimal_at_least(&quantity.value, 4, Rounding::HalfUp),
         };
         with_unit(number, quantity.unit)
+    }
+
+    /// The quantity to its last digit, where its decimal form ends within
+    /// twelve decimals; else as [`Self::quantity`]. What is keyed in is told
+    /// so.
+    #[must_use]
+    pub fn quantity_exact(self, quantity: &Quantity) -> String {
+        match self.decimal_exact(&quantity.value) {
+            Some(number) => with_unit(number, quantity.unit),
+            None => self.quantity(quantity),
+        }
     }
 
     /// The number and unit at which something turns, rounded to the side that

@@ -4,28 +4,30 @@ use super::Digits;
 use crate::{Exact, Rounding};
 
 impl Digits {
-    /// A time given in minutes, as `5 h 57 min`: halves up to the minute from
-    /// 10 min up, to the second below that, and to one significant figure
-    /// below half a second. Days are counted from 48 h up: the trade says
+    /// A time given in minutes, as `5 h 57 min`: to the minute from 10 min up,
+    /// to the second below that, and to one significant figure below that,
+    /// rounded as asked. Days are counted from 48 h up: the trade says
     /// 24 h and 36 h (common practice, no source).
     #[must_use]
-    pub fn duration(self, minutes: &Exact) -> String {
+    pub fn duration(self, minutes: &Exact, rounding: Rounding) -> String {
         if minutes.is_negative() {
-            return format!("-{}", self.duration(&-minutes));
+            let other_way = match rounding {
+                Rounding::Down => Rounding::Up,
+                Rounding::Up => Rounding::Down,
+                Rounding::HalfUp => Rounding::HalfUp,
+            };
+            return format!("-{}", self.duration(&-minutes, other_way));
         }
-        let whole_seconds = (minutes * &Exact::int(60)).round_half_up();
+        let whole_seconds = rounding.apply(&(minutes * &Exact::int(60)));
         if whole_seconds.is_zero() && !minutes.is_zero() {
             let seconds = minutes * &Exact::int(60);
-            return format!(
-                "{} s",
-                self.decimal_significant(&seconds, 1, Rounding::HalfUp)
-            );
+            return format!("{} s", self.decimal_significant(&seconds, 1, rounding));
         }
         // What rounds up to 10 min is 10 min either way.
         let seconds = if *minutes < Exact::int(10) {
             whole_seconds
         } else {
-            &minutes.round_half_up() * &Exact::int(60)
+            &rounding.apply(minutes) * &Exact::int(60)
         };
         let (minutes, seconds) = split(&seconds, 60);
         let (hours, minutes) = split(&minutes, 60);

@@ -33,6 +33,7 @@ counted-as-tolerance = "0.02"
 peripheral-osmolarity = "0.8 mOsm/mL"
 left-over = "60%"
 left-in-line = "1 %"
+marked-change = "20 %"
 countable-drops = "10 to 120 drops/min"
 line-delay = "0.5 h"
 hang-time = "1 day"
@@ -53,6 +54,7 @@ review.none = "information"
     assert_eq!(house.peripheral_osmolarity, Exact::int(800));
     assert_eq!(house.left_over, ratio(3, 5));
     assert_eq!(house.left_in_line, ratio(1, 100));
+    assert_eq!(house.marked_change, ratio(1, 5));
     assert_eq!(
         (house.drops_low.clone(), house.drops_high.clone()),
         (Exact::int(10), Exact::int(120))

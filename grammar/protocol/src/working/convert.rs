@@ -1,0 +1,64 @@
+//! Steps from one unit to another: each factor is shown, since it is what a
+//! second person checks.
+
+use gutta_quantity::{Atom, Dimension, Exact, Quantity, Unit, units};
+
+use super::quantity;
+
+/// The quantity in another unit of its kind, by a step that shows the factors:
+/// `2.4 mcg/min × 60 min/h = 144 mcg/h`. No step where the unit is the same.
+pub(super) fn brought(from: Quantity, to: Unit, steps: &mut Vec<String>) -> Quantity {
+    if from.unit == to {
+        return from;
+    }
+    let result = quantity(from.base(), to);
+    let step = format!("{from}{} = {result}", factors(from.unit, to));
+    if !steps.contains(&step) {
+        steps.push(step);
+    }
+    result
+}
+
+/// ` × 1,000 mcg/mg × 60 min/h`: what a number in one unit is multiplied or
+/// divided by for another.
+pub(super) fn factors(from: Unit, to: Unit) -> String {
+    let mut text = String::new();
+    if let (Some(old), Some(new)) = (from.top, to.top) {
+        text.push_str(&factor(old.factor(), old, new.factor(), new));
+    }
+    let time = |unit: Unit| {
+        unit.below()
+            .find(|atom| atom.dimension() == Dimension::TIME)
+    };
+    if let (Some(old), Some(new)) = (time(from), time(to)) {
+        // Below the line it is the other way round.
+        text.push_str(&factor(new.factor(), new, old.factor(), old));
+    }
+    text
+}
+
+/// From the unit `old` to `new`; each with its size.
+fn factor(old_size: Exact, old: Atom, new_size: Exact, new: Atom) -> String {
+    if old == new {
+        return String::new();
+    }
+    let (sign, ratio, unit) = if old_size >= new_size {
+        ("×", old_size.checked_div(&new_size), Unit::over(new, old))
+    } else {
+        ("÷", new_size.checked_div(&old_size), Unit::over(old, new))
+    };
+    // No unit's factor is zero.
+    let ratio = ratio.unwrap_or(Exact::ONE);
+    format!(" {sign} {}", Quantity::new(ratio, unit))
+}
+
+/// A time in base units: in hours where they are few digits, else in minutes.
+pub(super) fn time(base: Exact) -> Quantity {
+    let hours = quantity(base.clone(), units::H);
+    let short = hours.value.decimals().is_some_and(|decimals| decimals <= 2);
+    if short && hours.value >= Exact::ONE {
+        hours
+    } else {
+        quantity(base, units::MIN)
+    }
+}
