@@ -165,33 +165,21 @@ order vincristine-minibag "Vincristine, small bag"
   then       stop
 "#,
     );
-    let out = folder
-        .run(&["derive", "--order", "vincristine-minibag"])
-        .out;
-    let fluid: Vec<_> = out
+    let words = [
+        "derive",
+        "--order",
+        "vincristine-minibag",
+        "--format",
+        "markdown",
+    ];
+    let out = folder.run(&words).out;
+    let fluid = out
         .lines()
-        .filter(|line| line.contains("fluid ") && line.contains("mL/kg"))
-        .collect();
+        .find(|line| line.starts_with("| fluid ") && line.contains("mL/kg"));
+    let cells: Vec<_> = fluid.unwrap().split('|').map(str::trim).collect();
     // 50 mL ÷ 40 kg, 50 mL ÷ 150 kg.
-    let [one] = fluid.as_slice() else {
-        panic!("{out}");
-    };
-    let told: Vec<_> = one
-        .split("   ")
-        .map(str::trim)
-        .filter(|cell| !cell.is_empty())
-        .collect();
-    assert_eq!(
-        told,
-        [
-            "fluid",
-            "1.25 mL/kg",
-            "1.25 mL/kg",
-            "0.333 mL/kg",
-            "0.333 mL/kg"
-        ],
-        "{out}"
-    );
+    let (light, heavy) = ("1.25 mL/kg", "0.333 mL/kg");
+    assert_eq!(cells[2..6], [light, light, heavy, heavy], "{out}");
 }
 
 /// What is keyed into a pump is told to its last digit.
