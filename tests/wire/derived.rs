@@ -177,9 +177,12 @@ fn the_view_is_given_everything_as_text() {
         let strength = json!({ "measure": "strength", "value": "80 mcg/mL" });
         assert!(part["same"].as_array().unwrap().contains(&strength));
         let table = &part["tables"][0];
-        assert_eq!(table["measures"][0], "flow");
+        assert_eq!(
+            table["columns"][0],
+            json!({ "measure": "flow", "unit": "mL/h" })
+        );
         assert_eq!(table["rows"][0]["patient"], "40 kg");
-        assert_eq!(table["rows"][0]["values"][0], "1.5 mL/h");
+        assert_eq!(table["rows"][0]["values"][0], "1.5");
         let lines = part["drawings"][0]["lines"].as_array().unwrap();
         let flow = json!([[{ "x": "40", "y": "1.5" }, { "x": "120", "y": "4.5" }]]);
         assert_eq!(lines[0]["strokes"], flow);

@@ -23,7 +23,7 @@ const MOST_TOLD: usize = 6;
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "camelCase")]
 pub struct Drawing {
-    /// The run as written: `all at 0.06 mcg/kg/min`.
+    /// The run as written: `run all at 0.06 mcg/kg/min`.
     pub run: String,
     /// The other of weight and surface, where the order ranges over both.
     pub with: Option<String>,
@@ -113,7 +113,6 @@ impl Drawing {
         let axes = plot.axes();
         let (word, unit) = axis(plot.view).unwrap_or(("patient", FLOW));
         let run = workspace.text_at(workspace.place(order.id, plot.span));
-        let run = run.trim_start().trim_start_matches("run").trim();
         let run = run.split_whitespace().collect::<Vec<_>>().join(" ");
         let own = |kind, name: &str, curve: &Curve| DrawnLine {
             kind,
@@ -219,7 +218,7 @@ fn strokes<'c>(curves: impl Iterator<Item = &'c Curve>) -> Vec<Vec<Point>> {
 }
 
 fn told(flow: &Exact, digits: Digits) -> String {
-    digits.quantity_shown(&Quantity::new(flow.clone(), FLOW))
+    digits.quantity(&Quantity::new(flow.clone(), FLOW))
 }
 
 fn reach<'c>(curves: impl Iterator<Item = &'c Curve> + Clone, digits: Digits) -> String {

@@ -69,11 +69,21 @@ pub struct Table {
     /// The other of the two, where the order ranges over both: `1.8 m2`.
     pub with: Option<String>,
     /// The heads of the columns after the patient's.
-    pub measures: Vec<String>,
+    pub columns: Vec<Column>,
     /// The patients, rising.
     pub rows: Vec<Row>,
     /// Why a cell holds a dash, where one does.
     pub note: Option<String>,
+}
+
+/// The head of a column.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Column {
+    /// `flow`.
+    pub measure: String,
+    /// The unit of every number below it, which then stand without; none
+    /// where each cell has its own (`5 h 57 min`).
+    pub unit: Option<String>,
 }
 
 /// The values for one patient.
@@ -83,7 +93,7 @@ pub struct Row {
     pub patient: String,
     /// Whether it is the patient who was asked for.
     pub chosen: bool,
-    /// In the order of the table's measures.
+    /// In the order of the table's columns.
     pub values: Vec<String>,
 }
 
@@ -238,12 +248,43 @@ fn table(
         chosen: chosen == Some(x),
         values: groups.iter().map(|group| cell(group, x)).collect(),
     });
-    let rows = rows.collect();
+    let mut rows: Vec<Row> = rows.collect();
+    let columns = groups.iter().enumerate().map(|(at, group)| Column {
+        measure: group.name(digits),
+        unit: lift_unit(&mut rows, at),
+    });
+    let columns = columns.collect();
     Some(Table {
         across,
         with: staying(view, digits),
-        measures: groups.iter().map(|group| group.name(digits)).collect(),
+        columns,
         rows,
         note: gap.then(|| format!("{NOTHING} no value: {WHY_NOTHING}.")),
     })
+}
+
+/// Takes the unit out of a column's cells, where all have the one; cells
+/// without a value have none.
+fn lift_unit(rows: &mut [Row], at: usize) -> Option<String> {
+    let parts = |cell: &str| {
+        let (number, unit) = cell.rsplit_once(' ')?;
+        let bare = !number.contains(char::is_alphabetic);
+        bare.then(|| (number.to_owned(), unit.to_owned()))
+    };
+    let cells = rows.iter().filter_map(|row| row.values.get(at));
+    let cells = cells.filter(|cell| *cell != NOTHING);
+    let all: Option<Vec<_>> = cells.map(|cell| parts(cell)).collect();
+    let all = all?;
+    let (_, unit) = all.first()?;
+    if all.iter().any(|(_, other)| other != unit) {
+        return None;
+    }
+    for row in rows {
+        if let Some(cell) = row.values.get_mut(at)
+            && let Some((number, _)) = parts(cell)
+        {
+            *cell = number;
+        }
+    }
+    Some(unit.clone())
 }

@@ -38,7 +38,7 @@ impl Plot<'_> {
         let adjusted = self.adjusted.iter().flat_map(|(low, high)| [low, high]);
         let fastest = flows.chain(adjusted).filter_map(most).max();
         let fastest = fastest.unwrap_or_default();
-        let reach = &fastest * &Exact::ratio(3, 2).unwrap_or(Exact::ONE);
+        let reach = &fastest * &Exact::int(2);
         let near = self.bounds.iter().flat_map(|bound| &bound.over);
         let near = near.filter_map(most).filter(|most| *most <= reach);
         let top = near.chain([fastest]).max().unwrap_or_default();
