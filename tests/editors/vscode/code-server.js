@@ -19,7 +19,7 @@ function freePort() {
 }
 
 class CodeServer {
-  static async start({ node, vsix, place }) {
+  static async start({ node, vsix, place, trusting }) {
     const script = path.join(path.dirname(require.resolve("code-server/package.json")), "out/node/entry.js");
     const folders = ["--user-data-dir", place.user, "--extensions-dir", path.join(place.folder, "extensions")];
     const config = ["--config", path.join(place.folder, "config.yaml")];
@@ -42,8 +42,8 @@ class CodeServer {
         ...folders,
         ...config,
         ...["--bind-addr", `127.0.0.1:${port}`, "--auth", "none"],
-        ...["--disable-telemetry", "--disable-update-check", "--disable-workspace-trust"],
-        ...["--disable-getting-started-override"],
+        ...["--disable-telemetry", "--disable-update-check", "--disable-getting-started-override"],
+        ...(trusting ? ["--disable-workspace-trust"] : []),
       ],
       { env, stdio: ["ignore", "pipe", "pipe"] },
     );

@@ -57,6 +57,21 @@ class Editor {
     throw new Error(`not within ${PATIENCE / 1000} s: ${what}`);
   }
 
+  /** Does it until the widget is there: findings that come in between close some. */
+  async insist(action, widget) {
+    await this.until("what was asked for", async () => {
+      await action();
+      return widget.waitFor({ timeout: 4_000 }).then(
+        () => true,
+        () => false,
+      );
+    });
+  }
+
+  press(keys) {
+    return this.page.keyboard.press(keys);
+  }
+
   /** The widget that asks for a command or a file. */
   get asking() {
     return this.page.locator(".quick-input-widget:visible");
@@ -92,6 +107,7 @@ class Editor {
     await input.press("Enter");
     await this.asking.waitFor({ state: "hidden" });
     await this.page.getByText(`Ln ${line}, Col ${column}`).first().waitFor();
+    await this.page.locator(".editor-group-container .monaco-editor.focused").waitFor();
   }
 
   get text() {

@@ -10,6 +10,7 @@ const { CodeServer } = require("./code-server");
 const { Editor } = require("./editor");
 const { workspace } = require("./workspace");
 const tests = require("./tests");
+const trust = require("./trust");
 
 function options() {
   const given = {};
@@ -24,8 +25,16 @@ function options() {
 async function main() {
   const given = options();
   const checks = new Checks("vscode");
+  await session(given, checks, { trusting: true }, tests);
+  await session(given, checks, { trusting: false }, trust);
+  process.exitCode = checks.end();
+}
+
+/** An editor of its own for some tests, each of which begins where the one before ended. */
+async function session(given, checks, { trusting }, tests) {
   const place = workspace(given.gutta);
-  const server = await CodeServer.start({ ...given, place });
+  if (!trusting) place.bringProgram();
+  const server = await CodeServer.start({ ...given, place, trusting });
   try {
     const editor = await Editor.open({ server, place, screenshots: given.screenshots });
     try {
@@ -40,7 +49,6 @@ async function main() {
     await server.stop();
     place.remove();
   }
-  process.exitCode = checks.end();
 }
 
 main().catch((error) => {

@@ -22,6 +22,7 @@ const SETTINGS = {
   "chat.disableAIFeatures": true,
   "files.autoSave": "off",
   "git.enabled": false,
+  "security.workspace.trust.startupPrompt": "never",
   "gutta.today": "2026-11-25",
 };
 
@@ -31,6 +32,7 @@ const TAKEN = /\b(noradrenaline|syringe|glucose-5)\b/g;
 function workspace(gutta) {
   const folder = fs.mkdtempSync(path.join(os.tmpdir(), "gutta-vscode-"));
   const opened = path.join(folder, "tarnwick");
+  const trace = path.join(folder, "own-program-ran");
   fs.cpSync(path.join(root, "examples"), opened, { recursive: true });
   const trial = path.join(opened, "trial");
   fs.mkdirSync(trial);
@@ -52,6 +54,21 @@ function workspace(gutta) {
     opened,
     user,
     program: () => program(path.resolve(gutta)),
+    /** One that says that it is of this version. */
+    oldProgram: (version) => {
+      const file = path.join(folder, "old-gutta");
+      fs.writeFileSync(file, `#!/bin/sh\necho gutta ${version}\n`, { mode: 0o755 });
+      program(file);
+    },
+    /** The folder brings a program of its own, which leaves a trace where it is run. */
+    bringProgram: () => {
+      program(path.resolve(gutta));
+      const own = path.join(opened, "own-gutta");
+      fs.writeFileSync(own, `#!/bin/sh\ntouch '${trace}'\nexec '${path.resolve(gutta)}' "$@"\n`, { mode: 0o755 });
+      fs.mkdirSync(path.join(opened, ".vscode"));
+      fs.writeFileSync(path.join(opened, ".vscode/settings.json"), JSON.stringify({ "gutta.server.path": own }));
+    },
+    ownProgramRan: () => fs.existsSync(trace),
     read: (file) => fs.readFileSync(path.join(opened, file), "utf8"),
     remove: () => fs.rmSync(folder, { recursive: true, force: true }),
   };
