@@ -15,8 +15,8 @@ from collections import Counter
 
 from lsprotocol import converters, types
 
-# For the tests alone, and not of the protocol.
-OWN = {"gutta/panic"}
+# Not of the protocol: for the tests alone, and a request of our own.
+OWN = {"gutta/panic", "gutta/derived"}
 
 
 def plain(value):
