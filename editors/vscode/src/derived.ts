@@ -18,6 +18,8 @@ export class Derived implements vscode.Disposable {
   private timer: NodeJS.Timeout | undefined;
   /** Counts what was asked: an answer that comes late is dropped. */
   private asked = 0;
+  /** An order leans on others: a drug, an area, the house. */
+  private readonly files = vscode.workspace.createFileSystemWatcher("**/{*.gtt,gutta.toml}");
   private readonly subscriptions: vscode.Disposable[];
 
   constructor(
@@ -37,9 +39,16 @@ export class Derived implements vscode.Disposable {
       vscode.workspace.onDidChangeTextDocument(({ document, contentChanges }) => {
         if (ours(document) && contentChanges.length > 0) this.outdate();
       }),
+      vscode.workspace.onDidCloseTextDocument((document) => {
+        if (ours(document)) this.outdate();
+      }),
       vscode.workspace.onDidChangeConfiguration((change) => {
         if (change.affectsConfiguration("gutta")) this.outdate();
       }),
+      this.files,
+      this.files.onDidChange(() => this.outdate()),
+      this.files.onDidCreate(() => this.outdate()),
+      this.files.onDidDelete(() => this.outdate()),
       vscode.languages.onDidChangeDiagnostics(() => this.soon()),
       server.onChange(() => this.outdate()),
     ];
@@ -90,6 +99,7 @@ export class Derived implements vscode.Disposable {
 
   /** Nothing that is shown holds any more. */
   private outdate(): void {
+    this.asked += 1;
     this.tell({ kind: "waiting" });
     this.soon();
   }
