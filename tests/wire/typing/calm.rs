@@ -58,7 +58,9 @@ fn told(found: &Value) -> String {
 fn a_line_being_typed_raises_no_storm() {
     let files = examples();
     let mut client = setup(&files).start();
-    for (path, text) in some(&files, 6) {
+    // A specimen is wrong on purpose: what it expects stands bare meanwhile.
+    let right = |(path, _): &&(String, String)| !path.starts_with("specimens/");
+    for (path, text) in some(&files, 6).into_iter().filter(right) {
         client.open(path);
         let usual: Vec<String> = client.findings(path).iter().map(told).collect();
         for (number, line) in text.lines().enumerate() {

@@ -144,12 +144,12 @@ fn plain_number(text: &str, grouped: Option<bool>, groups: DigitGroups) -> Verdi
     } else {
         Exact::parse_decimal(text)
     };
-    if value.is_none() {
+    let Some(value) = value else {
         return no(NoValue::Malformed);
-    }
+    };
     let kept = fraction.trim_end_matches('0').len();
-    // Of `.0` nothing would be left.
-    let trailing = kept < fraction.len() && !(bare_point && kept == 0);
+    // A zero has no right form: where it may not stand, that is said.
+    let trailing = kept < fraction.len() && !value.is_zero();
     let trailing_from = trailing.then(|| whole.len() + if kept == 0 { 0 } else { kept + 1 });
     let regrouped = match grouped {
         Some(true) => None,
@@ -157,7 +157,7 @@ fn plain_number(text: &str, grouped: Option<bool>, groups: DigitGroups) -> Verdi
         None => (whole.len() >= 5).then(|| group(text, groups)),
     };
     Verdict {
-        value,
+        value: Some(value),
         decimals: u8::try_from(fraction.len()).unwrap_or(u8::MAX),
         trailing_from,
         bare_point,
