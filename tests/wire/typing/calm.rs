@@ -16,7 +16,7 @@ struct Seen {
 /// What may stand elsewhere while a line cannot be read: that nothing could be
 /// checked or summed up, and what spoke of the line.
 const GROUNDLESS: [&str; 5] = [
-    "set.load",
+    "set.",
     "limit.not-checked",
     "expect.not-found",
     "name.unknown",
