@@ -193,18 +193,57 @@ impl Beyond {
     /// The finding in a sentence: for whom, what, how much. `limit` names the
     /// bound, as `900 mL/h, the fastest that the pump can run`.
     pub(crate) fn told(&self, values: &Values, subject: &str, limit: &str, unit: Unit) -> String {
-        let passes = match self.side {
+        let passed = format!("{} {limit}", self.passes());
+        self.sentence(values, subject, &passed, &format!(", {passed}"), unit)
+    }
+
+    /// The same of a bound that is never to be passed.
+    pub(crate) fn told_never(
+        &self,
+        values: &Values,
+        subject: &str,
+        bound: &str,
+        unit: Unit,
+    ) -> String {
+        let (end, side) = match self.side {
+            Side::High => ("most", "above"),
+            Side::Low => ("least", "below"),
+        };
+        let passed = format!("{} {bound}, the {end} ever allowed", self.passes());
+        self.sentence(
+            values,
+            subject,
+            &passed,
+            &format!("; never {side} {bound}"),
+            unit,
+        )
+    }
+
+    const fn passes(&self) -> &'static str {
+        match self.side {
             Side::High => "more than",
             Side::Low => "less than",
-        };
+        }
+    }
+
+    /// `passed`: what it is, where the value follows; `aside`: the same behind
+    /// the value.
+    fn sentence(
+        &self,
+        values: &Values,
+        subject: &str,
+        passed: &str,
+        aside: &str,
+        unit: Unit,
+    ) -> String {
         let value = self.told_value(unit);
         match (self.whom(values), self.patient(values)) {
             (Some(whom), Some(at)) => format!(
-                "{} {subject} is {passes} {limit}: {value} at {at}.",
+                "{} {subject} is {passed}: {value} at {at}.",
                 sentence(&whom)
             ),
             _ => format!(
-                "{} is {value}{}, {passes} {limit}.",
+                "{} is {value}{}{aside}.",
                 sentence(subject),
                 self.with_fixed(values).unwrap_or_default()
             ),

@@ -130,22 +130,24 @@ pub(crate) fn bound_told(bound: &LimitBound) -> String {
     Quantity::from_base(bound.bound.clone(), bound.unit).to_string()
 }
 
-/// The subject of a breach's sentence.
-pub(crate) fn subject(order: &Order, breach: &Breach) -> String {
+/// The subject of a breach's sentence, with the drug's name where that is to
+/// be told.
+pub(crate) fn subject(order: &Order, breach: &Breach, drug: Option<&str>) -> String {
+    let of = drug.map_or_else(String::new, |drug| format!(" of {drug}"));
     let name = match breach.bound.measure {
-        LimitMeasure::Dose if breach.reading.load => "the dose of the load",
-        LimitMeasure::Flow if breach.reading.load => "the flow of the load",
-        LimitMeasure::Dose => "the dose",
-        LimitMeasure::Flow => "the flow",
-        LimitMeasure::SingleDose => "the single dose",
-        LimitMeasure::Interval => "the interval",
-        LimitMeasure::Strength => "the strength",
-        LimitMeasure::Osmolarity => "the osmolarity",
-        LimitMeasure::Bolus => "the bolus",
-        LimitMeasure::BolusRate => "the rate of the bolus",
-        LimitMeasure::BolusTime => "the time of the bolus",
-        LimitMeasure::Total => "all the drug given",
-        LimitMeasure::Time => "the time of the run",
+        LimitMeasure::Dose if breach.reading.load => format!("the dose{of} in the load"),
+        LimitMeasure::Flow if breach.reading.load => format!("the flow{of} in the load"),
+        LimitMeasure::Dose => format!("the dose{of}"),
+        LimitMeasure::Flow => format!("the flow{of}"),
+        LimitMeasure::SingleDose => format!("the single dose{of}"),
+        LimitMeasure::Interval => format!("the interval{of}"),
+        LimitMeasure::Strength => format!("the strength{of}"),
+        LimitMeasure::Osmolarity => format!("the osmolarity of the bag{of}"),
+        LimitMeasure::Bolus => format!("the bolus{of}"),
+        LimitMeasure::BolusRate => format!("the rate of the bolus{of}"),
+        LimitMeasure::BolusTime => format!("the time of the bolus{of}"),
+        LimitMeasure::Total => format!("all {} given", drug.unwrap_or("the drug")),
+        LimitMeasure::Time => format!("the time of the run{of}"),
     };
     match order
         .phases
@@ -155,6 +157,6 @@ pub(crate) fn subject(order: &Order, breach: &Breach) -> String {
         Some(phase) if breach.bound.measure != LimitMeasure::Total => {
             format!("{name} in phase {phase}")
         }
-        _ => name.to_owned(),
+        _ => name,
     }
 }

@@ -20,11 +20,6 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     for breach in worst(context, |breach| {
         !breach.bound.usual && breach.reading.at != At::Start
     }) {
-        let end = if breach.reading.at == At::High {
-            "highest"
-        } else {
-            "lowest"
-        };
         findings.push(
             finding(
                 context,
@@ -33,9 +28,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
                 values,
                 "the limit that the range must not leave",
             )
-            .note(format!(
-                "This is at the {end} step that `adjust` allows. Narrow the range."
-            )),
+            .note("Narrow the range."),
         );
     }
 }

@@ -84,7 +84,14 @@ pub(super) fn finding(
         }
         _ => String::new(),
     };
-    let subject = format!("{}{over}", telling::subject(order, breach));
+    let drug = context.workspace.stanza(breach.drug).name.as_ref();
+    let drug = drug.map(|name| name.value.as_str());
+    let step = match breach.reading.at {
+        At::Start => "",
+        At::Low => "at the lowest step of `adjust` ",
+        At::High => "at the highest step of `adjust` ",
+    };
+    let subject = format!("{step}{}{over}", telling::subject(order, breach, drug));
     let limit = telling::bound_told(bound);
     let alike = context
         .analysis
@@ -98,7 +105,10 @@ pub(super) fn finding(
         });
     let views: BTreeSet<_> = alike.map(|other| other.view).collect();
     let message = match Beyond::of_breach(breach, views.len()) {
-        Some(beyond) => beyond.told(values, &subject, &limit, bound.unit),
+        Some(beyond) if bound.usual => {
+            beyond.told(values, &subject, &format!("the usual {limit}"), bound.unit)
+        }
+        Some(beyond) => beyond.told_never(values, &subject, &limit, bound.unit),
         None => format!(
             "{} grows without end, and so beyond {limit}.",
             telling::sentence(&subject)

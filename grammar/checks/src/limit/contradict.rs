@@ -1,5 +1,6 @@
 #![doc = include_str!("contradict.md")]
 
+use gutta_notation::Span;
 use gutta_protocol::limits::includes;
 use gutta_protocol::model::limit::{LimitBound, Side};
 
@@ -104,8 +105,9 @@ fn beyond(
         "below"
     };
     let message = format!(
-        "The usual {} lies wholly {side} what is never to be passed ({}).",
+        "The usual {}, {}, lies wholly {side} the {} that is never to be passed.",
         usual.measure.phrase(),
+        range(context, usual, all),
         bound_told(never)
     );
     Some(
@@ -115,6 +117,22 @@ fn beyond(
                 context.place(never.span),
                 "the limit that is never to be passed",
             )
-            .note("Every order inside the usual range would be refused. Correct one of the two."),
+            .note("Every order inside the usual range would break the limit. Find out from the source which of the two is wrong."),
     )
+}
+
+/// The range of a `usual`, as it is written.
+fn range(context: &StanzaContext<'_>, usual: &LimitBound, all: &[LimitBound]) -> String {
+    let other = all
+        .iter()
+        .find(|bound| bound.span == usual.span && bound.usual && bound.side != usual.side);
+    match other {
+        Some(other) => {
+            let (one, other) = (usual.bound_span, other.bound_span);
+            let whole = Span::new(one.start.min(other.start), one.end.max(other.end));
+            format!("`{}`", context.text(whole))
+        }
+        None if usual.side == Side::High => format!("up to {}", bound_told(usual)),
+        None => format!("{} or more", bound_told(usual)),
+    }
 }

@@ -86,17 +86,19 @@ fn bands(
             };
             let start = low(upper);
             if start > *end {
-                let message = format!(
-                    "No limit of {} holds for {word} between {} and {}.",
-                    above.measure.phrase(),
+                let (end, start) = (
                     bound_of_patients(end, unit),
-                    bound_of_patients(&start, unit)
+                    bound_of_patients(&start, unit),
+                );
+                let message = format!(
+                    "No limit of {} holds for {word} between {end} and {start}.",
+                    above.measure.phrase()
                 );
                 findings.push(
                     context
                         .finding(&RULE, above.span, message)
                         .related(context.place(below.span), "the band below")
-                        .note("Let the bands share their end."),
+                        .note(format!("Let the bands share their end, {end} or {start}: the source decides which.")),
                 );
             } else if start < *end {
                 findings.push(overlap(context, below, above, word));

@@ -22,7 +22,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     }) {
         findings.push(
             finding(context, &RULE, breach, values, "the limit that is never to be passed")
-                .note("Change the order. If the limit is too narrow for these patients, the drug's own stanza must name the exception (`except`)."),
+                .note("Change the order. Only the drug's own stanza can name an exception (`except`), and only with a source."),
         );
     }
 }
@@ -45,9 +45,9 @@ order noradrenaline-high "Noradrenaline"
   mix        4 mg made up to 50 mL with glucose-5
   run        all at 2.5 mcg/kg/min
   ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ flow.outside-pump
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.unusual: more than 1 mcg/kg/min
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: more than 2 mcg/kg/min
-                    ^^^^^^^^^^^^^^ limit.slip: as 0.25 mcg/kg/min (the point one place to the left)
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.unusual: more than the usual 1 mcg/kg/min
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: The dose of noradrenaline is 2.5 mcg/kg/min; never above 2 mcg/kg/min.
+                    ^^^^^^^^^^^^^^ limit.slip: by `0.25 mcg/kg/min` (the point one place to the left)
   then       renew
 "#,
         );

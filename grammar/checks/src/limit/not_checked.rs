@@ -2,7 +2,9 @@
 
 use gutta_notation::Span;
 use gutta_protocol::StanzaId;
-use gutta_protocol::limits::Unknown;
+use gutta_protocol::derive::equivalence;
+use gutta_protocol::limits::{Unchecked, Unknown};
+use gutta_protocol::model::limit::LimitForm;
 use gutta_protocol::model::order::Order;
 use gutta_protocol::model::problem::{Problem, ProblemKind};
 
@@ -61,11 +63,9 @@ fn incomplete_order(context: &OrderContext<'_>, problems: &[Problem]) -> Vec<Fin
             "No limit of this order was checked, and nothing is derived from it: {}{more}.",
             all_of(&reasons[..shown])
         );
-        findings.push(
-            context
-                .finding(&RULE, order.header, message)
-                .note("Mend the lines concerned; then it is checked."),
-        );
+        findings.push(context.finding(&RULE, order.header, message).note(
+            "Do not use this order until then: correct the lines concerned, and it is checked.",
+        ));
     }
     findings
 }
@@ -149,19 +149,27 @@ fn unchecked(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         }
         told.push(limit);
         let why = match unchecked.why {
-            Unknown::Weight => "it is per kg, and the order states no patient weight",
-            Unknown::Surface => "it is per m2, and the order states no body surface",
+            Unknown::Weight => "it is per kg, and the order states no patient weight".to_owned(),
+            Unknown::Surface => "it is per m2, and the order states no body surface".to_owned(),
             Unknown::Equivalence => {
-                "it counts the drug in another way than the bag, and no `equals` of the drug ties the two"
+                let (bag, limit) = countings(context, unchecked).unwrap_or(("one kind", "another"));
+                format!(
+                    "the bag counts the drug by {bag} and the limit by {limit}, and no `equals` of the drug ties the two"
+                )
             }
-            Unknown::Osmolarity => "the osmolarity of the drug or of the diluent is not stated",
-            Unknown::NotComputable => "the value cannot be computed",
+            Unknown::Osmolarity => {
+                "the osmolarity of the drug or of the diluent is not stated".to_owned()
+            }
+            Unknown::NotComputable => "the value cannot be computed".to_owned(),
         };
-        let message = format!(
-            "A limit of {} was not checked here: {why}.",
-            unchecked.measure.phrase()
-        );
         let place = context.workspace.place(unchecked.drug, unchecked.span);
+        let line = context.workspace.text_at(place).split_whitespace();
+        let drug = context.workspace.stanza(unchecked.drug).name.as_ref();
+        let message = format!(
+            "`{}` of {} was not checked: {why}.",
+            line.collect::<Vec<_>>().join(" "),
+            drug.map_or("the drug", |name| name.value.as_str())
+        );
         let mut finding = context
             .finding(&RULE, unchecked.at, message)
             .related(place, "the limit that was not checked");
@@ -177,6 +185,31 @@ fn unchecked(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
             finding.note("Add what is missing; a limit that is not checked protects nobody."),
         );
     }
+}
+
+/// In what a bag of the order and the limit count the drug, where nothing ties
+/// the two.
+fn countings(
+    context: &OrderContext<'_>,
+    unchecked: &Unchecked,
+) -> Option<(&'static str, &'static str)> {
+    let drug = &context.analysis.order.drug.as_ref()?.value;
+    let bound = drug
+        .limits
+        .iter()
+        .find(|bound| bound.span == unchecked.span)?;
+    let limit = match bound.form {
+        LimitForm::Size(form) => form.drug()?,
+        LimitForm::Strength(kind) => kind,
+        LimitForm::Time | LimitForm::Osmolarity => return None,
+    };
+    let view = context.analysis.values.as_ref().ok()?.views.first()?;
+    let mut bags = view
+        .phases
+        .iter()
+        .filter_map(|phase| phase.bag.drug.as_ref());
+    let bag = bags.find(|bag| equivalence(Some(drug), bag.kind, limit).is_none())?;
+    Some((bag.kind.word(), limit.word()))
 }
 
 /// Limits for a band of weights or surfaces, and none stated.
@@ -246,6 +279,27 @@ order ketamine-steady "Ketamine"
         assert_eq!(
             related,
             ["the limit that was not checked", "nor was it for this"]
+        );
+    }
+
+    #[test]
+    fn a_limit_in_another_kind_is_named() {
+        assert_findings(
+            r#"
+use "tarnwick.gtt"
+
+drug limitamine "A drug with limits"
+  supplied   40 mg in 4 mL
+  with       saline
+  never single dose above 40 mmol
+
+order a "A"
+  drug       limitamine
+  route      central vein
+  mix        40 mg made up to 40 mL with saline
+  run        all over 1 h every 6 h
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.not-checked: `never single dose above 40 mmol` of limitamine was not checked: the bag counts the drug by mass and the limit by amount of substance, and no `equals` of the drug ties the two.
+"#,
         );
     }
 

@@ -48,7 +48,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         };
         if let Some(beyond) = beyond(own, theirs, unit) {
             let message = format!(
-                "The order covers {word} {beyond}, and {} is for {}.",
+                "The order covers {word} {beyond}, and `{}` is for {}.",
                 area.name,
                 range_of_patients(theirs, unit)
             );

@@ -4,6 +4,7 @@ mod candidates;
 mod numbers;
 mod weights;
 
+use gutta_protocol::curve::Curve;
 use gutta_protocol::derive::{Patient, Values, derive};
 use gutta_protocol::limits::{Breach, Reader, Reads, judge};
 use gutta_protocol::model::limit::{LimitForm, Side};
@@ -30,6 +31,9 @@ const MOST: usize = 3;
 
 /// The rank from which on a slip is far to seek.
 const FAR: u8 = 3;
+
+/// What is said of every slip.
+const NOTE: &str = "That it keeps the limits does not make it right. Look in the source before anything is changed.";
 
 /// The label of the breach that a slip explains.
 const BESIDE: &str = "what is out of bounds";
@@ -152,18 +156,21 @@ fn doses(
     fitted: &Values,
 ) -> Option<DoseChange> {
     let (old, x) = breach.worst.as_ref()?;
-    let new = reading(right, fitted, breach, x)?;
+    let new = reading(right, fitted, breach)?;
     let view = values.views.get(breach.view)?;
     let told = |value: &Exact| Quantity::from_base(value.clone(), breach.bound.unit);
+    let constant =
+        |value: &Reads| matches!(value, Reads::Value(curve) if curve.is_constant().is_some());
+    let one_for_all = constant(&breach.reading.value) && new.is_constant().is_some();
     Some(DoseChange {
-        measure: telling::subject(order, breach),
-        patient: telling::patient(view, x),
+        measure: telling::subject(order, breach, None),
+        patient: telling::patient(view, x).filter(|_| !one_for_all),
         old: told(old),
-        new: told(&new),
+        new: told(&new.at(x)?),
     })
 }
 
-fn reading(order: &Order, values: &Values, breach: &Breach, x: &Exact) -> Option<Exact> {
+fn reading(order: &Order, values: &Values, breach: &Breach) -> Option<Curve> {
     let view = values.views.get(breach.view)?;
     let readings = Reader::new(order, view).readings(&breach.bound, true);
     let same = readings.into_iter().find(|reading| {
@@ -174,7 +181,7 @@ fn reading(order: &Order, values: &Values, breach: &Breach, x: &Exact) -> Option
             && reading.span == breached.span
     })?;
     match same.value {
-        Reads::Value(curve) => curve.at(x),
+        Reads::Value(curve) => Some(curve),
         Reads::WithoutEnd | Reads::Unknown(_) => None,
     }
 }
@@ -187,22 +194,22 @@ fn report(
 ) -> Finding {
     let written = context.text(slot.span);
     let way = |fit: &Fit<'_>| {
-        let right = format!("{} ({})", fit.candidate.text, fit.candidate.slip);
+        let Candidate { text, slip, .. } = &fit.candidate;
         if fit.slot.span == slot.span {
-            right
+            format!("by `{text}` ({slip})")
         } else {
-            format!("with `{}` as {right}", context.text(fit.slot.span))
+            format!("by `{text}` for `{}` ({slip})", context.text(fit.slot.span))
         }
     };
     let ways: Vec<_> = fitting.iter().map(way).collect();
     let message = format!(
-        "A likely slip: `{written}` would keep every limit as {}.",
+        "A likely slip in `{written}`: every limit would be kept {}.",
         crate::words::any_of(&ways)
     );
     let mut finding = context
         .finding(&RULE, slot.span, message)
         .related(context.place(breach.reading.span), BESIDE)
-        .note("Look in the source which it is before anything is changed.");
+        .note(NOTE);
     for fit in fitting {
         finding = finding.fix(fix(context, fit));
     }
@@ -251,6 +258,11 @@ drug limitamine "A drug with limits"
         slips.into_iter().next().unwrap_or_default()
     }
 
+    /// `1 mg (…)` as it is told: `` `1 mg` (…) ``.
+    fn marked(named: &str) -> String {
+        format!("`{}", named.replacen(" (", "` (", 1))
+    }
+
     /// A syringe run at this dose.
     fn at(rate: &str) -> String {
         said(&format!(
@@ -290,8 +302,8 @@ drug limitamine "A drug with limits"
                 "1.1 mg/kg/h (reckoned with pounds for kilograms)",
             ),
         ] {
-            let said = at(rate);
-            assert!(said.contains(named), "{rate}: {said}");
+            let (said, named) = (at(rate), marked(named));
+            assert!(said.contains(&named), "{rate}: {said}");
         }
     }
 
@@ -313,8 +325,24 @@ drug limitamine "A drug with limits"
             let said = said(&format!(
                 "  mix {amount} mg made up to 200 mL with saline\n  run all over 30 min every {every}"
             ));
-            assert!(said.contains(named), "{every}: {said}");
+            let named = marked(named);
+            assert!(said.contains(&named), "{every}: {said}");
         }
+    }
+
+    #[test]
+    fn another_number_of_the_line_is_named() {
+        let text = format!(
+            "{}order a \"A\"\n  drug limitamine\n  patient weight 50 to 100 kg\n  route central vein\n  mix 5,000 mg made up to 500 mL with saline\n  run 500 mg over 30 min\n  then stop\n",
+            DRUG.replace("  usual single dose 40 to 60 mg\n", "")
+        );
+        let slip = findings(&text)
+            .into_iter()
+            .find(|finding| finding.rule.name == "limit.slip");
+        assert_eq!(
+            slip.unwrap().message,
+            "A likely slip in `500 mg`: every limit would be kept by `50 mg` (the point one place to the left) or by `300 min` for `30 min` (the point one place to the right)."
+        );
     }
 
     #[test]
@@ -347,6 +375,21 @@ order midazolam-steady "Midazolam"
             .filter(|finding| finding.severity >= crate::Severity::Warning)
             .collect();
         assert!(loud.is_empty(), "{loud:?}");
+    }
+
+    #[test]
+    fn one_dose_for_all_names_no_patient() {
+        let text = format!(
+            "{DRUG}order a \"A\"\n  drug limitamine\n  patient weight 50 to 100 kg\n  route central vein\n  mix 500 mg made up to 500 mL with saline\n  run all at 10 mg/kg/h\n  then renew\n"
+        );
+        let slip = findings(&text)
+            .into_iter()
+            .find(|finding| finding.rule.name == "limit.slip")
+            .unwrap();
+        assert_eq!(
+            slip.fixes[0].title,
+            "write 1 mg/kg/h instead of 10 mg/kg/h: the dose 10 mg/kg/h becomes 1 mg/kg/h"
+        );
     }
 
     #[test]

@@ -29,7 +29,7 @@ fn every_never_is_in_force() {
   route      central vein
   mix        40 mg made up to 40 mL with saline
   run        all at 9 mg/h
-  ^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: Below 75 kg the dose is more than 2 mcg/kg/min: 3.75 mcg/kg/min at 40 kg
+  ^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: Below 75 kg the dose of limitamine is more than 2 mcg/kg/min, the most ever allowed: 3.75 mcg/kg/min at 40 kg.
   then       renew
 "#,
     ));
@@ -49,7 +49,7 @@ fn an_exception_loosens_by_name() {
     assert_findings(&order(
         limits,
         &format!(
-            "order a \"A\"\n  drug       limitamine\n  area       ward\n{body}  run        all at 9 mg/h\n  ^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: more than 5 mg/h\n  then       renew\n"
+            "order a \"A\"\n  drug       limitamine\n  area       ward\n{body}  run        all at 9 mg/h\n  ^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: never above 5 mg/h\n  then       renew\n"
         ),
     ));
 }
@@ -66,7 +66,7 @@ fn what_is_left_open_is_taken_strictly() {
   area       ward
   mix        40 mg made up to 40 mL with saline
   run        all at 9 mg/h
-  ^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: more than 5 mg/h
+  ^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: never above 5 mg/h
   then       renew
 "#,
     ));
@@ -78,7 +78,7 @@ fn what_is_left_open_is_taken_strictly() {
   area       ward
   mix        40 mg made up to 40 mL with saline
   run        all at 9 mg/h
-  ^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: more than 5 mg/h
+  ^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: never above 5 mg/h
   then       renew
 "#,
     ));
@@ -95,7 +95,7 @@ fn any_is_the_strictest() {
   route      any
   mix        40 mg made up to 40 mL with saline
   run        all at 9 mg/h
-  ^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: more than 5 mg/h
+  ^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: never above 5 mg/h
   then       renew
 "#,
     ));
@@ -116,7 +116,7 @@ fn a_usual_gives_way_to_the_more_particular() {
     assert_findings(&order(
         limits,
         &format!(
-            "order a \"A\"\n  drug       limitamine\n  area       ward\n{body}  run        all at 9 mg/h\n  ^^^^^^^^^^^^^^^^^^^^^^^^ limit.unusual: more than 5 mg/h\n  then       renew\n"
+            "order a \"A\"\n  drug       limitamine\n  area       ward\n{body}  run        all at 9 mg/h\n  ^^^^^^^^^^^^^^^^^^^^^^^^ limit.unusual: more than the usual 5 mg/h\n  then       renew\n"
         ),
     ));
 }
@@ -132,8 +132,8 @@ fn band_by_band() {
   route      central vein
   mix        40 mg made up to 40 mL with saline
   run        all at 0.1 mg/kg/h
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: Between 50 kg and 60 kg the dose is more than 5 mg/h: 6 mg/h at 60 kg
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: Above 120 kg the dose is more than 12 mg/h: 15 mg/h at 150 kg
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: Between 50 kg and 60 kg the dose of limitamine is more than 5 mg/h, the most ever allowed: 6 mg/h at 60 kg
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: Above 120 kg the dose of limitamine is more than 12 mg/h, the most ever allowed: 15 mg/h at 150 kg
   then       renew
 "#,
     ));
@@ -154,7 +154,7 @@ fn loads_apart_from_upkeep() {
     assert_findings(&order(
         "  never dose above 10 mg/h",
         &format!(
-            "{body}{bolus}  ^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: The dose of the load is 30 mg/h\n{rest}"
+            "{body}{bolus}  ^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: The dose of limitamine in the load is 30 mg/h\n{rest}"
         ),
     ));
     assert_findings(&order(
@@ -164,19 +164,19 @@ fn loads_apart_from_upkeep() {
     assert_findings(&order(
         "  never dose above 10 mg/h\n  never bolus above 4 mg",
         &format!(
-            "{body}{bolus}  ^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: The bolus is 5 mg, more than 4 mg\n{rest}"
+            "{body}{bolus}  ^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: The bolus of limitamine is 5 mg; never above 4 mg\n{rest}"
         ),
     ));
     assert_findings(&order(
         "  never bolus rate above 20 mg/h",
         &format!(
-            "{body}{bolus}  ^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: The rate of the bolus is 30 mg/h\n{rest}"
+            "{body}{bolus}  ^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: The rate of the bolus of limitamine is 30 mg/h\n{rest}"
         ),
     ));
     assert_findings(&order(
         "  never bolus time below 15 min",
         &format!(
-            "{body}{bolus}  ^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: The time of the bolus is 10 min, less than 15 min\n{rest}"
+            "{body}{bolus}  ^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: The time of the bolus of limitamine is 10 min; never below 15 min\n{rest}"
         ),
     ));
 }
@@ -194,8 +194,8 @@ fn adjust_counts_as_doses() {
   mix        40 mg made up to 40 mL with saline
   run        all at 2 mg/h
   adjust     1 to 10 mg/h by 1 mg/h every 30 min
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.adjust-escapes: The dose is 10 mg/h, more than 8 mg/h
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.unusual: The dose is 10 mg/h, more than 5 mg/h
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.adjust-escapes: At the highest step of `adjust` the dose of limitamine is 10 mg/h; never above 8 mg/h
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.unusual: At the highest step of `adjust` the dose of limitamine is 10 mg/h, more than the usual 5 mg/h
   then       renew
 "#,
     ));
@@ -215,19 +215,19 @@ fn totals_single_doses_and_intervals() {
     assert_findings(&order(
         "  never total above 120 mg per day",
         &format!(
-            "{body}  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: All the drug given in 24 h is 160 mg\n"
+            "{body}  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: All limitamine given in 24 h is 160 mg; never above 120 mg\n"
         ),
     ));
     assert_findings(&order(
         "  never single dose above 30 mg",
         &format!(
-            "{body}  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: The single dose is 40 mg, more than 30 mg\n"
+            "{body}  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: The single dose of limitamine is 40 mg; never above 30 mg\n"
         ),
     ));
     assert_findings(&order(
         "  never interval below 8 h",
         &format!(
-            "{body}                          ^^^^^^^^^ limit.never: The interval is 6 h, less than 8 h\n"
+            "{body}                          ^^^^^^^^^ limit.never: The interval of limitamine is 6 h; never below 8 h\n"
         ),
     ));
     assert_findings(&order(
@@ -253,7 +253,7 @@ fn after_the_first_time() {
     assert_findings(&order(
         limits,
         &format!(
-            "{start}  run        4 mL over 31 min\n  ^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: more than 5 mg/h\n  then       stop\n"
+            "{start}  run        4 mL over 31 min\n  ^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: never above 5 mg/h\n  then       stop\n"
         ),
     ));
 }
@@ -268,7 +268,7 @@ fn the_worse_strength_is_judged() {
   area       ward
   route      central vein
   mix        40 mg added to 250 mL of saline, counted as 250 mL
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: The strength is 0.16 mg/mL
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: The strength of limitamine is 0.16 mg/mL; never above 0.15 mg/mL
   run        all at 2 mg/h
   then       renew
 "#,
@@ -286,7 +286,7 @@ fn the_last_good_weight_may_be_the_lightest() {
   route      central vein
   mix        40 mg made up to 40 mL with saline
   run        all at 0.05 mg/kg/h
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: Above 40 kg the dose is more than 2 mg/h: 7.5 mg/h at 150 kg
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: Above 40 kg the dose of limitamine is more than 2 mg/h, the most ever allowed: 7.5 mg/h at 150 kg
   then       renew
 "#,
     ));

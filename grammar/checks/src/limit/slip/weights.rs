@@ -4,7 +4,7 @@ use gutta_protocol::model::order::Order;
 use gutta_protocol::model::size::Extent;
 use gutta_quantity::{Exact, Rounding, units};
 
-use super::{BESIDE, RULE, fitting};
+use super::{BESIDE, NOTE, RULE, fitting};
 use crate::telling::range_of_patients;
 use crate::{Finding, OrderContext};
 
@@ -40,7 +40,7 @@ pub(super) fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         context
             .finding(&RULE, own.span, message)
             .related(context.place(line), BESIDE)
-            .note("Look in the source which it is before anything is changed.")
+            .note(NOTE)
             .fix(fix),
     );
 }
