@@ -236,7 +236,7 @@ def action(house, code=0, env=None, **given):
 def what_is_right_passes(house):
     log, outputs, summary = action(house)
     same((log, outputs), ("", {"exit-code": "0"}))
-    holds(summary, "    Nothing wrong in 2 files")
+    holds(summary, "    No errors or warnings in 2 files")
 
 
 @test("github")
@@ -324,7 +324,7 @@ def job(house, code=0, **variables):
 @test("gitlab")
 def a_right_order_passes(house):
     log, quality, junit = job(house)
-    holds(log, "Nothing wrong in 2 files")
+    holds(log, "No errors or warnings in 2 files")
     same(quality, [])
     same((junit.get("failures"), [suite.get("name") for suite in junit]), ("0", ["order.gtt", "reference.gtt"]))
 
@@ -434,7 +434,7 @@ def hooks_can_be_tried(house):
     house.run("git", "add", "--all", folder=hooks)
     house.run("git", "commit", "--message", "hooks", folder=hooks)
     log = house.run(sys.executable, "-m", "pre_commit", "try-repo", str(hooks), "--all-files", "--verbose")
-    holds(log, "Nothing wrong in 2 files")
+    holds(log, "No errors or warnings in 2 files")
     holds(log, "2 files as they should be")
 
 

@@ -53,7 +53,7 @@ fn an_empty_file_is_right() {
     let ran = check_one(b"");
     assert_eq!(
         (ran.code, ran.out.as_str()),
-        (Some(0), "Nothing wrong in 1 file (0 stanzas)\n")
+        (Some(0), "No errors or warnings in 1 file (0 stanzas)\n")
     );
 }
 
@@ -232,7 +232,7 @@ mod unix {
         let folder = Folder::with_order(RIGHT);
         symlink("nowhere.gtt", folder.path("gone.gtt")).unwrap();
         let ran = folder.run(&["check"]);
-        assert_eq!(ran.out, "Nothing wrong in 2 files (6 stanzas)\n");
+        assert_eq!(ran.out, "No errors or warnings in 2 files (6 stanzas)\n");
     }
 
     #[test]

@@ -75,7 +75,7 @@ fn nothing_changed_is_nothing_to_check() {
     let ran = since(&repository(), "main");
     insta::assert_snapshot!(ran.told(), @r"
     exit code 0
-    Nothing wrong in 0 files (0 stanzas)
+    No errors or warnings in 0 files (0 stanzas)
     ── standard error ──
     gutta: no order file has changed since main
     ");

@@ -83,21 +83,21 @@ impl Drop for Watching {
 fn every_change_is_a_run_until_it_is_ended() {
     let folder = Folder::with_order(RIGHT);
     let watching = Watching::begin(&folder, &[]);
-    watching.run_says("Nothing wrong in 2 files");
+    watching.run_says("No errors or warnings in 2 files");
     let wrong = RIGHT.replace("0.06 mcg", "3 mcg");
     folder.write("order.gtt", wrong.as_bytes());
     watching.run_says("errors");
     std::fs::remove_file(folder.path("order.gtt")).unwrap();
-    watching.run_says("Nothing wrong in 1 file");
+    watching.run_says("No errors or warnings in 1 file");
     folder.write("icu/new.gtt", wrong.replace("\"ref", "\"../ref").as_bytes());
     watching.run_says("errors");
     std::fs::rename(folder.path("icu"), folder.path(".icu")).unwrap();
-    watching.run_says("Nothing wrong in 1 file");
+    watching.run_says("No errors or warnings in 1 file");
     // The house's settings count, and a wrong one does not end it.
     folder.write("gutta.toml", b"colour = \"red\"\n");
     watching.run_says("gutta.toml:1:1: ");
     folder.write("gutta.toml", b"");
-    watching.run_says("Nothing wrong in 1 file");
+    watching.run_says("No errors or warnings in 1 file");
     assert_eq!(watching.end(), Some(0));
 }
 

@@ -104,7 +104,7 @@
                           default-directory))
     (flymake-start)
     (test-wait "findings" (lambda () (test-findings)))
-    (should (test-has 23 "eglot-error" "The dose is 3 mcg/kg/min, more than 2 mcg/kg/min."))
+    (should (test-has 23 "eglot-error" "The dose of noradrenaline is 3 mcg/kg/min; never above 2 mcg/kg/min."))
     (should (test-has 22 "eglot-warning" "`16mg` has no space"))
     (should (= (length (test-findings)) 6))
     ;; They follow what is typed.

@@ -48,8 +48,8 @@ impl Summary {
         }
     }
 
-    /// `3 errors, 1 warning in 12 files (57 stanzas)`, or that there is
-    /// nothing wrong; with what a baseline held back.
+    /// `3 errors, 1 warning in 12 files (57 stanzas)`, or that there are
+    /// none; with what a baseline held back.
     pub(crate) fn line(&self, held: usize) -> String {
         let place = format!(
             "in {} ({})",
@@ -62,7 +62,7 @@ impl Summary {
             .map(|(count, word)| counted(count, word))
             .collect();
         let said = match (said.as_slice(), held) {
-            ([], 0) => "Nothing wrong".to_owned(),
+            ([], 0) => "No errors or warnings".to_owned(),
             ([], _) => "Nothing new".to_owned(),
             (said, _) => said.join(", "),
         };

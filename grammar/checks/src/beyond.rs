@@ -184,7 +184,7 @@ impl Beyond {
     }
 
     /// ` (with 1.3 m2)`, where the value depends on that alone.
-    fn with_fixed(&self, values: &Values) -> Option<String> {
+    pub(crate) fn with_fixed(&self, values: &Values) -> Option<String> {
         let alone = self.constant && self.views < values.views.len();
         let fixed = fixed(self.view(values).filter(|_| alone)?)?;
         Some(format!(" (with {fixed})"))

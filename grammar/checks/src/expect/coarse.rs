@@ -1,7 +1,8 @@
 #![doc = include_str!("coarse.md")]
 
 use gutta_notation::ast::ExpectMeasure;
-use gutta_quantity::Exact;
+use gutta_quantity::print::decimal_fixed;
+use gutta_quantity::{Exact, Rounding};
 
 use crate::{Check, Finding, OrderContext, Rule, Severity};
 
@@ -34,15 +35,54 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         );
         if coarse && !whole {
             let written = context.text(expectation.value_span);
+            let decimals = u32::from(expectation.decimals);
+            let unit = expectation.value.unit;
+            let digits =
+                |value: &Exact, more| decimal_fixed(value, decimals + more, Rounding::HalfUp);
+            let message = format!(
+                "`{written}` would hold for anything from {} to just below {} {unit}.",
+                digits(&(value - &half), 1),
+                digits(&(value + &half), 1)
+            );
+            let finer = format!("{} {unit}", digits(value, 2));
             findings.push(
                 context
-                    .finding(
-                        &RULE,
-                        expectation.value_span,
-                        format!("`{written}` pins the value to no better than 2 %."),
-                    )
-                    .note("Write more digits; a trailing zero is right here."),
+                    .finding(&RULE, expectation.value_span, message)
+                    .note(format!(
+                        "Write more digits (`{finer}`, if it is that); in an `expect`, and only there, a zero at the end is right."
+                    )),
             );
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::harness::findings;
+
+    #[test]
+    fn what_it_would_hold_for() {
+        for (flow, message, finer) in [
+            (
+                "4 mL/h",
+                "`4 mL/h` would hold for anything from 3.5 to just below 4.5 mL/h.",
+                "`4.00 mL/h`",
+            ),
+            (
+                "0.4 mL/h",
+                "`0.4 mL/h` would hold for anything from 0.35 to just below 0.45 mL/h.",
+                "`0.400 mL/h`",
+            ),
+        ] {
+            let text = format!(
+                "use \"tarnwick.gtt\"\n\norder a \"A\"\n  route peripheral vein\n  hang 50 mL of saline\n  run all at {flow}\n  then stop\n  expect flow {flow}\n"
+            );
+            let found = findings(&text)
+                .into_iter()
+                .find(|finding| finding.rule.name == "expect.coarse")
+                .unwrap();
+            assert_eq!(found.message, message);
+            assert!(found.notes[0].contains(finer), "{:?}", found.notes);
         }
     }
 }

@@ -24,7 +24,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
                     order.header,
                     "This order of a high-alert drug has no worked example.",
                 )
-                .note("Reckon one by hand and write it as `expect MEASURE QUANTITY [at WEIGHT]`."),
+                .note("Work one out by hand, from the source and not from `gutta derive`, and write it as `expect MEASURE QUANTITY [at WEIGHT]`."),
         );
     }
 }

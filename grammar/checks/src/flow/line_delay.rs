@@ -8,7 +8,7 @@ use gutta_quantity::{Exact, units};
 
 use super::flows::{Flow, Of, beyond};
 use crate::beyond::Beyond;
-use crate::telling::told;
+use crate::telling::{sentence, told};
 use crate::{Check, Finding, OrderContext, Rule, Severity};
 
 pub(crate) static RULE: Rule = Rule {
@@ -38,12 +38,20 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
             continue;
         };
         let line = told(volume, units::ML);
-        let subject = format!(
-            "the time that the drug needs through the {line} of `{}`",
-            set.name
-        );
+        let line = format!("to pass the {line} of `{}`", set.name);
         let limit = format!("the {} that the house allows", duration(bound));
-        let message = passed.beyond.told(values, &subject, &limit, units::MIN);
+        let beyond = &passed.beyond;
+        let needs = beyond.told_value(units::MIN);
+        let message = match (beyond.whom(values), beyond.patient(values)) {
+            (Some(whom), Some(at)) => format!(
+                "{} the drug needs more than {limit} {line}: {needs} at {at}.",
+                sentence(&whom)
+            ),
+            _ => format!(
+                "The drug needs {needs}{} {line}, more than {limit}.",
+                beyond.with_fixed(values).unwrap_or_default()
+            ),
+        };
         let severity = if order.high_alert {
             Severity::Warning
         } else {
@@ -54,7 +62,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
                 .finding(&RULE, passed.flow.span, message)
                 .severity(severity)
                 .related(context.workspace.place(set.id, *span), "what the line holds")
-                .note("Until then the patient gets none of it. Prime the line with the mixture (`prime`), or use a line that holds less, or a weaker mixture that runs faster."),
+                .note("Until then the patient gets none of it. Prime the line with the mixture (`prime`; it leaves the bag), use a line that holds less, or a weaker mixture that runs faster."),
         );
     }
 }
@@ -120,7 +128,7 @@ order noradrenaline-central "Noradrenaline"
 
     #[test]
     fn a_high_alert_drug_is_a_warning() {
-        let message = "Below 66.7 kg the time that the drug needs through the 1.5 mL of `fine-line` is more than the 30 min that the house allows: 50 min at 40 kg.";
+        let message = "Below 66.7 kg the drug needs more than the 30 min that the house allows to pass the 1.5 mL of `fine-line`: 50 min at 40 kg.";
         assert_eq!(
             found("1.5 mL", "note \"x\""),
             Some(("warning", message.to_owned()))

@@ -4,11 +4,11 @@ mod sawtooth;
 
 use gutta_protocol::derive::{At, Setting, Values};
 use gutta_protocol::measures::strength_unit;
-use gutta_protocol::model::order::{Named, Order, Phase};
+use gutta_protocol::model::order::{Named, Order, Phase, Preparation};
 use gutta_protocol::model::reference::Pump;
 use gutta_protocol::pump::{FlowBounds, outside};
 use gutta_quantity::print::decimal_significant;
-use gutta_quantity::{Exact, Quantity, Rounding, units};
+use gutta_quantity::{Atom, Dimension, Exact, Quantity, Rounding, Unit, units};
 
 use self::sawtooth::{Quiet, Tooth, worst};
 use super::flows::{Flow, Of};
@@ -144,8 +144,8 @@ fn report(
             "the steps of this pump",
         );
     }
-    finding.note(match weaker(values, moved, tolerance) {
-        Some(strength) => format!("At a strength of {strength} or somewhat weaker, rounding would stay within the tolerance."),
+    finding.note(match weaker(order, values, moved, tolerance) {
+        Some((strength, now)) => format!("At {strength} (this bag: {now}) or a little weaker, rounding would stay within the tolerance. Check the new mixture against the drug's own limits and the fluid."),
         None => "Choose a weaker mixture, another flow or a pump of finer steps.".to_owned(),
     })
 }
@@ -158,8 +158,13 @@ fn percent(share: &Exact, rounding: Rounding) -> String {
 }
 
 /// The strongest mixture, to two figures, at which no patient's flow is moved
-/// too much, where the flow follows from a dose.
-fn weaker(values: &Values, moved: &Moved<'_>, tolerance: &Exact) -> Option<String> {
+/// too much, where the flow follows from a dose; and the bag's own.
+fn weaker(
+    order: &Order,
+    values: &Values,
+    moved: &Moved<'_>,
+    tolerance: &Exact,
+) -> Option<(String, String)> {
     let Moved { flow, pump, tooth } = moved;
     let view = values.views.get(flow.view)?;
     let phase = view.phases.get(flow.phase)?;
@@ -187,8 +192,25 @@ fn weaker(values: &Values, moved: &Moved<'_>, tolerance: &Exact) -> Option<Strin
     let after = worst(&pump.value, &flow, &FlowBounds::default(), tolerance);
     let holds = after.is_none_or(|tooth| tooth.error <= *tolerance)
         && outside(&pump.value, &flow).is_empty();
-    let unit = strength_unit(drug.kind, &view.patients.constant(weaker.clone()));
-    holds.then(|| Quantity::from_base(weaker, unit).to_string())
+    let unit = mixed_in(order, phase.bag.phase)
+        .filter(|unit| unit.dimension() == drug.kind.dimension().minus(Dimension::VOLUME))
+        .unwrap_or_else(|| strength_unit(drug.kind, &view.patients.constant(weaker.clone())));
+    holds.then(|| {
+        let now = told_apart(strength, &weaker, unit);
+        (Quantity::from_base(weaker, unit).to_string(), now)
+    })
+}
+
+/// The strength's unit, as the line of the bag counts the drug.
+fn mixed_in(order: &Order, phase: usize) -> Option<Unit> {
+    let bag = order.phases.get(phase)?.bag.as_ref()?;
+    let (Preparation::MadeUpTo { drug, .. }
+    | Preparation::AddedTo { drug, .. }
+    | Preparation::Premixed { amount: drug, .. }) = &bag.how
+    else {
+        return None;
+    };
+    Unit::new(drug.unit.top?).per(Atom::ML)
 }
 
 #[cfg(test)]
@@ -222,8 +244,16 @@ order dobutamine-steady "Dobutamine"
     #[test]
     fn the_worst_is_at_a_steps_edge() {
         let message = "At 41.7 kg the flow should be 2.5 mL/h, and `whole-step` runs 3 mL/h: 20 % more drug than ordered, where the house tolerates 10 %.";
-        let note = "At a strength of 2.4 mg/mL or somewhat weaker, rounding would stay within the tolerance.";
-        assert_eq!(found("250 mg"), [(message.to_owned(), note.to_owned())]);
+        for (mix, strengths) in [
+            ("250 mg", "At 2.4 mg/mL (this bag: 5 mg/mL)"),
+            ("0.25 g", "At 0.0024 g/mL (this bag: 0.005 g/mL)"),
+            ("20 mL", "At 2.4 mg/mL (this bag: 5 mg/mL)"),
+        ] {
+            let note = format!(
+                "{strengths} or a little weaker, rounding would stay within the tolerance. Check the new mixture against the drug's own limits and the fluid."
+            );
+            assert_eq!(found(mix), [(message.to_owned(), note)], "{mix}");
+        }
     }
 
     #[test]

@@ -59,23 +59,31 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         let small = told_apart(&stuck.beyond.value, &stuck.beyond.bound, units::ML_PER_H);
         let message = match (stuck.beyond.whom(values), stuck.beyond.patient(values)) {
             (Some(whom), Some(at)) => format!(
-                "{} a step of {step} is less than the {coarse} in which `{pump}` is set there: {small} at {at}.",
+                "{} a step of {step} is as little as {small} (at {at}), and `{pump}` can be set there only in steps of {coarse}.",
                 sentence(&whom)
             ),
             _ if step.unit == units::ML_PER_H => {
                 format!(
-                    "A step of {step} is less than the {coarse} in which `{pump}` is set there."
+                    "The steps are of {step}, and `{pump}` can be set there only in steps of {coarse}."
                 )
             }
             _ => format!(
-                "A step of {step} is {small}, less than the {coarse} in which `{pump}` is set there."
+                "A step of {step} is {small}, and `{pump}` can be set there only in steps of {coarse}."
             ),
+        };
+        // A flow has no other steps in a weaker mixture.
+        let (what, choice) = if adjust.is_dosed() {
+            ("dose", "a larger step, a weaker mixture or a finer pump")
+        } else {
+            ("flow", "a larger step or a finer pump")
         };
         findings.push(
             context
                 .finding(&RULE, adjust.span, message)
                 .related(context.workspace.place(stuck.pump.id, stuck.range.span), "the steps of this pump")
-                .note("The dose may be turned by one step and nothing changes. Choose a larger step, a weaker mixture or a finer pump."),
+                .note(format!(
+                    "Some steps then change nothing, and the next changes the {what} by more than one at once. Choose {choice}."
+                )),
         );
     }
 }
@@ -186,7 +194,7 @@ order saline-adjusted "Saline"
   hang       1 L of saline
   run        all at 50 mL/h
   adjust     50 to 110 mL/h by 0.5 mL/h every 1 h
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ flow.stuck-adjust: A step of 0.5 mL/h is less than the 1 mL/h in which `volumetric` is set there.
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ flow.stuck-adjust: The steps are of 0.5 mL/h, and `volumetric` can be set there only in steps of 1 mL/h.
   then       renew
 "#,
         );
@@ -209,7 +217,7 @@ order dobutamine-steady "Dobutamine"
   mix        250 mg made up to 250 mL with glucose-5
   run        all at 5 mcg/kg/min
   adjust     5, 5.3, 6, 7 mcg/kg/min every 10 min
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ flow.stuck-adjust: Below 55.6 kg a step of 0.3 mcg/kg/min is less than the 1 mL/h in which `whole-step` is set there: 0.72 mL/h at 40 kg.
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ flow.stuck-adjust: Below 55.6 kg a step of 0.3 mcg/kg/min is as little as 0.72 mL/h (at 40 kg), and `whole-step` can be set there only in steps of 1 mL/h.
   then       renew
 "#,
         );

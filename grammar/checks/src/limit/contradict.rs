@@ -136,3 +136,35 @@ fn range(context: &StanzaContext<'_>, usual: &LimitBound, all: &[LimitBound]) ->
         None => format!("{} or more", bound_told(usual)),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::harness::assert_findings;
+
+    #[test]
+    fn the_range_is_told_as_it_is_written() {
+        assert_findings(
+            r#"
+use "tarnwick.gtt"
+
+drug limitamine "A drug with limits"
+  supplied   40 mg in 4 mL
+  never dose above 20 mg/h
+  usual dose 30 to 40 mg/h
+  ^^^^^^^^^^^^^^^^^^^^^^^^ limit.contradict: The usual dose, `30 to 40 mg/h`, lies wholly above the 20 mg/h that is never to be passed.
+
+drug solvamine "Another drug with limits"
+  supplied   40 mg in 4 mL
+  never dose above 20 mg/h
+  usual dose 30 mg/h or more
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.contradict: The usual dose, 30 mg/h or more, lies wholly above
+
+drug restamine "A third drug with limits"
+  supplied   40 mg in 4 mL
+  never interval below 8 h
+  usual interval up to 6 h
+  ^^^^^^^^^^^^^^^^^^^^^^^^ limit.contradict: The usual interval, up to 6 h, lies wholly below the 8 h that is never to be passed.
+"#,
+        );
+    }
+}

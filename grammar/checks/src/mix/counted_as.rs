@@ -1,10 +1,11 @@
 #![doc = include_str!("counted_as.md")]
 
+use gutta_protocol::curve::Curve;
 use gutta_protocol::measures::strength_unit;
 use gutta_protocol::model::order::Preparation;
-use gutta_quantity::Exact;
+use gutta_quantity::{Exact, units};
 
-use crate::telling::told_apart;
+use crate::telling::{told, told_apart};
 use crate::{Check, Finding, OrderContext, Rule, Severity};
 
 pub(crate) static RULE: Rule = Rule {
@@ -26,7 +27,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
             counted_as: Some(counted_as),
             drug: amount,
             lid,
-            ..
+            volume,
         } = &bag.how
         else {
             continue;
@@ -69,21 +70,83 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
             percent(&apart),
             percent(tolerance),
         );
-        let mut finding = context
-            .finding(&RULE, bag.span, message)
-            .note("Make the bag up to the volume, so that the name is the truth.");
+        let whole = counted_as.quantity();
+        let out = match drug.draw.as_ref().and_then(Curve::is_constant) {
+            _ if volume.value != counted_as.value => String::new(),
+            Some(draw) => format!(
+                ": take out as much diluent ({}) as drug goes in",
+                told(draw, units::ML)
+            ),
+            None => ": take out as much diluent as drug goes in".to_owned(),
+        };
+        let mut finding = context.finding(&RULE, bag.span, message).note(format!(
+            "Make the bag up to {whole}{out}. Or count the true volume."
+        ));
         if let Some(solution) = &bag.solution {
             let lid = lid.as_ref().map_or_else(String::new, |lid| {
                 format!(", at most {},", context.text(lid.span))
             });
             let drug = context.text(amount.span);
             let text = format!(
-                "mix        {drug}{lid} made up to {} with {}",
-                counted_as.quantity(),
+                "mix        {drug}{lid} made up to {whole} with {}",
                 solution.name
             );
             finding = finding.fix(context.replace(bag.span, text));
         }
         findings.push(finding);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::harness::findings;
+
+    /// What to do with a mix.
+    fn advice(mix: &str) -> String {
+        let text = format!(
+            r#"
+use "tarnwick.gtt"
+
+drug limitamine "A drug"
+  supplied   40 mg in 4 mL
+  with       saline
+
+order a "A"
+  drug       limitamine
+  patient    weight 40 to 80 kg
+  route      central vein
+  mix        {mix}
+  run        all over 1 h
+  then       stop
+"#
+        );
+        let found = findings(&text)
+            .into_iter()
+            .find(|finding| finding.rule.name == "mix.counted-as");
+        found.unwrap().notes.remove(0)
+    }
+
+    #[test]
+    fn what_is_taken_out_is_what_goes_in() {
+        for (mix, told) in [
+            (
+                "100 mg added to 100 mL of saline, counted as 100 mL",
+                "Make the bag up to 100 mL: take out as much diluent (10 mL) as drug goes in. Or count the true volume.",
+            ),
+            (
+                "2 mg/kg added to 100 mL of saline, counted as 100 mL",
+                "Make the bag up to 100 mL: take out as much diluent as drug goes in. Or count the true volume.",
+            ),
+            (
+                "100 mg added to 90 mL of saline, counted as 90 mL",
+                "Make the bag up to 90 mL: take out as much diluent (10 mL) as drug goes in. Or count the true volume.",
+            ),
+            (
+                "100 mg added to 50 mL of saline, counted as 100 mL",
+                "Make the bag up to 100 mL. Or count the true volume.",
+            ),
+        ] {
+            assert_eq!(advice(mix), told, "{mix}");
+        }
     }
 }

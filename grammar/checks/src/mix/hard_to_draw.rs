@@ -2,7 +2,7 @@
 
 use gutta_protocol::House;
 use gutta_protocol::derive::View;
-use gutta_protocol::model::order::Preparation;
+use gutta_protocol::model::order::{Order, Preparation};
 use gutta_quantity::{Exact, Rounding, units};
 
 use crate::telling::{patient, told};
@@ -35,11 +35,13 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
             .iter()
             .find_map(|view| hard(house, view, index));
         if let Some(message) = hard {
-            findings.push(
-                context
-                    .finding(&RULE, bag.span, message)
-                    .note("Use a weaker container, or mix a larger amount of which a part is run."),
-            );
+            let weaker = "Use a weaker presentation, or mix a larger amount and run part of it";
+            let note = if is_insulin(&context.analysis.order) {
+                format!("{weaker}; insulin is drawn with an insulin syringe marked in units.")
+            } else {
+                format!("{weaker}.")
+            };
+            findings.push(context.finding(&RULE, bag.span, message).note(note));
             continue;
         }
         let part = values.views.iter().find_map(|view| part(view, index));
@@ -47,10 +49,20 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
             findings.push(
                 context
                     .finding(&RULE, bag.span, message)
-                    .severity(Severity::Information),
+                    .severity(Severity::Information)
+                    .note("A container for one use is then discarded; never keep the rest for another patient."),
             );
         }
     }
+}
+
+/// Whether the drug is called an insulin.
+fn is_insulin(order: &Order) -> bool {
+    order.drug.as_ref().is_some_and(|drug| {
+        let drug = &drug.value;
+        let mut names = drug.also.iter().chain([&drug.name]);
+        names.any(|name| name.contains("insulin"))
+    })
 }
 
 /// A volume too small to draw, or one that the marks of its syringe do not
@@ -66,7 +78,7 @@ fn hard(house: &House, view: &View, index: usize) -> Option<String> {
     if least.value < tenth {
         let told = told(&least.value, units::ML);
         return Some(format!(
-            "Only {told} is to be drawn up{}; below 0.1 mL that cannot be done exactly.",
+            "Only {told} is to be drawn up{}; below 0.1 mL that cannot be done accurately.",
             for_whom(&least.x)
         ));
     }
@@ -100,7 +112,7 @@ fn hard(house: &House, view: &View, index: usize) -> Option<String> {
     None
 }
 
-/// Part of a container, with what is thrown away.
+/// Part of a container, with what is left over.
 fn part(view: &View, index: usize) -> Option<String> {
     let drug = view.phases.get(index)?.bag.drug.as_ref()?;
     let containers = drug.containers.as_ref()?.is_constant()?.clone();
@@ -112,7 +124,7 @@ fn part(view: &View, index: usize) -> Option<String> {
     let container = draw.checked_div(&containers)?;
     let rest = &(&opened * &container) - draw;
     Some(format!(
-        "{} is drawn from {} of {}; {} is thrown away.",
+        "{} is drawn from {} of {}; {} is left over.",
         told(draw, units::ML),
         if opened == Exact::ONE {
             "one container".to_owned()
@@ -122,4 +134,65 @@ fn part(view: &View, index: usize) -> Option<String> {
         told(&container, units::ML),
         told(&rest, units::ML),
     ))
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::harness::findings;
+
+    /// Message and note on a mix of a drug of this name.
+    fn said(name: &str, mix: &str) -> (String, String) {
+        let text = format!(
+            r#"
+use "tarnwick.gtt"
+
+drug {name} "A drug"
+  supplied   1,000 units in 10 mL
+  with       saline
+  usual strength up to 100 units/mL
+
+order a "A"
+  drug       {name}
+  patient    weight 40 to 80 kg
+  route      central vein
+  mix        {mix} made up to 50 mL with saline
+  run        all over 10 h
+  then       stop
+"#
+        );
+        let mut found = findings(&text)
+            .into_iter()
+            .find(|finding| finding.rule.name == "mix.hard-to-draw")
+            .unwrap();
+        (found.message, found.notes.remove(0))
+    }
+
+    #[test]
+    fn what_to_draw_it_with() {
+        let (message, note) = said("limitamine", "5 units");
+        assert_eq!(
+            message,
+            "Only 0.05 mL is to be drawn up; below 0.1 mL that cannot be done accurately."
+        );
+        assert_eq!(
+            note,
+            "Use a weaker presentation, or mix a larger amount and run part of it."
+        );
+        let (message, note) = said("insulin-soluble", "0.1 units/kg");
+        assert_eq!(
+            message,
+            "Only 0.04 mL is to be drawn up at 40 kg; below 0.1 mL that cannot be done accurately."
+        );
+        assert!(note.ends_with("; insulin is drawn with an insulin syringe marked in units."));
+    }
+
+    #[test]
+    fn the_rest_is_never_kept() {
+        let (message, note) = said("limitamine", "50 units");
+        assert_eq!(
+            message,
+            "0.5 mL is drawn from one container of 10 mL; 9.5 mL is left over."
+        );
+        assert!(note.ends_with("never keep the rest for another patient."));
+    }
 }

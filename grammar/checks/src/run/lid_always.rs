@@ -29,7 +29,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
                 .finding(&RULE, lid.span, message)
                 .related(context.place(size.span), "what never counts")
                 .note(
-                    "Look whether this number is right. If the lid alone is meant, write it alone.",
+                    "Check whether this number is right. If the lid alone is meant, write it alone.",
                 ),
         );
     }

@@ -1,6 +1,7 @@
 #![doc = include_str!("needs_strength.md")]
 
 use gutta_protocol::model::problem::ProblemKind;
+use gutta_quantity::Unit;
 
 use crate::{Check, Finding, OrderContext, Rule, Severity, problems};
 
@@ -15,8 +16,15 @@ pub(crate) static RULE: Rule = Rule {
 fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     for problem in problems::of_kind(context, |kind| *kind == ProblemKind::NeedsStrength) {
         let written = context.text(problem.span);
+        let unit = written.rsplit_once(' ');
+        let unit = unit.and_then(|(_, unit)| Unit::parse(unit));
+        let what = match unit.map(Unit::dimension) {
+            Some(dimension) if dimension.is_dose() => "a dose",
+            Some(dimension) if dimension.is_amount() => "an amount of drug",
+            _ => "drug",
+        };
         let message = format!(
-            "`{written}` is drug, and nothing says how much of it is in the bag: no volume or flow follows."
+            "`{written}` is {what}, and nothing says how much drug is in the bag: no volume or flow follows."
         );
         findings.push(
             context
@@ -42,7 +50,7 @@ order pantoprazole-hung "Pantoprazole"
   pump       syringe
   hang       100 mL of saline
   bolus      80 mg over 5 min
-             ^^^^^ unit.needs-strength: `80 mg` is drug
+             ^^^^^ unit.needs-strength: `80 mg` is an amount of drug, and nothing says how much drug is in the bag
   run        all at 8 mL/h
   then       stop
 

@@ -53,11 +53,11 @@ fn undrawable(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
 
 fn report(context: &OrderContext<'_>, span: Span, from: DrugKind, to: DrugKind) -> Finding {
     let written = context.text(span);
-    let (from, to) = (from.word(), to.word());
+    let (from, to) = (counted(from), counted(to));
     let drug = context.analysis.order.drug.as_ref();
     let name = drug.map_or("the drug", |drug| drug.value.name.as_str());
     let message = format!(
-        "`{written}` counts {name} by {from}, and it must be brought to {to}: nothing says how much of one is how much of the other."
+        "`{written}` gives {name} {from}, and it is needed {to}: nothing says how much of one is how much of the other."
     );
     let finding = context.finding(&RULE, span, message);
     let finding = match drug {
@@ -67,7 +67,17 @@ fn report(context: &OrderContext<'_>, span: Span, from: DrugKind, to: DrugKind) 
         ),
         None => finding,
     };
-    finding.note("State it in the drug's stanza: `equals QUANTITY, QUANTITY`.")
+    finding.note("State it in the drug's stanza, from the product information (`equals QUANTITY, QUANTITY`); mind which salt, and whether the salt or the ion is counted.")
+}
+
+/// As what a drug is counted so.
+const fn counted(kind: DrugKind) -> &'static str {
+    match kind {
+        DrugKind::Mass => "as a mass",
+        DrugKind::Amount => "as an amount of substance",
+        DrugKind::Equivalents => "in equivalents",
+        DrugKind::Activity => "in units of activity",
+    }
 }
 
 /// What it is supplied as, else its header.
@@ -96,7 +106,7 @@ order calcium-added "Calcium"
   route      central vein
   pump       volumetric
   mix        4.4 mmol added to 50 mL of saline
-             ^^^^^^^^ unit.no-equivalence: `4.4 mmol` counts calcium-gluconate by amount of substance, and it must be brought to mass
+             ^^^^^^^^ unit.no-equivalence: `4.4 mmol` gives calcium-gluconate as an amount of substance, and it is needed as a mass: nothing says
   run        all over 60 min
   then       stop
 

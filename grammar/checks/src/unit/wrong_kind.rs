@@ -2,6 +2,7 @@
 
 use gutta_notation::Span;
 use gutta_protocol::model::problem::{Problem, ProblemKind};
+use gutta_quantity::{Atom, Unit, units};
 
 use crate::{Check, Finding, OrderContext, Rule, Severity, StanzaContext, problems};
 
@@ -16,10 +17,12 @@ pub(crate) static RULE: Rule = Rule {
 fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     let mut wrong = Vec::new();
     for problem in problems::of_order(context) {
-        let message = message(problem, |span| context.text(span));
-        wrong.extend(message.map(|message| context.finding(&RULE, problem.span, message)));
+        let told = told(problem, |span| context.text(span), "");
+        wrong.extend(
+            told.map(|(message, note)| context.finding(&RULE, problem.span, message).note(note)),
+        );
     }
-    findings.extend(advised(wrong, |finding| {
+    findings.extend(in_full(wrong, |finding| {
         context.workspace.text_at(finding.place)
     }));
 }
@@ -27,16 +30,18 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
 fn check_reference(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
     let mut wrong = Vec::new();
     for problem in problems::of_reference(context) {
-        let message = message(problem, |span| context.text(span)).or_else(|| open(problem));
-        wrong.extend(message.map(|message| context.finding(&RULE, problem.span, message)));
+        let told = told(problem, |span| context.text(span), LEANING).or_else(|| open(problem));
+        wrong.extend(
+            told.map(|(message, note)| context.finding(&RULE, problem.span, message).note(note)),
+        );
     }
-    findings.extend(advised(wrong, |finding| {
+    findings.extend(in_full(wrong, |finding| {
         context.workspace.text_at(finding.place)
     }));
 }
 
 /// Of the two ends of `40 to 60 mL` the second is told, where the unit stands.
-fn advised<'a>(
+fn in_full<'a>(
     wrong: Vec<Finding>,
     text: impl Fn(&Finding) -> &'a str,
 ) -> impl Iterator<Item = Finding> {
@@ -49,33 +54,67 @@ fn advised<'a>(
                 && text(finding).starts_with(|c: char| c.is_ascii_digit())
         })
         .collect();
-    let advice = "Until it is set right, nothing is derived from what leans on it.";
     wrong
         .into_iter()
         .zip(bare)
         .filter(|(_, bare)| !bare)
-        .map(move |(finding, _)| finding.note(advice))
+        .map(|(finding, _)| finding)
 }
 
-fn message<'a>(problem: &Problem, text: impl Fn(Span) -> &'a str) -> Option<String> {
+/// What stands in a reference is leant on by orders.
+const LEANING: &str = " from what leans on it";
+
+/// What is wrong, and what to do. `leaning`: of what nothing is derived, if
+/// not of the order itself.
+fn told<'a>(
+    problem: &Problem,
+    text: impl Fn(Span) -> &'a str,
+    leaning: &str,
+) -> Option<(String, String)> {
     let ProblemKind::WrongKind { found, wanted } = &problem.kind else {
         return None;
     };
     let written = text(problem.span);
-    Some(format!("`{written}` is {found}, where {wanted} belongs."))
+    let message = format!("`{written}` is {found}, where {wanted} belongs.");
+    let per_time = match (*wanted, timed(written)) {
+        ("a flow, a dose or a drip" | "a dose or a flow" | "a flow or a dose", Some(unit)) => {
+            let flow = if unit.dimension().is_flow() {
+                String::new()
+            } else {
+                format!(" or write a flow (`{}`)", units::ML_PER_H)
+            };
+            Some(format!(
+                "Say in what time it is given (such as `{unit}`){flow}; the source decides. Until"
+            ))
+        }
+        _ => None,
+    };
+    let what = per_time.unwrap_or_else(|| format!("Write {wanted}; until"));
+    Some((message, format!("{what} then nothing is derived{leaning}.")))
+}
+
+/// An amount's unit per hour.
+fn timed(written: &str) -> Option<Unit> {
+    let (_, unit) = written.rsplit_once(' ')?;
+    let unit = Unit::parse(unit)?;
+    let amount = unit.dimension().is_amount() || unit.dimension().is_volume();
+    unit.per(Atom::H).filter(|_| amount)
 }
 
 /// A range that a reference leaves open where it must end.
-fn open(problem: &Problem) -> Option<String> {
+fn open(problem: &Problem) -> Option<(String, String)> {
     match &problem.kind {
-        ProblemKind::Missing { what } => Some(format!("This range lacks {what}.")),
+        ProblemKind::Missing { what } => Some((
+            format!("This range lacks {what}."),
+            format!("Write {what}; until then nothing is derived{LEANING}."),
+        )),
         _ => None,
     }
 }
 
 #[cfg(test)]
 mod tests {
-    use crate::harness::assert_findings;
+    use crate::harness::{assert_findings, findings};
 
     #[test]
     fn what_stands_in_an_order() {
@@ -97,6 +136,38 @@ order pantoprazole-steady "Pantoprazole"
   then       stop
 "#,
         );
+    }
+
+    #[test]
+    fn what_to_do_is_by_what_stands_there() {
+        let order = |lines: &str| {
+            format!(
+                "use \"tarnwick.gtt\"\n\norder a \"A\"\n  drug pantoprazole\n  route central vein\n{lines}  then stop\n"
+            )
+        };
+        for (lines, told) in [
+            (
+                "  mix 80 mg made up to 100 mL with saline\n  run all at 8 mg\n",
+                "Say in what time it is given (such as `mg/h`) or write a flow (`mL/h`); the source decides. Until then nothing is derived.",
+            ),
+            (
+                "  mix 80 mg made up to 100 mL with saline\n  run all at 8 mL\n",
+                "Say in what time it is given (such as `mL/h`); the source decides. Until then nothing is derived.",
+            ),
+            (
+                "  mix 80 mg made up to 100 mL with saline\n  run all at 8 h\n",
+                "Write a flow, a dose or a drip; until then nothing is derived.",
+            ),
+            (
+                "  mix 80 mg made up to 100 mg with saline\n  run all over 8 h\n",
+                "Write a volume; until then nothing is derived.",
+            ),
+        ] {
+            let found = findings(&order(lines))
+                .into_iter()
+                .find(|finding| finding.rule.name == "unit.wrong-kind");
+            assert_eq!(found.unwrap().notes, [told], "{lines}");
+        }
     }
 
     #[test]

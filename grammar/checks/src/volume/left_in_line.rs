@@ -53,17 +53,19 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         };
         let line = told(volume, units::ML);
         let left = format!("stays in the {line} of `{}`", set.name);
+        let flush = if spec.flushes.is_empty() {
+            "no `flush` follows"
+        } else {
+            "the `flush` is too short to give it"
+        };
         let message = match (beyond.whom(values), beyond.patient(values)) {
             (Some(whom), Some(at)) => format!(
-                "{} more than {} of the dose {left}, and no `flush` follows: {} at {at}.",
+                "{} more than {} of the dose {left}, and {flush}: {} at {at}.",
                 sentence(&whom),
                 parts(share),
                 parts(&beyond.value)
             ),
-            _ => format!(
-                "Of the dose {} {left}, and no `flush` follows.",
-                parts(&beyond.value)
-            ),
+            _ => format!("Of the dose {} {left}, and {flush}.", parts(&beyond.value)),
         };
         let mut finding = context
             .finding(&RULE, run.span, message)
@@ -74,6 +76,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
             .note("Flush with a fluid that goes with the drug, no faster than the run itself: the flush gives what is in the line. Or use a line that holds less.");
         if let Some(diluent) = spec_bag(order, phase).and_then(|bag| bag.solution.as_ref())
             && let Some(drug) = &order.drug
+            && spec.flushes.is_empty()
             && goes_with(&drug.value, &diluent.name)
         {
             let flush = format!("flush      {line} with {}", diluent.name);
@@ -184,7 +187,7 @@ order cefuroxime-dose "Cefuroxime"
     const STOP: &str = "  then       stop";
 
     /// The fixes for an order of a drug with these lines, mixed with saline.
-    fn offered(drug: &str) -> Vec<String> {
+    fn offered(drug: &str, flush: &str) -> Vec<String> {
         let text = format!(
             r#"
 use "tarnwick.gtt"
@@ -202,25 +205,32 @@ order a "A"
   giving-set ward-line
   mix        40 mg made up to 50 mL with saline
   run        all over 30 min
-  then       stop
+{flush}  then       stop
 "#
         );
         let found = findings(&text)
             .into_iter()
-            .find(|finding| finding.rule.name == "volume.left-in-line");
-        let fixes = found.unwrap().fixes;
+            .find(|finding| finding.rule.name == "volume.left-in-line")
+            .unwrap();
+        assert_eq!(
+            found.message.contains("no `flush` follows"),
+            flush.is_empty()
+        );
+        let fixes = found.fixes;
         fixes.into_iter().map(|fix| fix.title).collect()
     }
 
     #[test]
     fn only_a_fluid_that_goes_with_the_drug_is_offered() {
         assert_eq!(
-            offered("  with       saline\n"),
+            offered("  with       saline\n", ""),
             ["insert `flush      20 mL with saline`"]
         );
         for unfit in ["", "  with       glucose-5\n", "  not with   saline\n"] {
-            assert_eq!(offered(unfit), [""; 0], "{unfit}");
+            assert_eq!(offered(unfit, ""), [""; 0], "{unfit}");
         }
+        let short = "  flush      2 mL with saline\n";
+        assert_eq!(offered("  with       saline\n", short), [""; 0]);
     }
 
     #[test]

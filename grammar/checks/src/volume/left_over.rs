@@ -42,7 +42,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         };
         let parts = decimal_significant(&(share * &Exact::int(100)), 2, Rounding::HalfUp);
         let message =
-            format!("Of the {bag} in the bag {left} are thrown away{at}, more than {parts} %.");
+            format!("{left} of the {bag} in the bag is left over{at}, more than {parts} %.");
         let mut finding = context.finding(&RULE, run.span, message);
         let hung = view
             .phases
@@ -120,7 +120,7 @@ mod tests {
         assert_eq!(found("  run 250 mL over 1 h\n  then stop"), [""; 0]);
         assert_eq!(
             found("  run 249 mL over 1 h\n  then stop"),
-            ["Of the 500 mL in the bag 251 mL are thrown away, more than 50 %."]
+            ["251 mL of the 500 mL in the bag is left over, more than 50 %."]
         );
     }
 
@@ -130,7 +130,7 @@ mod tests {
         assert_eq!(
             found("  run 3 mL/kg over 1 h\n  then stop"),
             [
-                "Of the 500 mL in the bag 260 mL are thrown away even at 80 kg, where it is least, more than 50 %."
+                "260 mL of the 500 mL in the bag is left over even at 80 kg, where it is least, more than 50 %."
             ]
         );
     }

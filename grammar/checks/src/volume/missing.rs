@@ -7,6 +7,7 @@ use gutta_quantity::print::decimal_exact;
 use gutta_quantity::{Dimension, Exact, Quantity, Unit, units};
 
 use crate::lines::line_at;
+use crate::words::all_of;
 use crate::{Check, Finding, Fix, OrderContext, Rule, Severity};
 
 pub(crate) static RULE: Rule = Rule {
@@ -38,8 +39,17 @@ fn report(context: &OrderContext<'_>, run: &RunSpec) -> Finding {
     };
     let (mut finding, insertion) = match (amount(context, run), run.ways.as_slice()) {
         (Some(amount), _) => {
-            let message =
-                format!("The run does not say how much: from its two ways {amount} would follow.");
+            let ways = run.ways.iter().map(|way| match way {
+                WaySpec::At(rate) => rate.span,
+                WaySpec::Over(time) => time.span,
+            });
+            let ways: Vec<_> = ways
+                .map(|span| format!("its {}", context.text(span)))
+                .collect();
+            let message = format!(
+                "The run does not say how much: {} together give {amount}.",
+                all_of(&ways)
+            );
             (asked(message), Some(amount))
         }
         (None, ways) => {
@@ -139,7 +149,14 @@ mod tests {
             ("at 0.05 mg/kg/h over 6 h", "0.3 mg/kg"),
         ] {
             let (message, fixes) = found(way);
-            assert!(message.contains(amount), "{message}");
+            let (rate, time) = way.split_once(" over ").unwrap();
+            let rate = rate.strip_prefix("at ").unwrap();
+            assert_eq!(
+                message,
+                format!(
+                    "The run does not say how much: its {rate} and its {time} together give {amount}."
+                )
+            );
             assert_eq!(fixes, [format!("insert `{amount}`")]);
         }
     }

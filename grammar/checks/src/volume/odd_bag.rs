@@ -41,7 +41,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
             continue;
         };
         findings.push(context.finding(&RULE, bag.span, message).note(
-            "Look whether mL and L, the point and the flow are right; if the bag is meant, waive this with the reason.",
+            "Check whether mL and L, the point and the flow are right; if the bag is meant, waive this with the reason.",
         ));
     }
 }

@@ -4,11 +4,12 @@ use gutta_notation::Span;
 use gutta_protocol::curve::Curve;
 use gutta_protocol::derive::View;
 use gutta_protocol::model::order::{Order, ThenSpec, WhatSpec};
+use gutta_quantity::Rounding;
 use gutta_quantity::print::duration;
-use gutta_quantity::units;
 
 use crate::beyond::{Beyond, furthest};
 use crate::lines::line_at;
+use crate::telling::sentence;
 use crate::{Check, Finding, OrderContext, Rule, Severity};
 
 pub(crate) static RULE: Rule = Rule {
@@ -30,13 +31,20 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         .enumerate()
         .filter_map(|(index, view)| before_the_change(order, view, index));
     for (run, change, beyond) in furthest(found, |found| &mut found.2, |_, _| true) {
-        let limit = format!("the {} after which it is changed", duration(&beyond.bound));
-        let message = beyond.told(
-            values,
-            "the time for which the bag lasts",
-            &limit,
-            units::MIN,
-        );
+        // A bag is empty sooner, if anything, than is said.
+        let lasts = Rounding::Down.apply(&beyond.value);
+        let dry = duration(&(&beyond.bound - &lasts));
+        let (lasts, changed) = (duration(&lasts), duration(&beyond.bound));
+        let message = match (beyond.whom(values), beyond.patient(values)) {
+            (Some(whom), Some(at)) => format!(
+                "{} the bag is empty before it is changed after {changed}: at {at} it lasts {lasts}, and for {dry} nothing runs.",
+                sentence(&whom)
+            ),
+            _ => format!(
+                "The bag is empty after {lasts}{}, and is changed only after {changed}: for {dry} nothing runs.",
+                beyond.with_fixed(values).unwrap_or_default()
+            ),
+        };
         let line = line_at(context, change).map_or(change, |line| line.span);
         findings.push(
             context
@@ -86,6 +94,15 @@ order saline-day "Saline"
   change bag every 20 h
   then       renew
 
+order saline-seven "Saline"
+  route      peripheral vein
+  pump       volumetric
+  hang       500 mL of saline
+  run        all at 70 mL/h
+  change bag every 24 h
+  ^^^^^^^^^^^^^^^^^^^^^ volume.runs-dry: The bag is empty after 7 h 8 min, and is changed only after 24 h: for 16 h 52 min nothing runs.
+  then       renew
+
 order saline-by-weight "Saline"
   patient    weight 20 to 50 kg
   route      peripheral vein
@@ -93,7 +110,7 @@ order saline-by-weight "Saline"
   hang       1 L of saline
   run        all at 2 mL/kg/h
   change bag every 20 h
-  ^^^^^^^^^^^^^^^^^^^^^ volume.runs-dry: Above 25 kg the time for which the bag lasts is less than the 20 h after which it is changed: 10 h at 50 kg.
+  ^^^^^^^^^^^^^^^^^^^^^ volume.runs-dry: Above 25 kg the bag is empty before it is changed after 20 h: at 50 kg it lasts 10 h, and for 10 h nothing runs.
   then       renew
 "#,
         );
