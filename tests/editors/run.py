@@ -142,7 +142,7 @@ def found(screen):
     equal(screen.wrote("Findings"), wanted)
     # Read by a person: the sign in the margin, and the message under the text.
     screen.press(":23", "Enter")
-    screen.until("the message", lambda: "limit.never: The dose of noradrenaline is 3 mcg/kg/min" in screen.screen())
+    screen.until("the message", lambda: "limit.never: The dose of noradrenaline is 3 mcg/kg" in screen.screen())
 
 
 def followed(screen):

@@ -271,13 +271,9 @@ impl Report<'_> {
         }
     }
 
-    /// A correction, described with what it does to the dose: a viewer may
+    /// A correction, whose title says what it does to the dose: a viewer may
     /// carry it out at a click.
     fn correction_of(&self, fix: &Fix) -> Correction {
-        let mut title = fix.title.clone();
-        if let Some(doses) = &fix.doses {
-            title = format!("{title}: {doses}");
-        }
         let mut by_file: BTreeMap<FileId, Vec<Replacement>> = BTreeMap::new();
         for edit in &fix.edits {
             let replacement = Replacement {
@@ -296,7 +292,7 @@ impl Report<'_> {
             replacements,
         });
         Correction {
-            description: message(&title),
+            description: message(&fix.title),
             artifact_changes: changes.collect(),
         }
     }
