@@ -8,11 +8,8 @@ mod markdown;
 mod text;
 
 pub(crate) use gather::{Asked, gather};
+pub(crate) use gutta_protocol::CAUTION;
 pub(crate) use markdown::cell;
-
-/// Goes with every derived value, in every form.
-pub(crate) const CAUTION: &str = "A checking aid, not a medical device. Local policy, the \
-     manufacturer's information and licensed practice decide; check independently.";
 
 /// What follows from the orders.
 #[derive(Debug)]

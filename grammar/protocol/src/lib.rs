@@ -22,3 +22,7 @@ pub use analysis::Analysis;
 pub use house::House;
 pub use names::{Reference, Resolved, Space, Use, UseFault, nearest};
 pub use workspace::{Change, Content, FileFault, FileId, Place, SourceFile, StanzaId, Workspace};
+
+/// Goes with every derived value, wherever one is shown.
+pub const CAUTION: &str = "A checking aid, not a medical device. Local policy, the \
+     manufacturer's information and licensed practice decide; check independently.";

@@ -24,7 +24,4 @@ pub(crate) mod tokens;
 mod worked;
 
 pub(crate) use derived::weight;
-
-/// Ends whatever shows a derived number.
-pub(crate) const CAUTION: &str = "A checking aid, not a medical device: local policy, the \
-     manufacturer's information and licensed practice decide; independent double check.";
+pub(crate) use gutta_protocol::CAUTION;
