@@ -114,7 +114,7 @@ fn colours_change_no_word() {
 #[test]
 fn the_same_meaning_is_one_line() {
     let folder = changed();
-    let words = "The same meaning: 2 orders, and nothing that they lean on, changed.\n";
+    let words = "The same meaning as before, in 2 orders and in all that orders lean on.\n";
     for states in [
         &["compare", "after"][..],
         &["compare", "HEAD", "main"],
@@ -159,7 +159,9 @@ fn a_state_is_a_folder_or_a_revision() {
     assert_eq!(of(&["compare", "moved:old", "moved:new"]), told);
     let inside = folder.run_in("new", &["compare", "../old", "moved"]);
     assert!(
-        inside.out.starts_with("The same meaning: 1 order,"),
+        inside
+            .out
+            .starts_with("The same meaning as before, in 1 order "),
         "{inside:?}"
     );
 }

@@ -27,9 +27,9 @@ impl Compared {
     /// That nothing changed, in one line.
     fn unchanged(&self) -> Option<String> {
         let orders = counted(self.comparison.orders_after, "order");
-        self.comparison
-            .is_same()
-            .then(|| format!("The same meaning: {orders}, and nothing that they lean on, changed."))
+        self.comparison.is_same().then(|| {
+            format!("The same meaning as before, in {orders} and in all that orders lean on.")
+        })
     }
 
     /// How many orders changed, and what the mark stands for.
