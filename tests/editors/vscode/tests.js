@@ -91,7 +91,7 @@ module.exports = {
     const legend = await editor.view.locator(".legend").innerText();
     assert.match(legend, /never dose above 2 mcg\/kg\/min \(trial-noradrenaline\)/);
     const words = await editor.view.locator("details li").allTextContents();
-    assert.ok(words.some((words) => words.startsWith("Passed")), words.join("\n"));
+    assert.ok(words.some((words) => words.startsWith("Not kept")), words.join("\n"));
     await editor.line(1, 1);
     await editor.view.locator(".none", { hasText: "No order at the cursor" }).waitFor();
   },

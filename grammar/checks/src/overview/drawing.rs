@@ -134,11 +134,7 @@ impl Drawing {
             across: drawn_axis(word, unit, &axes.across, digits),
             up: drawn_axis("flow", FLOW, &axes.up, digits),
             lines,
-            undrawn: plot
-                .undrawn
-                .iter()
-                .map(|of| named(of, workspace, order, None))
-                .collect(),
+            undrawn: undrawn(workspace, order, plot),
             summary: summary(workspace, order, plot, digits),
         }
     }
@@ -237,6 +233,18 @@ fn reach<'c>(curves: impl Iterator<Item = &'c Curve> + Clone, digits: Digits) ->
     }
 }
 
+/// What could not be drawn; a `usual` once, though it has two ends.
+fn undrawn(workspace: &Workspace, order: &Order, plot: &Plot<'_>) -> Vec<String> {
+    let mut names: Vec<String> = Vec::new();
+    for of in &plot.undrawn {
+        let name = named(of, workspace, order, None);
+        if !names.contains(&name) {
+            names.push(name);
+        }
+    }
+    names
+}
+
 /// What the drawing shows, in sentences.
 fn summary(workspace: &Workspace, order: &Order, plot: &Plot<'_>, digits: Digits) -> Vec<String> {
     let mut said = Vec::new();
@@ -264,10 +272,8 @@ fn summary(workspace: &Workspace, order: &Order, plot: &Plot<'_>, digits: Digits
         let verdict = verdict(plot, bound);
         said.push(format!("{verdict}: {name}, {lies}."));
     }
-    for of in &plot.undrawn {
-        let name = named(of, workspace, order, None);
-        said.push(format!("Could not be drawn: {name}."));
-    }
+    let undrawn = undrawn(workspace, order, plot).into_iter();
+    said.extend(undrawn.map(|name| format!("Could not be drawn: {name}.")));
     said
 }
 
@@ -301,7 +307,7 @@ fn verdict(plot: &Plot<'_>, bound: &Bound) -> String {
             continue;
         }
         let whom = whom(plot.view, &regions).map_or_else(String::new, |whom| format!(" {whom}"));
-        return format!("Passed{whom}{when}");
+        return format!("Not kept{whom}{when}");
     }
     "Kept".to_owned()
 }

@@ -56,6 +56,43 @@ fn no_number_of_an_incomplete_order() {
     assert!(overview.parts.is_empty());
 }
 
+/// What the drawing says of a limit is what judging the order finds.
+#[test]
+fn the_drawing_agrees_with_the_findings() {
+    for (dose, never, usual) in [
+        ("5", false, false),
+        ("6", false, true),
+        ("8", false, true),
+        ("9", true, true),
+    ] {
+        let text = ORDER.replace("all at 5 mcg", &format!("all at {dose} mcg"));
+        let text = text.replace("1 to 10 mcg/kg/min by 1", "1 to 5 mcg/kg/min by 1");
+        let summary = overview(&text).parts[0].drawings[0].summary.join("\n");
+        let found = crate::harness::findings(&format!("use \"tarnwick.gtt\"\n\n{text}"));
+        let names: Vec<_> = found.iter().map(|finding| finding.rule.name).collect();
+        let beyond = "Not kept from 40 kg to 150 kg";
+        for (rule, bound, expected) in [
+            ("limit.never", "never dose above 8", never),
+            ("limit.unusual", "most of usual dose", usual),
+        ] {
+            assert_eq!(names.contains(&rule), expected, "{dose}: {names:?}");
+            let said = format!("{beyond}: {bound}");
+            assert_eq!(summary.contains(&said), expected, "{dose}: {summary}");
+        }
+    }
+}
+
+#[test]
+fn what_could_not_be_drawn_is_named_once() {
+    let text = ORDER.replace("1 to 5 mcg/kg/min\n", "1 to 5 units/h\n");
+    let overview = overview(&text);
+    assert_eq!(overview.missing, [""; 0]);
+    assert_eq!(
+        overview.parts[0].drawings[0].undrawn,
+        ["usual dose 1 to 5 units/h (limitamine)"]
+    );
+}
+
 #[test]
 fn a_part_for_each_phase() {
     let overview = overview(
