@@ -9,7 +9,7 @@ use gutta_protocol::{FileId, Workspace};
 use serde::{Deserialize, Serialize};
 
 use crate::failure::Failure;
-use crate::files::write_whole;
+use crate::files::write_at;
 use crate::report::{counted, holder};
 
 /// Which findings are counted together.
@@ -191,11 +191,7 @@ impl Baseline {
         let body = toml::to_string(&document)
             .map_err(|error| Failure::new(format!("cannot write the baseline: {error}")))?;
         let text = format!("{HEAD}\n{body}");
-        if path.exists() {
-            return write_whole(path, text.as_bytes());
-        }
-        std::fs::write(path, text)
-            .map_err(|error| Failure::system(format!("cannot write {}", path.display()), &error))
+        write_at(path, text.as_bytes())
     }
 }
 

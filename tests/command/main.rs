@@ -12,6 +12,7 @@ mod fmt;
 mod formats;
 mod hostile;
 mod others;
+mod sheet;
 mod since;
 mod support;
 mod watch;

@@ -69,7 +69,7 @@ fn every_rule_is_listed_and_explained() {
 fn completions_and_the_manual_page_name_every_command() {
     let folder = Folder::new(&[]);
     let commands = [
-        "check", "derive", "compare", "fmt", "explain", "rules", "init", "serve",
+        "check", "derive", "compare", "sheet", "fmt", "explain", "rules", "init", "serve",
     ];
     for shell in ["bash", "elvish", "fish", "powershell", "zsh"] {
         let script = folder.run(&["completions", shell]).out;

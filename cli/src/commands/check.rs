@@ -8,6 +8,7 @@ use gutta_notation::ast::Date;
 
 use crate::baseline::{Baseline, Held};
 use crate::correct::{Changed, correct};
+use crate::day;
 use crate::failure::{Failure, Outcome};
 use crate::files::{Asked, Loaded};
 use crate::progress::Progress;
@@ -86,7 +87,7 @@ pub(crate) struct Args {
     fail_on: Level,
 
     /// The day on which reviews and waivers are judged [default: today]
-    #[arg(long, value_name = "YYYY-MM-DD", value_parser = date)]
+    #[arg(long, value_name = "YYYY-MM-DD", value_parser = day::read)]
     today: Option<Date>,
 
     /// The file that standard input stands for
@@ -173,7 +174,7 @@ impl Args {
 
     fn once(&self, colour: Colour) -> Result<Outcome, Failure> {
         let options = Options {
-            today: self.today.or_else(today),
+            today: self.today.or_else(day::today),
         };
         let asked = self.asked();
         let baseline = match &self.baseline {
@@ -314,31 +315,4 @@ impl Args {
         }
         Ok(())
     }
-}
-
-/// The system's date.
-fn today() -> Option<Date> {
-    let today = jiff::Zoned::now().date();
-    Some(Date {
-        year: u16::try_from(today.year()).ok()?,
-        month: u8::try_from(today.month()).ok()?,
-        day: u8::try_from(today.day()).ok()?,
-    })
-}
-
-fn date(text: &str) -> Result<Date, String> {
-    let wrong = || "a date is written 2026-11-25".to_owned();
-    let plain = text.len() == 10
-        && text
-            .bytes()
-            .all(|byte| byte.is_ascii_digit() || byte == b'-');
-    let date: jiff::civil::Date = text.parse().map_err(|_| wrong())?;
-    let date = (|| {
-        Some(Date {
-            year: u16::try_from(date.year()).ok()?,
-            month: u8::try_from(date.month()).ok()?,
-            day: u8::try_from(date.day()).ok()?,
-        })
-    })();
-    date.filter(|_| plain).ok_or_else(wrong)
 }

@@ -10,6 +10,7 @@ mod init;
 mod man;
 mod rules;
 mod serve;
+mod sheet;
 
 use clap::{Parser, Subcommand};
 
@@ -40,6 +41,7 @@ enum Command {
     Check(check::Args),
     Derive(derive::Args),
     Compare(compare::Args),
+    Sheet(sheet::Args),
     Fmt(fmt::Args),
     Explain(explain::Args),
     Rules(rules::Args),
@@ -57,6 +59,7 @@ impl Cli {
             Command::Check(args) => args.run(colour),
             Command::Derive(args) => args.run(colour),
             Command::Compare(args) => args.run(colour),
+            Command::Sheet(args) => args.run(),
             Command::Fmt(args) => args.run(),
             Command::Explain(args) => args.run(colour),
             Command::Rules(args) => args.run(colour),

@@ -16,7 +16,7 @@ use smol_str::SmolStr;
 
 use crate::failure::Failure;
 pub(crate) use root::Root;
-pub(crate) use write::write_whole;
+pub(crate) use write::{write_at, write_whole};
 
 /// The path that stands for standard input.
 pub(crate) const STDIN: &str = "-";

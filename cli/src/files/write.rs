@@ -15,6 +15,32 @@ pub(crate) fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
         .map_err(|error| Failure::system(format!("cannot write {}", path.display()), &error))
 }
 
+/// Puts `bytes` at a path where there may be no file yet: whole, or not at
+/// all.
+pub(crate) fn write_at(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
+    if path.exists() {
+        return write_whole(path, bytes);
+    }
+    create(path, bytes)
+        .map_err(|error| Failure::system(format!("cannot write {}", path.display()), &error))
+}
+
+fn create(path: &Path, bytes: &[u8]) -> std::io::Result<()> {
+    let folder = path.parent().filter(|folder| *folder != Path::new(""));
+    let mut builder = tempfile::Builder::new();
+    builder.prefix(".gutta-");
+    // For everybody, as far as the system's own mask allows.
+    #[cfg(unix)]
+    builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
+    let mut beside = builder.tempfile_in(folder.unwrap_or(Path::new(".")))?;
+    beside.write_all(bytes)?;
+    beside.as_file().sync_all()?;
+    beside
+        .persist_noclobber(path)
+        .map_err(|error| error.error)?;
+    Ok(())
+}
+
 fn replace(path: &Path, bytes: &[u8]) -> std::io::Result<()> {
     let real = path.canonicalize()?;
     let permissions = std::fs::metadata(&real)?.permissions();

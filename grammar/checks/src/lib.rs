@@ -27,9 +27,11 @@ mod rule;
 mod run;
 mod runner;
 mod set;
+pub mod sheet;
 mod telling;
 mod text;
 mod unit;
+mod uses;
 mod volume;
 mod waive;
 mod words;
@@ -48,6 +50,7 @@ pub use page::{Page, Section};
 pub use registry::{rule, rules};
 pub use rule::{Check, Rule};
 pub use runner::{check, check_stanza};
+pub use uses::leans_on;
 pub use words::kind as kind_phrase;
 
 /// What a check of the whole workspace, or of a part of it, is asked.

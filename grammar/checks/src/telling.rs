@@ -8,7 +8,7 @@ use gutta_protocol::model::limit::LimitBound;
 use gutta_protocol::model::order::Order;
 use gutta_protocol::model::size::Extent;
 use gutta_quantity::print::{shown, threshold};
-use gutta_quantity::{Exact, Quantity, Rounding, Unit, units};
+use gutta_quantity::{Atom, Exact, Quantity, Rounding, Unit, units};
 
 /// A value in base units as people read it in `unit`: `3.2 mL/h`.
 pub(crate) fn told(base: &Exact, unit: Unit) -> String {
@@ -115,6 +115,19 @@ pub(crate) fn range_of_patients(extent: &Extent, unit: Unit) -> String {
         (None, Some(high)) => format!("up to {}", bound_of_patients(high, unit)),
         (None, None) => "any".to_owned(),
     }
+}
+
+/// A range of ages, in the longest unit in which both ends are whole: `16
+/// years to 110 years`.
+pub(crate) fn range_of_ages(extent: &Extent) -> String {
+    let is_whole = |unit: &Unit| {
+        let ends = [&extent.low, &extent.high].into_iter().flatten();
+        let mut counts = ends.map(|base| Quantity::from_base(base.clone(), *unit).value);
+        counts.all(|count| count.is_whole())
+    };
+    let units = [Atom::Years, Atom::Months, Atom::Weeks, Atom::Days].map(Unit::new);
+    let unit = units.into_iter().find(is_whole).unwrap_or(units::DAYS);
+    range_of_patients(extent, unit)
 }
 
 /// The first letter as a capital.

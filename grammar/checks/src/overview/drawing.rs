@@ -104,7 +104,7 @@ pub struct Point {
 }
 
 impl Drawing {
-    pub(super) fn of(
+    pub(crate) fn of(
         workspace: &Workspace,
         order: &Order,
         plot: &Plot<'_>,

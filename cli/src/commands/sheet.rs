@@ -1,0 +1,160 @@
+//! `gutta sheet`: a page for the bedside.
+
+use std::path::PathBuf;
+
+use gutta_checks::Options;
+use gutta_checks::sheet::{Sheet, included, sheet};
+use gutta_notation::StanzaKind;
+use gutta_notation::ast::Date;
+use gutta_protocol::model::Library;
+use gutta_protocol::{StanzaId, nearest};
+
+use crate::day;
+use crate::failure::{Failure, Outcome};
+use crate::files::{self, Loaded, write_at};
+use crate::sheet::{Document, Printed, Sources};
+use crate::terminal;
+
+/// Make a printable sheet of an order, or of a set of orders, for the bedside
+///
+/// One page of HTML that needs nothing else: how the bag is prepared, what the
+/// pump is set to by weight and dose, the flow with its limits, what to watch,
+/// room for two signatures, and the SHA-256 of the files it comes from. Print
+/// it on A4 or Letter. An order with an error has no sheet, and why is said:
+/// exit code 1. Without a review date that is still to come it is marked as a
+/// draft.
+#[derive(Debug, clap::Args)]
+pub(crate) struct Args {
+    /// The order or set, by name
+    #[arg(value_name = "NAME")]
+    name: String,
+
+    /// Files and folders to find it in [default: the workspace]
+    #[arg(value_name = "PATH")]
+    paths: Vec<PathBuf>,
+
+    /// Write it to this file, whole or not at all [default: standard output]
+    #[arg(long, short, value_name = "FILE")]
+    output: Option<PathBuf>,
+
+    /// The day on which the review is judged [default: today]
+    #[arg(long, value_name = "DATE", value_parser = day::read)]
+    today: Option<Date>,
+}
+
+impl Args {
+    pub(crate) fn run(self) -> Result<Outcome, Failure> {
+        let asked = files::Asked {
+            paths: self.paths,
+            stdin_name: None,
+        };
+        let loaded = asked.find()?.load()?;
+        let options = Options {
+            today: self.today.or_else(day::today),
+        };
+        let library = Library::new(&loaded.workspace);
+        let id = find(&loaded, &self.name)?;
+        let document = match document(&loaded, &library, id, &options) {
+            Ok(document) => document?,
+            Err(reasons) => {
+                terminal::tell(&format!("gutta: there is no sheet of {}:", self.name));
+                for reason in reasons {
+                    terminal::tell(&format!("gutta:   {reason}"));
+                }
+                return Ok(Outcome::Found);
+            }
+        };
+        let page = document.html();
+        match self.output {
+            Some(path) => write_at(&path, page.as_bytes())?,
+            None => terminal::print(page)?,
+        }
+        Ok(Outcome::Clean)
+    }
+}
+
+/// The page of an order or a set; or why there is none.
+fn document(
+    loaded: &Loaded,
+    library: &Library,
+    id: StanzaId,
+    options: &Options,
+) -> Result<Result<Document, Failure>, Vec<String>> {
+    let workspace = &loaded.workspace;
+    let (orders, set, mut reasons) = if workspace.stanza(id).kind == StanzaKind::Set {
+        let (orders, mut unknown) = included(workspace, library, id);
+        let own = gutta_checks::sheet::errors(workspace, library, id, options);
+        unknown.extend(own);
+        (orders, Some(id), unknown)
+    } else {
+        (vec![id], None, Vec::new())
+    };
+    let mut sheets: Vec<Sheet> = Vec::new();
+    for order in orders {
+        match sheet(workspace, library, order, options) {
+            Ok(sheet) => sheets.push(sheet),
+            Err(why) => reasons.extend(why),
+        }
+    }
+    if !reasons.is_empty() || sheets.is_empty() {
+        reasons.dedup();
+        return Err(reasons);
+    }
+    Ok(Sources::of(loaded).map(|mut sources| Document {
+        set: set.map(|set| crate::sheet::Set::of(workspace, library, set)),
+        sheets: sheets
+            .into_iter()
+            .map(|sheet| Printed {
+                sources: sources.of_sheet(workspace, &sheet),
+                sheet,
+            })
+            .collect(),
+    }))
+}
+
+/// The one order or set of this name.
+fn find(loaded: &Loaded, name: &str) -> Result<StanzaId, Failure> {
+    let workspace = &loaded.workspace;
+    let kinds = [StanzaKind::Order, StanzaKind::Set];
+    let named = |id: &StanzaId| {
+        workspace
+            .stanza(*id)
+            .name
+            .as_ref()
+            .map(|name| name.value.clone())
+    };
+    let of_kind = |id: &StanzaId| kinds.contains(&workspace.stanza(*id).kind);
+    let all = loaded
+        .asked
+        .iter()
+        .flat_map(|file| workspace.stanzas_in(*file));
+    let all: Vec<_> = all.filter(of_kind).collect();
+    let found: Vec<_> = all
+        .iter()
+        .filter(|id| named(id).is_some_and(|own| own == name))
+        .collect();
+    match found.as_slice() {
+        [one] => Ok(**one),
+        [] => {
+            let names: Vec<_> = all.iter().filter_map(named).collect();
+            let near = nearest(name, names.iter().map(|name| name.as_str()));
+            let meant = match near.as_slice() {
+                [] => String::new(),
+                near => format!("; did you mean {}?", near.join(" or ")),
+            };
+            Err(Failure::new(format!(
+                "there is no order or set `{name}` here{meant}"
+            )))
+        }
+        several => {
+            let files = several
+                .iter()
+                .map(|id| workspace.file(id.file).path.as_str());
+            let files: Vec<_> = files.collect();
+            Err(Failure::new(format!(
+                "more than one order or set is called `{name}`: name one of {}",
+                files.join(", ")
+            )))
+        }
+    }
+}
