@@ -130,7 +130,7 @@ impl Drawing {
         lines.extend(bounds.map(|bound| drawn(workspace, order, &axes, bound, digits)));
         Self {
             run,
-            with: staying(plot.view, digits),
+            with: staying(plot.view, digits).filter(|_| !plot.in_every_view),
             across: drawn_axis(word, unit, &axes.across, digits),
             up: drawn_axis("flow", FLOW, &axes.up, digits),
             lines,

@@ -42,7 +42,7 @@ pub struct Overview {
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "camelCase")]
 pub struct Part {
-    /// The phase, or `the whole order`; none for an order of one phase.
+    /// The phase, or `the whole order`; none for the only phase of an order.
     pub name: Option<String>,
     /// What is the same for every patient.
     pub same: Vec<Same>,
@@ -174,7 +174,6 @@ fn covers(order: &Order, digits: Digits) -> Vec<String> {
 }
 
 fn part_name(order: &Order, phase: Option<usize>) -> Option<String> {
-    let named = order.phases.iter().any(|phase| phase.name.is_some());
     match phase {
         Some(phase) => order
             .phases
@@ -182,7 +181,7 @@ fn part_name(order: &Order, phase: Option<usize>) -> Option<String> {
             .name
             .as_ref()
             .map(ToString::to_string),
-        None => named.then(|| "the whole order".to_owned()),
+        None => Some("the whole order".to_owned()),
     }
 }
 

@@ -34,7 +34,7 @@ impl Plot<'_> {
     #[must_use]
     pub fn axes(&self) -> Axes {
         let interval = &self.view.patients.interval;
-        let flows = [Some(&self.flow)].into_iter().flatten();
+        let flows = std::iter::once(&self.flow);
         let adjusted = self.adjusted.iter().flat_map(|(low, high)| [low, high]);
         let fastest = flows.chain(adjusted).filter_map(most).max();
         let fastest = fastest.unwrap_or_default();

@@ -13,7 +13,7 @@ use crate::model::size::Size;
 use crate::{StanzaId, Workspace};
 
 /// A bound on a flow, over the patients for whom it holds.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Bound {
     /// What it comes from.
     pub of: BoundOf,

@@ -30,6 +30,9 @@ pub const SMOOTH: usize = 23;
 pub struct Plot<'a> {
     /// Over whom.
     pub view: &'a View,
+    /// Whether every view of the order has the very same: then this is the
+    /// only one, and what stays the same in its view tells nothing.
+    pub in_every_view: bool,
     /// The run's phase.
     pub phase: usize,
     /// The run's place in its phase.
@@ -52,7 +55,7 @@ impl<'a> Plot<'a> {
     /// that tells no two patients apart.
     #[must_use]
     pub fn all(order: &Order, values: &'a Values) -> Vec<Self> {
-        let mut plots = Vec::new();
+        let mut plots: Vec<Self> = Vec::new();
         for view in &values.views {
             if axis(view).is_none() || view.patients.interval.is_point() {
                 continue;
@@ -61,7 +64,25 @@ impl<'a> Plot<'a> {
             plots.extend(runs.map(|(phase, run)| Self::of(order, view, phase, run)));
         }
         plots.sort_by_key(|plot| (plot.phase, plot.run));
-        plots
+        let mut apart: Vec<Self> = Vec::with_capacity(plots.len());
+        for run in plots.chunk_by(|one, other| (one.phase, one.run) == (other.phase, other.run)) {
+            match run {
+                [first, rest @ ..] if rest.iter().all(|other| first.draws_as(other)) => {
+                    apart.push(Self {
+                        in_every_view: true,
+                        ..first.clone()
+                    });
+                }
+                different => apart.extend_from_slice(different),
+            }
+        }
+        apart
+    }
+
+    /// Whether the other would be the same drawing.
+    fn draws_as(&self, other: &Self) -> bool {
+        (&self.flow, &self.adjusted, &self.bounds, &self.undrawn)
+            == (&other.flow, &other.adjusted, &other.bounds, &other.undrawn)
     }
 
     fn of(order: &Order, view: &'a View, phase: usize, run: &Run) -> Self {
@@ -77,6 +98,7 @@ impl<'a> Plot<'a> {
         let (bounds, undrawn) = bounds::of_run(order, view, phase, run);
         Self {
             view,
+            in_every_view: false,
             phase,
             run: run.index,
             span: run.span,
