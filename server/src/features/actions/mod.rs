@@ -73,7 +73,7 @@ pub(crate) fn actions(site: &Site<'_>, span: Span, wanted: impl Fn(Kind) -> bool
                         .map(|fix| mend(site, &effects, finding, fix)),
                 );
             }
-            all.extend(touched.flat_map(|finding| waivers::waiver(site, id, finding)));
+            all.extend(touched.flat_map(|finding| waivers::waiver(site, id, finding, &findings)));
         }
     }
     let at = At::new(site, span.start);

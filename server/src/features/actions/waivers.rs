@@ -15,15 +15,25 @@ const FIGURES: u32 = 4;
 
 /// A waiver of the finding. Its reason is left empty, so that it silences
 /// nothing until one is written. None for what cannot be waived, nor for what
-/// is spelt right more easily.
-pub(super) fn waiver(site: &Site<'_>, id: StanzaId, finding: &Finding) -> Option<Action> {
+/// is spelt right more easily, nor for what is unusual where among `all` that
+/// was found the same line breaks a `never`.
+pub(super) fn waiver(
+    site: &Site<'_>,
+    id: StanzaId,
+    finding: &Finding,
+    all: &[Finding],
+) -> Option<Action> {
     let rule = finding.rule;
     let stanza = site.workspace.stanza(id);
     let by_runner = matches!(rule.check, Check::Last);
     let spelt = finding.fixes.iter().any(|fix| fix.spelling);
     let refused = rule.locked || finding.locked || by_runner || spelt;
     let slight = finding.severity < Severity::Information;
-    if refused || slight || !can_hold(stanza.kind) {
+    let never = rule.needs_bound()
+        && all
+            .iter()
+            .any(|other| other.locked && other.extent.is_some() && other.place == finding.place);
+    if refused || slight || never || !can_hold(stanza.kind) {
         return None;
     }
     let bounds = if rule.needs_bound() {
