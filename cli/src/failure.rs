@@ -6,6 +6,7 @@ use std::io::Write;
 use std::process::ExitCode;
 
 use clap::error::ErrorKind;
+use gutta_protocol::nearest;
 
 /// A run that could be.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -50,6 +51,20 @@ impl Failure {
             _ => error.to_string(),
         };
         Self::new(format!("{what}: {why}"))
+    }
+
+    /// A name that nothing of this kind has, with the nearest that are there.
+    pub(crate) fn unknown<'n>(
+        kind: &str,
+        name: &str,
+        there: impl IntoIterator<Item = &'n str>,
+    ) -> Self {
+        let near = nearest(name, there);
+        let meant = match near.as_slice() {
+            [] => String::new(),
+            near => format!("; did you mean {}?", near.join(" or ")),
+        };
+        Self::new(format!("there is no {kind} `{name}` here{meant}"))
     }
 
     /// Says why on standard error.

@@ -6,6 +6,7 @@ mod compared;
 mod correct;
 mod day;
 mod derived;
+mod export;
 mod failure;
 mod files;
 mod git;

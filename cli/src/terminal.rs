@@ -70,10 +70,15 @@ pub(crate) fn clear() {
 
 /// Writes a value as indented JSON.
 pub(crate) fn print_json(value: &impl serde::Serialize) -> Result<(), Failure> {
+    print(json(value)?)
+}
+
+/// A value as indented JSON, with a line end.
+pub(crate) fn json(value: &impl serde::Serialize) -> Result<String, Failure> {
     let mut text = serde_json::to_string_pretty(value)
         .map_err(|error| Failure::new(format!("cannot write JSON: {error}")))?;
     text.push('\n');
-    print(text)
+    Ok(text)
 }
 
 /// Writes each value as JSON on a line of its own, then the summary.

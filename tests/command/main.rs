@@ -7,6 +7,7 @@ mod baseline;
 mod check;
 mod compare;
 mod derive;
+mod export;
 mod fix;
 mod fmt;
 mod formats;

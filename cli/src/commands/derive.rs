@@ -5,7 +5,6 @@ use std::path::PathBuf;
 use clap::ValueEnum;
 use gutta_notation::read_quantity;
 use gutta_protocol::model::size::{Scalar, Size};
-use gutta_protocol::nearest;
 use gutta_quantity::{Dimension, Exact};
 
 use crate::derived::{Asked, gather};
@@ -109,18 +108,12 @@ impl Args {
 fn unknown(loaded: &Loaded, name: &str) -> Failure {
     use gutta_notation::StanzaKind::{Order, Specimen};
     let workspace = &loaded.workspace;
-    let names: Vec<_> = [Order, Specimen]
+    let names = [Order, Specimen]
         .into_iter()
         .flat_map(|kind| workspace.stanzas_of(kind))
         .filter_map(|id| workspace.stanza(id).name.as_ref())
-        .map(|name| name.value.as_str())
-        .collect();
-    let near = nearest(name, names);
-    let meant = match near.as_slice() {
-        [] => String::new(),
-        near => format!("; did you mean {}?", near.join(" or ")),
-    };
-    Failure::new(format!("there is no order `{name}` here{meant}"))
+        .map(|name| name.value.as_str());
+    Failure::unknown("order", name, names)
 }
 
 fn weight(text: &str) -> Result<Exact, String> {

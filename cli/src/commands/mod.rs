@@ -5,6 +5,7 @@ mod compare;
 mod completions;
 mod derive;
 mod explain;
+mod export;
 mod fmt;
 mod init;
 mod man;
@@ -42,6 +43,7 @@ enum Command {
     Derive(derive::Args),
     Compare(compare::Args),
     Sheet(sheet::Args),
+    Export(export::Args),
     Fmt(fmt::Args),
     Explain(explain::Args),
     Rules(rules::Args),
@@ -60,6 +62,7 @@ impl Cli {
             Command::Derive(args) => args.run(colour),
             Command::Compare(args) => args.run(colour),
             Command::Sheet(args) => args.run(),
+            Command::Export(args) => args.run(),
             Command::Fmt(args) => args.run(),
             Command::Explain(args) => args.run(colour),
             Command::Rules(args) => args.run(colour),

@@ -87,7 +87,8 @@ pub(crate) fn holder(workspace: &Workspace, finding: &Finding) -> String {
     stanza.unwrap_or_default()
 }
 
-fn holder_of(workspace: &Workspace, id: StanzaId) -> String {
+/// The stanza, as `order noradrenaline-central`.
+pub(crate) fn holder_of(workspace: &Workspace, id: StanzaId) -> String {
     let stanza = workspace.stanza(id);
     let name = stanza.name.as_ref().map_or("", |name| name.value.as_str());
     format!("{} {name}", kind_phrase(stanza.kind))

@@ -1,0 +1,114 @@
+//! `gutta export`: orders and sets for other programs.
+
+use std::path::PathBuf;
+
+use gutta_checks::Options;
+use gutta_notation::ast::Date;
+use gutta_protocol::model::Library;
+
+use crate::day;
+use crate::export::{Refused, Release, base_url, choose, export};
+use crate::failure::{Failure, Outcome};
+use crate::files::{Asked, write_at};
+use crate::progress::Progress;
+use crate::prose::Prose;
+use crate::terminal;
+
+/// The width of what goes to standard error.
+const LIST_WIDTH: usize = 80;
+
+/// Export orders and sets as HL7 FHIR resources
+///
+/// One bundle: a Medication for each drug, solution and bag, an
+/// ActivityDefinition for each order or phase, a PlanDefinition for each set
+/// and each order with phases, all of them drafts, and an OperationOutcome
+/// that lists every line that no field holds. The same list, a line a stanza,
+/// goes to standard error. An order in which anything is wrong (an error in
+/// it, or in what it leans on) is not exported, nor is its set: exit code 1.
+/// Specimens never are.
+#[derive(Debug, clap::Args)]
+pub(crate) struct Args {
+    /// Files and folders; `-` for standard input [default: the workspace]
+    #[arg(value_name = "PATH")]
+    paths: Vec<PathBuf>,
+
+    /// The release of FHIR
+    #[arg(long, value_enum, value_name = "RELEASE")]
+    fhir: Release,
+
+    /// This order alone (may be given more than once)
+    #[arg(long = "order", value_name = "NAME")]
+    orders: Vec<String>,
+
+    /// This set with its orders (may be given more than once)
+    #[arg(long = "set", value_name = "NAME")]
+    sets: Vec<String>,
+
+    /// Write it to this file, whole or not at all [default: standard output]
+    #[arg(long, short, value_name = "FILE")]
+    output: Option<PathBuf>,
+
+    /// Where the resources are to stand [default: nowhere, urn:uuid:]
+    #[arg(long, value_name = "URL", value_parser = base_url)]
+    base_url: Option<String>,
+
+    /// The day on which reviews and waivers are judged [default: today]
+    #[arg(long, value_name = "YYYY-MM-DD", value_parser = day::read)]
+    today: Option<Date>,
+
+    /// The file that standard input stands for
+    #[arg(long, value_name = "PATH")]
+    stdin_name: Option<PathBuf>,
+}
+
+impl Args {
+    pub(crate) fn run(self) -> Result<Outcome, Failure> {
+        let asked = Asked {
+            paths: self.paths,
+            stdin_name: self.stdin_name,
+        };
+        let progress = Progress::begin("Exporting");
+        let loaded = asked.find()?.load()?;
+        let workspace = &loaded.workspace;
+        let library = Library::new(workspace);
+        let options = Options {
+            today: self.today.or_else(day::today),
+        };
+        let choice = choose(&loaded, &library, &self.orders, &self.sets, &options)?;
+        let base = self.base_url.as_deref();
+        let exported = export(workspace, &choice, self.fhir, base);
+        progress.end();
+        let prose = Prose::new(false, LIST_WIDTH);
+        let tell = |text: &str| {
+            prose
+                .hanging(text, "", "  ")
+                .lines()
+                .for_each(terminal::tell)
+        };
+        for refused in &choice.refused {
+            let Refused {
+                place, holder, why, ..
+            } = refused;
+            tell(&format!(
+                "gutta: {place}: {holder} is not exported: {}",
+                why.join("; ")
+            ));
+        }
+        if choice.orders.is_empty() && choice.sets.is_empty() {
+            tell("gutta: nothing is exported");
+            return Ok(Outcome::found(!choice.refused.is_empty()));
+        }
+        match &self.output {
+            None => terminal::print_json(&exported.bundle)?,
+            Some(path) => write_at(path, terminal::json(&exported.bundle)?.as_bytes())?,
+        }
+        if !exported.left_out.is_empty() {
+            tell(
+                "gutta: no field of FHIR holds these lines; they stand in the text of the \
+                 resources and, each with why, in the bundle's OperationOutcome:",
+            );
+        }
+        exported.left_out.iter().for_each(|line| tell(line));
+        Ok(Outcome::found(!choice.refused.is_empty()))
+    }
+}

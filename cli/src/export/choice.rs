@@ -1,0 +1,227 @@
+//! Which orders and sets are exported, and which may not be.
+
+use gutta_checks::{Finding, Options, Severity, check, kind_phrase};
+use gutta_notation::StanzaKind;
+use gutta_protocol::model::Library;
+use gutta_protocol::model::order::{Named, Order};
+use gutta_protocol::sets::Together;
+use gutta_protocol::{Analysis, FileId, StanzaId, Workspace};
+use rustc_hash::{FxHashMap, FxHashSet};
+
+use super::text::plain;
+use crate::failure::Failure;
+use crate::files::Loaded;
+use crate::report::{Lines, holder_of};
+
+/// What is exported.
+#[derive(Debug, Default)]
+pub(crate) struct Choice {
+    pub(crate) orders: Vec<Analysis>,
+    pub(crate) sets: Vec<(StanzaId, Together)>,
+    pub(crate) refused: Vec<Refused>,
+}
+
+/// An order or a set that is not exported.
+#[derive(Debug)]
+pub(crate) struct Refused {
+    id: StanzaId,
+    /// `order noradrenaline-central`.
+    pub(crate) holder: String,
+    /// `icu.gtt:9`.
+    pub(crate) place: String,
+    pub(crate) why: Vec<String>,
+}
+
+/// The orders and sets that are asked for by name, sets with their orders; all
+/// of the files asked about where none is.
+pub(crate) fn choose(
+    loaded: &Loaded,
+    library: &Library,
+    orders: &[String],
+    sets: &[String],
+    options: &Options,
+) -> Result<Choice, Failure> {
+    let workspace = &loaded.workspace;
+    let all = orders.is_empty() && sets.is_empty();
+    let sets = find(loaded, StanzaKind::Set, sets, all)?;
+    let mut orders = find(loaded, StanzaKind::Order, orders, all)?;
+    let sets: Vec<_> = sets
+        .into_iter()
+        .filter_map(|id| Some((id, Together::of(workspace, library, id)?)))
+        .collect();
+    let mut chosen: FxHashSet<_> = orders.iter().copied().collect();
+    let members = sets.iter().flat_map(|(_, set)| &set.members);
+    orders.extend(
+        members
+            .map(|member| member.order.id)
+            .filter(|id| chosen.insert(*id)),
+    );
+    let judge = Judge::new(workspace, options);
+    let mut choice = Choice::default();
+    for id in orders {
+        let analysis = Analysis::of(workspace, library, id);
+        let mut why = judge.errors(id, &leans_on(&analysis.order));
+        if let Err(incomplete) = &analysis.values {
+            why.extend(incomplete.told(|span| workspace.line_number(id, span)));
+        }
+        if why.is_empty() {
+            choice.orders.push(analysis);
+        } else {
+            choice.refused.push(judge.refused(id, why));
+        }
+    }
+    for (id, set) in sets {
+        let area = set.area.as_ref().map(|area| area.id);
+        let mut why = judge.errors(id, area.as_slice());
+        for refused in &choice.refused {
+            if set
+                .members
+                .iter()
+                .any(|member| member.order.id == refused.id)
+            {
+                why.push(format!("{} is not exported", refused.holder));
+            }
+        }
+        if why.is_empty() && set.set.whole {
+            choice.sets.push((id, set));
+        } else {
+            choice.refused.push(judge.refused(id, why));
+        }
+    }
+    Ok(choice)
+}
+
+/// The stanzas that an order's meaning leans on.
+pub(crate) fn leans_on(order: &Order) -> Vec<StanzaId> {
+    fn id<T>(named: &Named<T>) -> StanzaId {
+        named.id
+    }
+    let mut ids: Vec<_> = order.drug.iter().map(id).collect();
+    ids.extend(order.area.named().map(id));
+    if order.area.named().is_none() {
+        ids.extend(order.areas_in_scope.iter().map(id));
+    }
+    for phase in &order.phases {
+        ids.extend(
+            phase
+                .bag
+                .iter()
+                .filter_map(|bag| bag.solution.as_ref())
+                .map(id),
+        );
+        ids.extend(
+            phase
+                .flushes
+                .iter()
+                .filter_map(|(_, with)| with.as_ref())
+                .map(id),
+        );
+        if let Some((gutta_protocol::model::order::ThenSpec::KeepOpen { solution, .. }, _)) =
+            &phase.then
+        {
+            ids.extend(solution.iter().map(id));
+        }
+        ids.extend(phase.pump.iter().map(id));
+        ids.extend(phase.giving_set.iter().map(id));
+    }
+    ids.sort_unstable();
+    ids.dedup();
+    ids
+}
+
+struct Judge<'a> {
+    workspace: &'a Workspace,
+    lines: Lines<'a>,
+    /// The errors of each stanza that says something.
+    of_stanzas: FxHashMap<StanzaId, Vec<Finding>>,
+    /// Those of each file that belong to none.
+    of_files: FxHashMap<FileId, Vec<Finding>>,
+}
+
+impl<'a> Judge<'a> {
+    fn new(workspace: &'a Workspace, options: &Options) -> Self {
+        use StanzaKind::{Preamble, Unknown, Use};
+        let mut judge = Self {
+            workspace,
+            lines: Lines::of(workspace),
+            of_stanzas: FxHashMap::default(),
+            of_files: FxHashMap::default(),
+        };
+        for finding in check(workspace, None, options) {
+            if finding.severity != Severity::Error {
+                continue;
+            }
+            let stanza = finding
+                .stanza
+                .filter(|id| !matches!(workspace.stanza(*id).kind, Preamble | Unknown | Use));
+            match stanza {
+                Some(id) => judge.of_stanzas.entry(id).or_default().push(finding),
+                None => judge
+                    .of_files
+                    .entry(finding.place.file)
+                    .or_default()
+                    .push(finding),
+            }
+        }
+        judge
+    }
+
+    /// The errors of a stanza, of those that it leans on, and of what belongs
+    /// to no stanza of their files: nobody can say whose it was to be.
+    fn errors(&self, id: StanzaId, others: &[StanzaId]) -> Vec<String> {
+        let stanzas = || std::iter::once(&id).chain(others);
+        let mut files: Vec<_> = stanzas().map(|stanza| stanza.file).collect();
+        files.sort_unstable();
+        files.dedup();
+        let of_stanzas = stanzas().filter_map(|stanza| self.of_stanzas.get(stanza));
+        let of_files = files.iter().filter_map(|file| self.of_files.get(file));
+        let told = of_stanzas.chain(of_files).flatten().map(|finding| {
+            let place = finding.place;
+            let line = self.lines.position(place.file, place.span.start).line;
+            let file = plain(&self.workspace.file(place.file).path);
+            format!("{} ({file}:{line})", finding.rule.name)
+        });
+        told.collect()
+    }
+
+    fn refused(&self, id: StanzaId, why: Vec<String>) -> Refused {
+        let stanza = self.workspace.stanza(id);
+        let file = plain(&self.workspace.file(id.file).path);
+        let line = self.workspace.line_number(id, stanza.header);
+        Refused {
+            id,
+            holder: holder_of(self.workspace, id),
+            place: format!("{file}:{line}"),
+            why,
+        }
+    }
+}
+
+/// The stanzas of a kind by name, in the order of files and text.
+fn find(
+    loaded: &Loaded,
+    kind: StanzaKind,
+    names: &[String],
+    all: bool,
+) -> Result<Vec<StanzaId>, Failure> {
+    let workspace = &loaded.workspace;
+    let name_of = |id: StanzaId| {
+        let name = workspace.stanza(id).name.as_ref();
+        name.map_or("", |name| name.value.as_str())
+    };
+    let here: Vec<_> = loaded
+        .asked
+        .iter()
+        .flat_map(|file| workspace.stanzas_in(*file))
+        .filter(|id| workspace.stanza(*id).kind == kind)
+        .collect();
+    if let Some(name) = names
+        .iter()
+        .find(|name| !here.iter().any(|id| name_of(*id) == **name))
+    {
+        let there = here.iter().map(|id| name_of(*id));
+        return Err(Failure::unknown(kind_phrase(kind), name, there));
+    }
+    let asked = |id: &StanzaId| all || names.iter().any(|name| name == name_of(*id));
+    Ok(here.into_iter().filter(asked).collect())
+}

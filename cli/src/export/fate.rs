@@ -1,0 +1,206 @@
+//! What becomes of each line of the notation.
+
+use gutta_notation::ast::{PatientKind, WordsKind};
+use gutta_notation::{Fact, StanzaKind};
+
+/// What becomes of a line.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Fate {
+    /// A field holds it.
+    Expressed,
+    /// It goes along in words, as an instruction of each dosage, and is
+    /// listed: no field holds it.
+    InWords(&'static str),
+    /// It is listed alone.
+    LeftOut(&'static str),
+}
+
+/// What becomes of a line of a stanza of this kind.
+pub(crate) fn fate(kind: StanzaKind, fact: &Fact) -> Fate {
+    let held = match kind {
+        StanzaKind::Order => return of_order(fact),
+        StanzaKind::Set => is_held_of_a_set(fact),
+        StanzaKind::Drug => matches!(fact, Fact::Supplied(_) | Fact::Contains { .. }),
+        StanzaKind::Solution => matches!(fact, Fact::Contains { .. }),
+        _ => return Fate::LeftOut("no resource stands for this stanza"),
+    };
+    match of_order(fact) {
+        _ if held => Fate::Expressed,
+        Fate::InWords(why) | Fate::LeftOut(why) => Fate::LeftOut(why),
+        Fate::Expressed => Fate::LeftOut("no field of the resource holds it"),
+    }
+}
+
+fn is_held_of_a_set(fact: &Fact) -> bool {
+    match fact {
+        Fact::Area(area) => area.value.is_some(),
+        Fact::Patient { kind, .. } => *kind == PatientKind::Age,
+        Fact::Words { kind, .. } => *kind == WordsKind::Source,
+        Fact::Include(_) | Fact::ReviewBy(_) => true,
+        _ => false,
+    }
+}
+
+fn of_order(fact: &Fact) -> Fate {
+    const REFERENCE: &str = "a rule of the house that was checked, not a part of what is given";
+    match fact {
+        Fact::Drug(_)
+        | Fact::Bag(_)
+        | Fact::Run(_)
+        | Fact::Bolus(_)
+        | Fact::Phase { .. }
+        | Fact::ReviewBy(_) => Fate::Expressed,
+        Fact::Area(area) if area.value.is_some() => Fate::Expressed,
+        Fact::Area(_) => Fate::LeftOut("every area is meant, and no context says so"),
+        Fact::Route(route) if route.value.is_some() => Fate::Expressed,
+        Fact::Route(_) => Fate::InWords("every route is meant, and no code says so"),
+        Fact::Patient {
+            kind: PatientKind::Age,
+            ..
+        } => Fate::Expressed,
+        Fact::Patient { .. } => {
+            Fate::InWords("no context of the standard is a body weight or surface")
+        }
+        Fact::DosingWeight(_) => Fate::InWords("no field caps the weight that a dose goes by"),
+        Fact::Pump(_) | Fact::GivingSet(_) => Fate::InWords("no field names a device"),
+        Fact::Purpose(_) => Fate::InWords("no field names a purpose of the house's own"),
+        Fact::Ceiling(_) | Fact::BolusCeiling(_) => {
+            Fate::InWords("no field bounds the flow of what is given")
+        }
+        Fact::HighAlert => Fate::InWords("no field marks a high-alert drug"),
+        Fact::Prime(_) => Fate::InWords("it reaches nobody, and is no dose"),
+        Fact::Adjust(_) => Fate::InWords("no field holds the steps of a permission"),
+        Fact::ChangeBag(_) => Fate::InWords("no field says how long a bag may hang"),
+        Fact::Flush { .. } => Fate::InWords("it follows the dose, and is none"),
+        Fact::Then(_) => Fate::InWords("no field says what follows the bag"),
+        Fact::Words {
+            kind: WordsKind::Source,
+            ..
+        } => Fate::Expressed,
+        Fact::Words { .. } => Fate::InWords("it is words for people"),
+        Fact::Expect(_) => Fate::LeftOut("a worked example, which holds"),
+        Fact::ExpectFinding(_) => Fate::LeftOut("what a specimen must be caught with"),
+        Fact::Waive(_) => Fate::LeftOut("a waiver of a finding of gutta"),
+        Fact::Unreadable => Fate::LeftOut("it could not be read"),
+        Fact::Include(_) | Fact::LineMembers { .. } => {
+            Fate::LeftOut("no field says what meets in which line")
+        }
+        Fact::PumpFlow { .. }
+        | Fact::PumpVolume(_)
+        | Fact::PumpBolus(_)
+        | Fact::Accuracy(_)
+        | Fact::DropFactor(_)
+        | Fact::Priming(_)
+        | Fact::Fluid(_)
+        | Fact::Load { .. }
+        | Fact::Contains { .. }
+        | Fact::Osmolarity(_)
+        | Fact::Also(_)
+        | Fact::DosedIn(_)
+        | Fact::Supplied(_)
+        | Fact::With(_)
+        | Fact::NotWith(_)
+        | Fact::OnlyBy(_)
+        | Fact::Usual(_)
+        | Fact::Never(_)
+        | Fact::Equals(_)
+        | Fact::HangTime(_) => Fate::LeftOut(REFERENCE),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::collections::BTreeSet;
+
+    use gutta_notation::{Fact, Style, read};
+
+    use super::{Fate, fate};
+
+    /// Every kind of line, in its place among them: a new one stops the build.
+    const fn place(fact: &Fact) -> usize {
+        match fact {
+            Fact::Unreadable => 0,
+            Fact::PumpFlow { .. } => 1,
+            Fact::PumpVolume(_) => 2,
+            Fact::PumpBolus(_) => 3,
+            Fact::Accuracy(_) => 4,
+            Fact::DropFactor(_) => 5,
+            Fact::Priming(_) => 6,
+            Fact::Patient { .. } => 7,
+            Fact::DosingWeight(_) => 8,
+            Fact::Drug(_) => 9,
+            Fact::Area(_) => 10,
+            Fact::Route(_) => 11,
+            Fact::Pump(_) => 12,
+            Fact::GivingSet(_) => 13,
+            Fact::Purpose(_) => 14,
+            Fact::Ceiling(_) => 15,
+            Fact::BolusCeiling(_) => 16,
+            Fact::Fluid(_) => 17,
+            Fact::Contains { .. } => 18,
+            Fact::Osmolarity(_) => 19,
+            Fact::Also(_) => 20,
+            Fact::DosedIn(_) => 21,
+            Fact::Supplied(_) => 22,
+            Fact::With(_) => 23,
+            Fact::NotWith(_) => 24,
+            Fact::OnlyBy(_) => 25,
+            Fact::Usual(_) => 26,
+            Fact::Never(_) => 27,
+            Fact::Equals(_) => 28,
+            Fact::HangTime(_) => 29,
+            Fact::HighAlert => 30,
+            Fact::Bag(_) => 31,
+            Fact::Run(_) => 32,
+            Fact::Prime(_) => 33,
+            Fact::Bolus(_) => 34,
+            Fact::Adjust(_) => 35,
+            Fact::ChangeBag(_) => 36,
+            Fact::Flush { .. } => 37,
+            Fact::Then(_) => 38,
+            Fact::Phase { .. } => 39,
+            Fact::Expect(_) => 40,
+            Fact::ExpectFinding(_) => 41,
+            Fact::Include(_) => 42,
+            Fact::LineMembers { .. } => 43,
+            Fact::Load { .. } => 44,
+            Fact::Waive(_) => 45,
+            Fact::Words { .. } => 46,
+            Fact::ReviewBy(_) => 47,
+        }
+    }
+
+    const KINDS: usize = 48;
+
+    /// The texts that the command's tests export: a line of every kind.
+    const EVERY: &str = include_str!("../../../tests/command/every.gtt");
+    const SPECIMEN: &str = "specimen a\n  expect finding limit.never\n  nonsense\n";
+
+    #[test]
+    fn every_kind_of_line_is_among_the_exported() {
+        let files = [
+            read(EVERY, Style::default()),
+            read(SPECIMEN, Style::default()),
+        ];
+        let stanzas = files.iter().flat_map(|file| &file.stanzas);
+        let lines = stanzas.flat_map(|placed| &placed.stanza.lines);
+        let kinds: BTreeSet<_> = lines.map(|line| place(&line.fact)).collect();
+        assert_eq!(kinds, (0..KINDS).collect());
+    }
+
+    #[test]
+    fn what_is_not_expressed_says_why() {
+        let file = read(EVERY, Style::default());
+        let mut fates = Vec::new();
+        for placed in &file.stanzas {
+            for line in &placed.stanza.lines {
+                let fate = fate(placed.stanza.kind, &line.fact);
+                if let Fate::InWords(why) | Fate::LeftOut(why) = fate {
+                    assert!(!why.is_empty());
+                }
+                fates.push(fate == Fate::Expressed);
+            }
+        }
+        assert!(fates.contains(&true) && fates.contains(&false));
+    }
+}

@@ -1,0 +1,75 @@
+//! Text that came from a file, made fit for what it goes into.
+
+use gutta_protocol::CAUTION;
+use gutta_quantity::Quantity;
+use gutta_quantity::print::Digits;
+
+use super::fhir::Narrative;
+use super::left_out::Omission;
+
+use crate::prose::tame;
+
+/// The text on one line, without control characters and with single plain
+/// blanks: the standard's strings hold no others.
+pub(crate) fn plain(text: &str) -> String {
+    let words: Vec<_> = text.split_whitespace().collect();
+    tame(&words.join(" ")).into_owned()
+}
+
+/// A value with its unit, all its decimals written; where they do not end,
+/// rounded, which it says.
+pub(crate) fn told(quantity: &Quantity, digits: Digits) -> String {
+    let Quantity { value, unit } = quantity;
+    if let Some(number) = digits.decimal_exact(value) {
+        return format!("{number} {}", unit.after(value))
+            .trim_end()
+            .to_owned();
+    }
+    let shown = digits.quantity_shown(quantity);
+    format!("about {shown} (rounded; exactly {value} {unit})")
+}
+
+/// The text of a resource: its title, the caution, the lines as written, and
+/// what of them no field holds.
+pub(crate) fn narrative<'a>(
+    title: &str,
+    lines: impl Iterator<Item = &'a str>,
+    omissions: &[Omission],
+) -> Narrative {
+    let mut div = String::from("<div xmlns=\"http://www.w3.org/1999/xhtml\">");
+    div.push_str(&format!("<p>{}</p>", escaped(title)));
+    div.push_str(&format!(
+        "<p>A draft for checking. {}</p>",
+        escaped(CAUTION)
+    ));
+    let lines: Vec<_> = lines.map(|line| escaped(&plain(line))).collect();
+    if !lines.is_empty() {
+        div.push_str(&format!(
+            "<p>As written:</p><pre>{}</pre>",
+            lines.join("\n")
+        ));
+    }
+    if !omissions.is_empty() {
+        div.push_str("<p>In no field, or in part:</p><ul>");
+        for omission in omissions {
+            let Omission {
+                line, text, why, ..
+            } = omission;
+            div.push_str(&format!(
+                "<li>line {line}: {}: {}</li>",
+                escaped(text),
+                escaped(why)
+            ));
+        }
+        div.push_str("</ul>");
+    }
+    div.push_str("</div>");
+    Narrative {
+        status: "generated",
+        div,
+    }
+}
+
+fn escaped(text: &str) -> String {
+    quick_xml::escape::escape(text).into_owned()
+}
