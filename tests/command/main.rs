@@ -14,6 +14,8 @@ mod formats;
 mod hostile;
 mod others;
 mod sheet;
+mod sheet_values;
 mod since;
+mod site;
 mod support;
 mod watch;

@@ -47,6 +47,10 @@ async function main() {
   const draft = path.join(screenshots, "draft.html");
   execFileSync(gutta, ["sheet", "noradrenaline-single", "--today", "2030-01-01", "--output", draft], { cwd: examples });
   await look(browser, "draft", `file://${draft}`, [3, 3]);
+  const site = path.join(screenshots, "site");
+  execFileSync(gutta, ["sheet", "--site", site, "--today", "2026-11-25"], { cwd: examples });
+  await search(browser, `file://${site}/index.html`);
+  await look(browser, "drug", `file://${site}/drugs/noradrenaline.html`, [1, 1]);
   await browser.close();
   for (const failure of failures) console.error(failure);
   console.log(`sheet chromium: ${passed} passed, ${failures.length} failed`);
@@ -86,6 +90,25 @@ async function look(browser, name, address, pages) {
   check(`${name}: console`, said.length === 0, said.join("; "));
   const elsewhere = asked.filter((url) => url !== address);
   check(`${name}: requests`, elsewhere.length === 0, elsewhere.join(", "));
+  await page.close();
+}
+
+// The index of a site: words narrow it down, and nothing else happens.
+async function search(browser, address) {
+  await look(browser, "index", address, [5, 6]);
+  const page = await browser.newPage();
+  await page.goto(address);
+  const shown = () => page.locator("li[data-words]:visible").count();
+  const all = await shown();
+  check("index: everything is there", all > 150, `${all} entries`);
+  await page.fill("#search", "NORADRENALINE single");
+  check("index: found by words", (await shown()) === 1, `${await shown()} entries`);
+  const said = await page.locator("#found").textContent();
+  check("index: says how many", said === "1 found", said);
+  await page.fill("#search", "");
+  check("index: shows all again", (await shown()) === all, `${await shown()} entries`);
+  await page.click("text=Noradrenaline, single strength");
+  check("index: leads to the sheet", (await page.locator("h1").textContent()) === "Noradrenaline, single strength", "another page");
   await page.close();
 }
 

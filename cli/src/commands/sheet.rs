@@ -3,7 +3,6 @@
 use std::path::PathBuf;
 
 use gutta_checks::Options;
-use gutta_checks::sheet::{Sheet, included, sheet};
 use gutta_notation::StanzaKind;
 use gutta_notation::ast::Date;
 use gutta_protocol::model::Library;
@@ -12,7 +11,8 @@ use gutta_protocol::{StanzaId, nearest};
 use crate::day;
 use crate::failure::{Failure, Outcome};
 use crate::files::{self, Loaded, write_at};
-use crate::sheet::{Document, Printed, Sources};
+use crate::report::counted;
+use crate::sheet::{Site, Sources, document};
 use crate::terminal;
 
 /// Make a printable sheet of an order, or of a set of orders, for the bedside
@@ -26,8 +26,8 @@ use crate::terminal;
 #[derive(Debug, clap::Args)]
 pub(crate) struct Args {
     /// The order or set, by name
-    #[arg(value_name = "NAME")]
-    name: String,
+    #[arg(value_name = "NAME", required_unless_present = "site")]
+    name: Option<String>,
 
     /// Files and folders to find it in [default: the workspace]
     #[arg(value_name = "PATH")]
@@ -36,6 +36,12 @@ pub(crate) struct Args {
     /// Write it to this file, whole or not at all [default: standard output]
     #[arg(long, short, value_name = "FILE")]
     output: Option<PathBuf>,
+
+    /// Make a folder of pages instead, for reviewers: every order and set with
+    /// its sheet, every drug, and an index to search; nothing is loaded from
+    /// elsewhere. A folder that holds anything else is left alone
+    #[arg(long, value_name = "DIR", conflicts_with_all = ["name", "paths", "output"])]
+    site: Option<PathBuf>,
 
     /// The day on which the review is judged [default: today]
     #[arg(long, value_name = "DATE", value_parser = day::read)]
@@ -53,11 +59,30 @@ impl Args {
             today: self.today.or_else(day::today),
         };
         let library = Library::new(&loaded.workspace);
-        let id = find(&loaded, &self.name)?;
-        let document = match document(&loaded, &library, id, &options) {
-            Ok(document) => document?,
+        let mut sources = Sources::of(&loaded)?;
+        if let Some(folder) = &self.site {
+            let site = Site::of(&loaded, &library, &mut sources, &options);
+            site.write(folder)?;
+            let (pages, without) = (site.pages(), site.without_sheet());
+            let folder = folder.display();
+            terminal::tell(&format!(
+                "gutta: wrote {} to {folder}",
+                counted(pages, "page")
+            ));
+            if without > 0 {
+                let orders = counted(without, "order");
+                terminal::tell(&format!(
+                    "gutta: {orders} without a sheet; each page says why"
+                ));
+            }
+            return Ok(Outcome::found(without > 0));
+        }
+        let name = self.name.unwrap_or_default();
+        let id = find(&loaded, &name)?;
+        let document = match document(&loaded.workspace, &library, &mut sources, id, &options) {
+            Ok(document) => document,
             Err(reasons) => {
-                terminal::tell(&format!("gutta: there is no sheet of {}:", self.name));
+                terminal::tell(&format!("gutta: there is no sheet of {name}:"));
                 for reason in reasons {
                     terminal::tell(&format!("gutta:   {reason}"));
                 }
@@ -71,45 +96,6 @@ impl Args {
         }
         Ok(Outcome::Clean)
     }
-}
-
-/// The page of an order or a set; or why there is none.
-fn document(
-    loaded: &Loaded,
-    library: &Library,
-    id: StanzaId,
-    options: &Options,
-) -> Result<Result<Document, Failure>, Vec<String>> {
-    let workspace = &loaded.workspace;
-    let (orders, set, mut reasons) = if workspace.stanza(id).kind == StanzaKind::Set {
-        let (orders, mut unknown) = included(workspace, library, id);
-        let own = gutta_checks::sheet::errors(workspace, library, id, options);
-        unknown.extend(own);
-        (orders, Some(id), unknown)
-    } else {
-        (vec![id], None, Vec::new())
-    };
-    let mut sheets: Vec<Sheet> = Vec::new();
-    for order in orders {
-        match sheet(workspace, library, order, options) {
-            Ok(sheet) => sheets.push(sheet),
-            Err(why) => reasons.extend(why),
-        }
-    }
-    if !reasons.is_empty() || sheets.is_empty() {
-        reasons.dedup();
-        return Err(reasons);
-    }
-    Ok(Sources::of(loaded).map(|mut sources| Document {
-        set: set.map(|set| crate::sheet::Set::of(workspace, library, set)),
-        sheets: sheets
-            .into_iter()
-            .map(|sheet| Printed {
-                sources: sources.of_sheet(workspace, &sheet),
-                sheet,
-            })
-            .collect(),
-    }))
 }
 
 /// The one order or set of this name.

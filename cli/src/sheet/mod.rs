@@ -3,13 +3,16 @@
 
 mod page;
 mod plot;
+mod site;
 mod sources;
 mod values;
 
+pub(crate) use site::Site;
 pub(crate) use sources::{Source, Sources};
 
-use gutta_checks::sheet::Sheet;
-use gutta_notation::Fact;
+use gutta_checks::Options;
+use gutta_checks::sheet::{Sheet, errors, included, sheet};
+use gutta_notation::{Fact, StanzaKind};
 use gutta_protocol::model::Library;
 use gutta_protocol::{StanzaId, Workspace};
 
@@ -19,6 +22,8 @@ pub(crate) struct Document {
     pub(crate) set: Option<Set>,
     /// A sheet an order.
     pub(crate) sheets: Vec<Printed>,
+    /// Other pages of a site: where, and what it is called.
+    pub(crate) links: Vec<(String, String)>,
 }
 
 /// A sheet, and the files it comes from.
@@ -64,4 +69,42 @@ impl Set {
             name,
         }
     }
+}
+
+/// The page of an order or a set; or why there is none.
+pub(crate) fn document(
+    workspace: &Workspace,
+    library: &Library,
+    sources: &mut Sources,
+    id: StanzaId,
+    options: &Options,
+) -> Result<Document, Vec<String>> {
+    let (orders, set, mut reasons) = if workspace.stanza(id).kind == StanzaKind::Set {
+        let (orders, mut unknown) = included(workspace, library, id);
+        let own = errors(workspace, library, id, options);
+        unknown.extend(own);
+        (orders, Some(id), unknown)
+    } else {
+        (vec![id], None, Vec::new())
+    };
+    let mut sheets: Vec<Sheet> = Vec::new();
+    for order in orders {
+        match sheet(workspace, library, order, options) {
+            Ok(sheet) => sheets.push(sheet),
+            Err(why) => reasons.extend(why),
+        }
+    }
+    if !reasons.is_empty() || sheets.is_empty() {
+        reasons.dedup();
+        return Err(reasons);
+    }
+    let printed = sheets.into_iter().map(|sheet| Printed {
+        sources: sources.of_sheet(workspace, &sheet),
+        sheet,
+    });
+    Ok(Document {
+        set: set.map(|set| Set::of(workspace, library, set)),
+        sheets: printed.collect(),
+        links: Vec::new(),
+    })
 }

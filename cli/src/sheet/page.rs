@@ -8,7 +8,7 @@ use super::values::Whose;
 use super::{Document, Printed, Set, Source, plot};
 use crate::derived::CAUTION;
 
-const STYLE: &str = include_str!("style.css");
+pub(super) const STYLE: &str = include_str!("style.css");
 
 /// Nothing is loaded, run or sent.
 const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'";
@@ -39,6 +39,7 @@ impl Document {
                     style { (PreEscaped(STYLE)) (PreEscaped(margin)) }
                 }
                 body {
+                    @if !self.links.is_empty() { (links(&self.links)) }
                     main {
                         @if let Some(set) = &self.set { (set.cover(self)) }
                         @for (index, printed) in self.sheets.iter().enumerate() {
@@ -49,6 +50,15 @@ impl Document {
             }
         };
         page.into_string()
+    }
+}
+
+/// To other pages of a site; not printed.
+pub(super) fn links(links: &[(String, String)]) -> Markup {
+    html! {
+        nav.links aria-label="Pages" {
+            @for (to, name) in links { a href=(to) { (name) } " " }
+        }
     }
 }
 

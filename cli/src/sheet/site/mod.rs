@@ -1,0 +1,205 @@
+//! A folder of pages for reviewers: every order and set with its sheet, every
+//! drug with the orders that use it, and an index to search.
+
+mod pages;
+mod write;
+
+use gutta_checks::{Options, leans_on};
+use gutta_notation::StanzaKind;
+use gutta_protocol::model::{self, Library};
+use gutta_protocol::{StanzaId, Workspace};
+use rustc_hash::{FxHashMap, FxHashSet};
+
+use super::{Document, Sources, document};
+use crate::files::Loaded;
+
+/// All pages.
+pub(crate) struct Site {
+    orders: Vec<Entry>,
+    sets: Vec<Entry>,
+    drugs: Vec<Drug>,
+}
+
+/// An order or a set.
+struct Entry {
+    name: String,
+    title: String,
+    /// `orders/noradrenaline.html`.
+    path: String,
+    /// What it is looked for by, beside name and title.
+    about: Vec<String>,
+    /// Its sheet; or why there is none.
+    sheet: Result<Document, Vec<String>>,
+}
+
+/// A drug.
+struct Drug {
+    name: String,
+    title: String,
+    path: String,
+    /// As written.
+    lines: Vec<String>,
+    /// The pages of the orders that use it: where, and what it is called.
+    used_by: Vec<(String, String)>,
+}
+
+impl Entry {
+    fn is_draft(&self) -> bool {
+        let sheets = self.sheet.iter().flat_map(|document| &document.sheets);
+        sheets
+            .into_iter()
+            .any(|printed| printed.sheet.review.is_draft())
+    }
+}
+
+impl Site {
+    /// The pages of a whole workspace.
+    pub(crate) fn of(
+        loaded: &Loaded,
+        library: &Library,
+        sources: &mut Sources,
+        options: &Options,
+    ) -> Self {
+        let workspace = &loaded.workspace;
+        let mut paths = Paths::default();
+        let mut places: FxHashMap<StanzaId, (String, String)> = FxHashMap::default();
+        for (kind, folder) in [
+            (StanzaKind::Order, "orders"),
+            (StanzaKind::Set, "sets"),
+            (StanzaKind::Drug, "drugs"),
+        ] {
+            for id in workspace.stanzas_of(kind) {
+                let path = paths.of(folder, &name_of(workspace, id));
+                places.insert(id, (path, title_of(workspace, id)));
+            }
+        }
+        let place = |id: StanzaId| places.get(&id).cloned().unwrap_or_default();
+        let mut used: FxHashMap<StanzaId, Vec<StanzaId>> = FxHashMap::default();
+        let mut orders = Vec::new();
+        for id in workspace.stanzas_of(StanzaKind::Order) {
+            let order = model::order(workspace, library, id);
+            let mut leaned = leans_on(&order);
+            leaned.dedup();
+            for on in &leaned {
+                let users = used.entry(*on).or_default();
+                if !users.contains(&id) {
+                    users.push(id);
+                }
+            }
+            let drug = order.drug.as_ref().map(|drug| place(drug.id));
+            let mut sheet = document(workspace, library, sources, id, options);
+            if let Ok(document) = &mut sheet {
+                document
+                    .links
+                    .push(("../index.html".to_owned(), "All orders".to_owned()));
+                document.links.extend(
+                    drug.clone()
+                        .map(|(path, title)| (format!("../{path}"), title)),
+                );
+            }
+            let named = leaned.iter().map(|id| title_of(workspace, *id));
+            orders.push(entry(workspace, id, place(id).0, named.collect(), sheet));
+        }
+        let sets = workspace.stanzas_of(StanzaKind::Set).map(|id| {
+            let mut sheet = document(workspace, library, sources, id, options);
+            if let Ok(document) = &mut sheet {
+                document
+                    .links
+                    .push(("../index.html".to_owned(), "All orders".to_owned()));
+            }
+            entry(workspace, id, place(id).0, Vec::new(), sheet)
+        });
+        let sets = sets.collect();
+        let drugs = workspace.stanzas_of(StanzaKind::Drug).map(|id| {
+            let stanza = workspace.stanza(id);
+            let written = stanza.lines.iter().map(|line| {
+                let text = workspace.text_at(workspace.place(id, line.span));
+                text.split_whitespace().collect::<Vec<_>>().join(" ")
+            });
+            Drug {
+                name: name_of(workspace, id),
+                title: title_of(workspace, id),
+                path: place(id).0,
+                lines: written.collect(),
+                used_by: used
+                    .get(&id)
+                    .into_iter()
+                    .flatten()
+                    .map(|order| place(*order))
+                    .collect(),
+            }
+        });
+        let mut site = Self {
+            drugs: drugs.collect(),
+            orders,
+            sets,
+        };
+        site.orders
+            .sort_by(|one, other| one.title.cmp(&other.title));
+        site.sets
+            .sort_by(|one: &Entry, other| one.title.cmp(&other.title));
+        site.drugs.sort_by(|one, other| one.title.cmp(&other.title));
+        site
+    }
+
+    /// How many pages there are.
+    pub(crate) fn pages(&self) -> usize {
+        1 + self.orders.len() + self.sets.len() + self.drugs.len()
+    }
+
+    /// How many orders and sets have no sheet.
+    pub(crate) fn without_sheet(&self) -> usize {
+        let all = self.orders.iter().chain(&self.sets);
+        all.filter(|entry| entry.sheet.is_err()).count()
+    }
+}
+
+fn entry(
+    workspace: &Workspace,
+    id: StanzaId,
+    path: String,
+    about: Vec<String>,
+    sheet: Result<Document, Vec<String>>,
+) -> Entry {
+    Entry {
+        name: name_of(workspace, id),
+        title: title_of(workspace, id),
+        path,
+        about,
+        sheet,
+    }
+}
+
+fn name_of(workspace: &Workspace, id: StanzaId) -> String {
+    let name = workspace.stanza(id).name.as_ref();
+    name.map_or_else(
+        || "without a name".to_owned(),
+        |name| name.value.to_string(),
+    )
+}
+
+fn title_of(workspace: &Workspace, id: StanzaId) -> String {
+    let title = workspace.stanza(id).title.as_ref();
+    title.map_or_else(|| name_of(workspace, id), |title| title.value.to_string())
+}
+
+/// Names of files, each once.
+#[derive(Default)]
+struct Paths(FxHashSet<String>);
+
+impl Paths {
+    /// A name is letters, digits and hyphens; whatever else an unread one has
+    /// becomes a hyphen. One borne twice, in files that do not see each other,
+    /// is counted.
+    fn of(&mut self, folder: &str, name: &str) -> String {
+        let plain = |c: char| if c.is_alphanumeric() { c } else { '-' };
+        let plain: String = name.chars().map(plain).take(80).collect();
+        let mut path = format!("{folder}/{plain}.html");
+        let mut count = 1;
+        while !self.0.insert(path.to_lowercase()) {
+            count += 1;
+            path = format!("{folder}/{plain}-{count}.html");
+        }
+        path
+    }
+}
