@@ -217,7 +217,18 @@ fn tables(
     let tables = views
         .iter()
         .filter_map(|view| table(view, &varying, chosen, digits));
-    tables.collect()
+    let mut tables: Vec<_> = tables.collect();
+    // The other of weight and surface may make no difference.
+    if let [first, rest @ ..] = tables.as_mut_slice()
+        && !rest.is_empty()
+        && rest
+            .iter()
+            .all(|other| (&first.columns, &first.rows) == (&other.columns, &other.rows))
+    {
+        first.with = None;
+        tables.truncate(1);
+    }
+    tables
 }
 
 fn table(

@@ -93,6 +93,36 @@ fn what_could_not_be_drawn_is_named_once() {
     );
 }
 
+/// Drug by surface: which weight it is makes no difference, until something
+/// goes by it.
+#[test]
+fn a_table_for_each_end_only_where_they_differ() {
+    let by_surface = "order a \"A\"
+  drug       limitamine
+  area       adult-icu
+  patient    surface 1 to 2 m2
+  route      central vein
+  pump       syringe
+  mix        100 mg made up to 50 mL with saline
+  run        40 mL at 5 mg/m2/h
+  then       stop
+
+drug limitamine
+  supplied   40 mg in 4 mL
+  with       saline
+";
+    let with = |text: &str| {
+        let part = overview(text).parts.swap_remove(0);
+        let tables = part.tables.into_iter().map(|table| table.with);
+        let drawings = part.drawings.into_iter().map(|drawing| drawing.with);
+        (tables.collect::<Vec<_>>(), drawings.collect::<Vec<_>>())
+    };
+    assert_eq!(with(by_surface), (vec![None], vec![None]));
+    let both = by_surface.replace("  then", "  run        all at 0.1 mg/kg/h\n  then");
+    let ends = |low: &str, high: &str| vec![Some(low.to_owned()), Some(high.to_owned())];
+    assert_eq!(with(&both).0, ends("1 m2", "2 m2"));
+}
+
 #[test]
 fn a_part_for_each_phase() {
     let overview = overview(
