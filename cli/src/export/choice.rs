@@ -24,7 +24,8 @@ pub(crate) struct Choice {
 /// An order or a set that is not exported.
 #[derive(Debug)]
 pub(crate) struct Refused {
-    id: StanzaId,
+    /// Its stanza; `None` for what belongs to none.
+    id: Option<StanzaId>,
     /// `order noradrenaline-central`.
     pub(crate) holder: String,
     /// `icu.gtt:9`.
@@ -77,16 +78,22 @@ pub(crate) fn choose(
             if set
                 .members
                 .iter()
-                .any(|member| member.order.id == refused.id)
+                .any(|member| Some(member.order.id) == refused.id)
             {
                 why.push(format!("{} is not exported", refused.holder));
             }
         }
-        if why.is_empty() && set.set.whole {
+        if why.is_empty() && !set.set.whole {
+            why.push("not every line of it could be judged".to_owned());
+        }
+        if why.is_empty() {
             choice.sets.push((id, set));
         } else {
             choice.refused.push(judge.refused(id, why));
         }
+    }
+    if all {
+        choice.refused.extend(judge.nobodys(&loaded.asked));
     }
     Ok(choice)
 }
@@ -175,13 +182,33 @@ impl<'a> Judge<'a> {
         files.dedup();
         let of_stanzas = stanzas().filter_map(|stanza| self.of_stanzas.get(stanza));
         let of_files = files.iter().filter_map(|file| self.of_files.get(file));
-        let told = of_stanzas.chain(of_files).flatten().map(|finding| {
-            let place = finding.place;
-            let line = self.lines.position(place.file, place.span.start).line;
-            let file = plain(&self.workspace.file(place.file).path);
-            format!("{} ({file}:{line})", finding.rule.name)
+        let found = of_stanzas.chain(of_files).flatten();
+        found.map(|finding| self.told(finding)).collect()
+    }
+
+    /// What belongs to no order or set of these files, and cannot be read.
+    fn nobodys(&self, files: &[FileId]) -> Vec<Refused> {
+        let wrong = files.iter().filter_map(|file| {
+            let errors = self.of_files.get(file)?;
+            let first = errors.first()?.place;
+            let line = self.lines.position(first.file, first.span.start).line;
+            let path = plain(&self.workspace.file(*file).path);
+            Some(Refused {
+                id: None,
+                holder: "what belongs to no order".to_owned(),
+                place: format!("{path}:{line}"),
+                why: errors.iter().map(|error| self.told(error)).collect(),
+            })
         });
-        told.collect()
+        wrong.collect()
+    }
+
+    /// `limit.never (icu.gtt:9)`.
+    fn told(&self, finding: &Finding) -> String {
+        let place = finding.place;
+        let line = self.lines.position(place.file, place.span.start).line;
+        let file = plain(&self.workspace.file(place.file).path);
+        format!("{} ({file}:{line})", finding.rule.name)
     }
 
     fn refused(&self, id: StanzaId, why: Vec<String>) -> Refused {
@@ -189,7 +216,7 @@ impl<'a> Judge<'a> {
         let file = plain(&self.workspace.file(id.file).path);
         let line = self.workspace.line_number(id, stanza.header);
         Refused {
-            id,
+            id: Some(id),
             holder: holder_of(self.workspace, id),
             place: format!("{file}:{line}"),
             why,

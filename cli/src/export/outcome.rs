@@ -20,7 +20,7 @@ impl Exporter<'_> {
             severity: "error",
             code: "business-rule",
             details: CodeableConcept::text(format!("{} is not exported.", refused.holder)),
-            diagnostics: refused.why.join("; "),
+            diagnostics: format!("{}: {}", refused.place, refused.why.join("; ")),
         }));
         for left in &self.left {
             issue.extend(left.omissions.iter().map(|omission| {

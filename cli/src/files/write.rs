@@ -43,7 +43,15 @@ fn create(path: &Path, bytes: &[u8]) -> std::io::Result<()> {
 
 fn replace(path: &Path, bytes: &[u8]) -> std::io::Result<()> {
     let real = path.canonicalize()?;
-    let permissions = std::fs::metadata(&real)?.permissions();
+    let metadata = std::fs::metadata(&real)?;
+    if metadata.is_dir() {
+        return Err(std::io::ErrorKind::IsADirectory.into());
+    }
+    // A device or a pipe is not to make way for a file.
+    if !metadata.is_file() {
+        return Err(std::io::Error::other("it is no plain file"));
+    }
+    let permissions = metadata.permissions();
     if permissions.readonly() {
         return Err(std::io::ErrorKind::PermissionDenied.into());
     }

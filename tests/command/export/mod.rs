@@ -210,8 +210,40 @@ fn a_file_is_written_whole_or_not_at_all() {
         ran.err
             .contains("cannot write no/out.json: there is no such file or folder")
     );
+    // Neither a folder nor a device makes way for it.
+    std::fs::create_dir(folder.path("a")).unwrap();
+    let ran = export(&folder, "r4", &["--output", "a"]);
+    assert!(
+        ran.err.ends_with("gutta: cannot write a: it is a folder\n"),
+        "{}",
+        ran.err
+    );
+    std::fs::remove_dir(folder.path("a")).unwrap();
     let names: Vec<_> = std::fs::read_dir(folder.path("")).unwrap().collect();
     assert_eq!(names.len(), 4, "{names:?}");
+}
+
+#[cfg(unix)]
+#[test]
+fn a_pipe_does_not_make_way_for_a_file() {
+    let folder = with_set();
+    let pipe = folder.path("pipe");
+    assert!(
+        std::process::Command::new("mkfifo")
+            .arg(&pipe)
+            .status()
+            .unwrap()
+            .success()
+    );
+    let ran = export(&folder, "r4", &["--output", "pipe"]);
+    assert_eq!(ran.code, Some(2));
+    assert!(
+        ran.err
+            .ends_with("gutta: cannot write pipe: it is no plain file\n"),
+        "{}",
+        ran.err
+    );
+    assert!(!std::fs::metadata(&pipe).unwrap().is_file());
 }
 
 /// The invented hospital, whole.

@@ -88,3 +88,18 @@ fn names_that_are_not_there_are_told() {
     );
     assert_eq!(folder.run(&["export"]).code, Some(2));
 }
+
+#[test]
+fn what_cannot_be_read_at_all_is_told() {
+    let folder = Folder::with_order(RIGHT);
+    folder.write("bytes.gtt", b"\xff\xfe\0");
+    let ran = export(&folder, "r5", &[]);
+    assert_eq!(ran.code, Some(1));
+    let said = "gutta: bytes.gtt:1: what belongs to no order is not exported: text.unreadable";
+    assert!(ran.err.contains(said), "{}", ran.err);
+    assert_eq!(resources(&ran, "ActivityDefinition").len(), 1);
+    let told = |(told, why): &(String, String)| {
+        told.ends_with("is not exported.") && why.contains("bytes.gtt")
+    };
+    assert!(listed(&ran).iter().any(told));
+}
