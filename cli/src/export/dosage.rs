@@ -75,6 +75,8 @@ impl Exporter<'_> {
                 Giving::Run(run) => spec.runs.get(run).map(|run| maker.run(spec, run)),
                 Giving::Bolus(bolus) => spec.boluses.get(bolus).map(|bolus| maker.bolus(bolus)),
             };
+            // In words: `http://hl7.org/fhir/ValueSet/route-codes` is SNOMED CT's,
+            // the use of which HL7's agreement does not cover.
             dosages.extend(made.map(|dosage| {
                 Dosage {
                     sequence: dosages.len() + 1,
@@ -124,20 +126,24 @@ impl Maker<'_> {
                 (_, None) => (None, None),
             };
         }
-        let ordered = self.ordered(what, rate, over);
+        let max = run.dose_lid.as_ref().map(|lid| self.limit(lid));
+        let cap = lid.map(|lid| self.quantity(lid));
+        let stated = what.filter(|_| self.is_capped(&cap));
+        let set = rate.filter(|_| self.is_capped(&max));
+        let over = over.filter(|_| max.is_none() && cap.is_none());
+        let ordered = self.ordered(stated, set, over);
         let calculated = self.calculated(
             what.is_some_and(is_plain_volume),
             rate.is_some_and(is_plain_volume),
         );
-        let max = run.dose_lid.as_ref().and_then(|lid| self.limit(lid));
         Dosage {
             timing: timing(repeat),
             dose_and_rate: [ordered, calculated].into_iter().flatten().collect(),
-            max_dose_per_period: max.map(|max| match self.exporter.release {
+            max_dose_per_period: max.flatten().map(|max| match self.exporter.release {
                 Release::R4 => OneOrMany::One(max),
                 Release::R5 => OneOrMany::Many([max]),
             }),
-            max_dose_per_administration: lid.and_then(|lid| self.quantity(lid)),
+            max_dose_per_administration: cap.flatten(),
             ..Dosage::default()
         }
     }
@@ -160,17 +166,29 @@ impl Maker<'_> {
             (None, Some(time)) => clock(&time, Atom::Min).unzip(),
             (None, None) => (None, None),
         };
-        let ordered = self.ordered(Some(&bolus.size), rate, over);
+        let cap = bolus.lid.as_ref().map(|lid| self.quantity(lid));
+        let size = Some(&bolus.size).filter(|_| self.is_capped(&cap));
+        let ordered = self.ordered(size, rate, over.filter(|_| cap.is_none()));
         let calculated = self.calculated(is_plain_volume(&bolus.size), true);
         Dosage {
             timing: timing(repeat),
             dose_and_rate: [ordered, calculated].into_iter().flatten().collect(),
-            max_dose_per_administration: bolus.lid.as_ref().and_then(|lid| self.quantity(lid)),
+            max_dose_per_administration: cap.flatten(),
             ..Dosage::default()
         }
     }
 
-    /// What the line states: how much, and how fast.
+    /// Whether a number may stand: it has no lid, or a field holds its lid.
+    fn is_capped<T>(&mut self, lid: &Option<Option<T>>) -> bool {
+        let is_capped = !matches!(lid, Some(None));
+        if !is_capped {
+            self.note("no field holds its lid: a number alone would give too much");
+        }
+        is_capped
+    }
+
+    /// What the line states: how much, and how fast. A time is passed only
+    /// where no lid holds the amount down: the amount over it would be faster.
     fn ordered(
         &mut self,
         what: Option<&Size>,
@@ -225,6 +243,8 @@ impl Maker<'_> {
 
     /// The most per time that a lid on the dose allows.
     fn limit(&mut self, lid: &Size) -> Option<Ratio> {
+        // What has no quantity has no ratio; it says why.
+        self.quantity(lid)?;
         let parts = over_time(lid.unit).and_then(|(top, time)| {
             let value = lid.quantity().value;
             let top = Quantity::of(&gutta_quantity::Quantity::new(value, top))?;

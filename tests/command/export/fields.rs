@@ -37,7 +37,7 @@ const EXPRESSED: [(&str, &str); 29] = [
     ),
     (
         "bolus 50 mg over 10 min, at most 60 mg",
-        r#""rateRatio":{"numerator":{"value":50,"unit":"mg","system":"http://unitsofmeasure.org","code":"mg"},"denominator":{"value":10,"unit":"min","#,
+        r#""timing":{"repeat":{"count":1,"duration":10,"durationUnit":"min"}}"#,
     ),
     (
         "run 300 mL at 60 mg/h, at most 70 mg/h",

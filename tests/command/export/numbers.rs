@@ -1,6 +1,6 @@
 //! Numbers: exact, or in words.
 
-use serde_json::Value;
+use serde_json::{Value, json};
 
 use super::{export, kept, listed, resources, with_set};
 use crate::support::{Folder, REFERENCE, RIGHT};
@@ -95,4 +95,54 @@ fn a_dose_that_stops_growing_is_in_words() {
     );
     let text = activity["dosage"][0]["text"].as_str().unwrap();
     assert!(text.contains("run all at 0.06 mcg/kg/min"), "{text}");
+}
+
+/// One dosage, and what is listed of its line.
+fn lidded(run: &str) -> (Value, String) {
+    let order = RIGHT
+        .replace("pump       syringe", "giving-set macro")
+        .replace("then       renew", "then       stop")
+        .replace("run        all at 0.06 mcg/kg/min", run);
+    let folder = Folder::with_order(&order);
+    let macro_set = "\ngiving-set macro\n  drops      20 per mL\n";
+    folder.write(
+        "reference.gtt",
+        format!("{REFERENCE}{macro_set}").as_bytes(),
+    );
+    let ran = export(&folder, "r4", &[]);
+    let mut activities = resources(&ran, "ActivityDefinition");
+    assert_eq!(activities.len(), 1, "{}", ran.err);
+    let listed = listed(&ran)
+        .into_iter()
+        .filter(|(text, _)| text.contains("run "));
+    let whys = listed.map(|(_, why)| why).collect::<Vec<_>>().join("\n");
+    (activities.remove(0)["dosage"][0].take(), whys)
+}
+
+#[test]
+fn a_number_without_its_lid_is_in_words() {
+    let (held, whys) = lidded("run        all at 0.06 mcg/kg/min, at most 5 mcg/min");
+    assert_eq!(held["doseAndRate"][0]["rateQuantity"]["value"], json!(0.06));
+    assert_eq!(held["maxDosePerPeriod"]["numerator"]["value"], 5);
+    assert_eq!(whys, "");
+    // A lid in drops has no code of a unit.
+    let (words, whys) = lidded("run        all at 0.06 mcg/kg/min, at most 2 drops/min");
+    assert!(
+        !words["doseAndRate"].to_string().contains("ug/kg/min"),
+        "{words}"
+    );
+    assert!(whys.contains("no field holds its lid: a number alone would give too much"));
+    assert!(
+        words["text"]
+            .as_str()
+            .unwrap()
+            .contains("at most 2 drops/min")
+    );
+    // 0.1 mL/kg over an hour is faster than what its lid leaves over an hour.
+    let (capped, _) = lidded("run        0.1 mL/kg, at most 4.5 mL, over 60 min");
+    let ordered = &capped["doseAndRate"][0];
+    assert_eq!(ordered["doseQuantity"]["code"], "mL/kg");
+    assert_eq!(ordered["rateRatio"], Value::Null);
+    assert_eq!(capped["maxDosePerAdministration"]["value"], json!(4.5));
+    assert_eq!(capped["timing"]["repeat"]["duration"], 60);
 }

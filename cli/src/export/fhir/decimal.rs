@@ -7,7 +7,8 @@ use serde::Serialize;
 use serde_json::value::RawValue;
 use serde_with::skip_serializing_none;
 
-/// FHIR's page "Data Types" gives a decimal no more than 18 digits.
+/// FHIR R4 and R5, Data Types, decimal: no more than 18 digits (from memory; R6's
+/// drafts have a pattern with as many before the point).
 const MOST_DIGITS: usize = 18;
 
 const UCUM: &str = "http://unitsofmeasure.org";
