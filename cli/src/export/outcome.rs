@@ -4,6 +4,7 @@ use super::Exporter;
 use super::choice::Refused;
 use super::fhir::{CodeableConcept, Entry, Issue, OperationOutcome, Resource};
 use super::left_out::Omission;
+use super::text::narrative;
 
 impl Exporter<'_> {
     /// Everything that is not in the other resources.
@@ -44,12 +45,21 @@ impl Exporter<'_> {
                 }
             }));
         }
+        let title = format!(
+            "Not in the other resources, or in part: {} issues.",
+            issue.len()
+        );
+        let text = narrative(&title, std::iter::empty(), &[]);
         let name = self
             .names
             .of("OperationOutcome", &["what is not in the other resources"]);
         Entry {
             full_url: name.url,
-            resource: Resource::OperationOutcome(Box::new(OperationOutcome { id: name.id, issue })),
+            resource: Resource::OperationOutcome(Box::new(OperationOutcome {
+                id: name.id,
+                text,
+                issue,
+            })),
         }
     }
 }

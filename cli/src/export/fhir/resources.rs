@@ -148,6 +148,7 @@ pub(crate) struct RelatedAction {
 #[derive(Debug, Serialize)]
 pub(crate) struct OperationOutcome {
     pub(crate) id: String,
+    pub(crate) text: Narrative,
     pub(crate) issue: Vec<Issue>,
 }
 
