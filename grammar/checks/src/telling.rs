@@ -120,14 +120,20 @@ pub(crate) fn range_of_patients(extent: &Extent, unit: Unit) -> String {
 /// A range of ages, in the longest unit in which both ends are whole: `16
 /// years to 110 years`.
 pub(crate) fn range_of_ages(extent: &Extent) -> String {
+    let ends = [&extent.low, &extent.high].into_iter().flatten();
+    range_of_patients(extent, unit_of_ages(ends))
+}
+
+/// The longest unit in which these ages, in base units, are whole.
+pub(crate) fn unit_of_ages<'e>(ages: impl Iterator<Item = &'e Exact> + Clone) -> Unit {
     let is_whole = |unit: &Unit| {
-        let ends = [&extent.low, &extent.high].into_iter().flatten();
-        let mut counts = ends.map(|base| Quantity::from_base(base.clone(), *unit).value);
+        let mut counts = ages
+            .clone()
+            .map(|base| Quantity::from_base(base.clone(), *unit).value);
         counts.all(|count| count.is_whole())
     };
     let units = [Atom::Years, Atom::Months, Atom::Weeks, Atom::Days].map(Unit::new);
-    let unit = units.into_iter().find(is_whole).unwrap_or(units::DAYS);
-    range_of_patients(extent, unit)
+    units.into_iter().find(is_whole).unwrap_or(units::DAYS)
 }
 
 /// The first letter as a capital.

@@ -3,11 +3,11 @@
 use gutta_notation::ast::Route;
 use gutta_protocol::model::limit::{LimitBound, Prohibited, Prohibition, Side, TotalOver, When};
 use gutta_protocol::model::size::Extent;
-use gutta_quantity::{Exact, Quantity, Unit, units};
+use gutta_quantity::{Exact, Quantity, units};
 use smol_str::SmolStr;
 
 use super::statement::{Bearing, Said, Statement};
-use crate::telling::range_of_patients;
+use crate::telling::{range_of_ages, range_of_patients};
 use crate::words::any_of;
 
 /// One bound.
@@ -106,18 +106,18 @@ fn of_when(when: &When) -> Vec<String> {
     listed("by", routes.iter().copied().map(route).collect());
     listed("in", areas.iter().map(SmolStr::to_string).collect());
     listed("as", purposes.iter().map(SmolStr::to_string).collect());
-    let ranges = [
-        ("for", weights, units::KG),
-        ("for", surfaces, units::M2),
-        ("aged", ages, units::DAYS),
-    ];
-    for (word, extent, unit) in ranges {
+    let bands = [(weights, units::KG), (surfaces, units::M2)];
+    for (extent, unit) in bands {
         all.extend(
             extent
                 .as_ref()
-                .map(|extent| format!("{word} {}", range(extent, unit))),
+                .map(|extent| format!("for {}", range(extent, range_of_patients(extent, unit)))),
         );
     }
+    all.extend(
+        ages.as_ref()
+            .map(|ages| format!("aged {}", range(ages, range_of_ages(ages)))),
+    );
     let after = after_first.as_ref();
     all.extend(after.map(|first| format!("after the first {}", time(first))));
     all
@@ -127,8 +127,7 @@ fn route(route: Route) -> String {
     route.phrase().to_owned()
 }
 
-fn range(extent: &Extent, unit: Unit) -> String {
-    let told = range_of_patients(extent, unit);
+fn range(extent: &Extent, told: String) -> String {
     match (&extent.low, &extent.high, extent.high_excluded) {
         (Some(_), Some(_), true) => format!("{told} (the upper end left out)"),
         _ => told,

@@ -15,6 +15,7 @@ use gutta_quantity::{Exact, Quantity, Unit, units};
 
 use super::phases::{Pair, State, shared};
 use super::statement::{Bearing, Said, Statement};
+use crate::telling::unit_of_ages;
 
 /// What the order states; of its phases those that both states have.
 pub(super) fn statements(order: &Order, pairs: &[Pair], state: State) -> Vec<Statement> {
@@ -74,6 +75,7 @@ pub(super) fn patients(all: &mut Vec<Statement>, extent: Option<&Extent>, of: &s
     let Some(extent) = extent else { return };
     let end = |base: &Exact| match unit {
         units::KG => Said::Weight(base.clone()),
+        units::DAYS => Said::Number(base.clone(), unit_of_ages([base].into_iter())),
         unit => Said::Number(base.clone(), unit),
     };
     if let Some(low) = &extent.low {

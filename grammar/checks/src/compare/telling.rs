@@ -1,7 +1,7 @@
 //! How numbers are told, and which changes are grave.
 
 use gutta_quantity::print::Digits;
-use gutta_quantity::{Dimension, Exact, Quantity, Rounding, Unit};
+use gutta_quantity::{Atom, Dimension, Exact, Quantity, Rounding, Unit};
 
 use super::Told;
 use super::phases::Pair;
@@ -9,7 +9,8 @@ use super::phases::Pair;
 /// A number as it is written: a time by the clock.
 pub(super) fn number(base: &Exact, unit: Unit, digits: Digits) -> Told {
     let quantity = Quantity::from_base(base.clone(), unit);
-    let text = if unit.dimension() == Dimension::TIME {
+    let age = matches!(unit.top, Some(Atom::Years | Atom::Months | Atom::Weeks));
+    let text = if unit.dimension() == Dimension::TIME && !age {
         digits.quantity_shown(&quantity)
     } else {
         digits.quantity(&quantity)

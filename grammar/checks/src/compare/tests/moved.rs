@@ -177,3 +177,13 @@ fn a_strength_elsewhere_shows_at_each_order_that_it_moves() {
     );
     assert!(!told.contains("flow"), "{told}");
 }
+
+#[test]
+fn ages_are_told_in_years() {
+    let age = "  patient    weight 40 to 160 kg\n";
+    let before = with(age, &format!("{age}  patient    age 16 years or more\n"));
+    let after = before.replace("age 16 years", "age 18 months");
+    let found = told(&compared(&before, &after));
+    let line = "! patient age from | 16 years → 18 months | ×3/32 | widened";
+    assert!(found.contains(line), "{found}");
+}
