@@ -5,8 +5,8 @@ use std::path::PathBuf;
 use gutta_checks::Options;
 use gutta_notation::StanzaKind;
 use gutta_notation::ast::Date;
+use gutta_protocol::StanzaId;
 use gutta_protocol::model::Library;
-use gutta_protocol::{StanzaId, nearest};
 
 use crate::day;
 use crate::failure::{Failure, Outcome};
@@ -123,14 +123,8 @@ fn find(loaded: &Loaded, name: &str) -> Result<StanzaId, Failure> {
         [one] => Ok(**one),
         [] => {
             let names: Vec<_> = all.iter().filter_map(named).collect();
-            let near = nearest(name, names.iter().map(|name| name.as_str()));
-            let meant = match near.as_slice() {
-                [] => String::new(),
-                near => format!("; did you mean {}?", near.join(" or ")),
-            };
-            Err(Failure::new(format!(
-                "there is no order or set `{name}` here{meant}"
-            )))
+            let names = names.iter().map(|name| name.as_str());
+            Err(Failure::unknown("order or set", name, names))
         }
         several => {
             let files = several
