@@ -79,6 +79,11 @@ impl Args {
             weights: self.weights,
             surfaces: self.surfaces,
             doses: self.doses,
+            working: match self.format {
+                Format::Text => self.working,
+                Format::Json => true,
+                Format::Csv | Format::Markdown => false,
+            },
         };
         let derived = gather(&loaded, &asked);
         for name in &asked.orders {

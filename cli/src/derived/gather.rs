@@ -29,6 +29,8 @@ pub(crate) struct Asked {
     pub(crate) surfaces: Vec<Exact>,
     /// Settings; none: the order's own.
     pub(crate) doses: Vec<Size>,
+    /// Whether the steps to each value are wanted: they are most of the work.
+    pub(crate) working: bool,
 }
 
 /// All that follows from the orders in the files asked about.
@@ -59,6 +61,7 @@ pub(crate) fn gather(loaded: &Loaded, asked: &Asked) -> Derived {
         let gatherer = Gatherer {
             digits,
             doses: &asked.doses,
+            working: asked.working,
         };
         for patient in patients(order, asked) {
             if let Some(outside) = outside(order, &patient, digits) {
@@ -154,6 +157,7 @@ fn told(value: &Exact, unit: Unit, digits: Digits) -> String {
 struct Gatherer<'a> {
     digits: Digits,
     doses: &'a [Size],
+    working: bool,
 }
 
 impl Gatherer<'_> {
@@ -260,6 +264,12 @@ impl Gatherer<'_> {
             };
             let number = value.at(x).map(|base| self.number(base, value));
             let per_day = if value.per_day { " per day" } else { "" };
+            let working = Working {
+                order,
+                view,
+                x,
+                dose,
+            };
             phase.values.push(DerivedValue {
                 measure: format!("{}{per_day}", value.measure.name()),
                 at: At {
@@ -270,13 +280,11 @@ impl Gatherer<'_> {
                 constant,
                 number,
                 unit: value.unit.to_string(),
-                working: Working {
-                    order,
-                    view,
-                    x,
-                    dose,
-                }
-                .steps(value),
+                working: if self.working {
+                    working.steps(value)
+                } else {
+                    Vec::new()
+                },
             });
         }
     }
