@@ -210,3 +210,44 @@ order saline-slow "Saline, slow"
     let flow = csv.lines().find(|line| line.contains("pump flow")).unwrap();
     assert!(flow.contains(",1.25,1.25,mL/h"), "{flow}");
 }
+
+/// A measure is told in one unit, whoever is asked about.
+#[test]
+fn a_measure_has_one_unit() {
+    let folder = Folder::with_order(
+        r#"
+solution saline "Sodium chloride 0.9 %"
+
+drug magnesium-sulfate "Magnesium sulfate"
+  supplied   10 g in 20 mL
+  dosed in   mg/kg/h
+
+order magnesium "Magnesium"
+  drug       magnesium-sulfate
+  patient    weight 20 to 100 kg
+  route      central vein
+  mix        20 g made up to 500 mL with saline
+  run        all at 20 mg/kg/h
+  then       renew
+"#,
+    );
+    let words = [
+        "derive",
+        "--order",
+        "magnesium",
+        "--weight",
+        "20 kg",
+        "--weight",
+        "100 kg",
+    ];
+    let out = folder.run(&words).out;
+    // 20 mg/kg/h for 24 h: 9.6 g and 48 g.
+    let total = out
+        .lines()
+        .find(|line| line.contains("total per day"))
+        .unwrap();
+    assert!(
+        total.contains("9600 mg") && total.contains("48,000 mg"),
+        "{out}"
+    );
+}

@@ -58,8 +58,16 @@ pub(crate) fn gather(loaded: &Loaded, asked: &Asked) -> Derived {
             obstacles: Vec::new(),
             outside: Vec::new(),
         };
+        let over_the_range = analysis.values.as_ref().map_or_else(
+            |_| Vec::new(),
+            |values| {
+                let all = |view| Measures { order, view }.all(None);
+                values.views.iter().flat_map(all).collect()
+            },
+        );
         let gatherer = Gatherer {
             digits,
+            over_the_range,
             doses: &asked.doses,
             working: asked.working,
         };
@@ -156,6 +164,8 @@ fn told(value: &Exact, unit: Unit, digits: Digits) -> String {
 
 struct Gatherer<'a> {
     digits: Digits,
+    /// The order's values over all its patients: their units hold for each one.
+    over_the_range: Vec<Value>,
     doses: &'a [Size],
     working: bool,
 }
@@ -174,10 +184,16 @@ impl Gatherer<'_> {
                 })
                 .collect();
         }
-        let all: Vec<_> = views
+        let mut all: Vec<_> = views
             .iter()
             .map(|view| self.values(Measures { order, view }))
             .collect();
+        for (value, _) in all.iter_mut().flatten() {
+            let mut usual = self.over_the_range.iter();
+            if let Some(usual) = usual.find(|usual| alike(usual, value)) {
+                value.unit = usual.unit;
+            }
+        }
         for (view, values) in views.iter().zip(&all) {
             // Where one value turns, all are of interest.
             let mut turns: Vec<_> = values
