@@ -23,9 +23,9 @@ const GROUNDLESS: [&str; 5] = [
     "text.twice",
 ];
 
-/// The worst there is: each worked example of a phase whose name is not yet
-/// typed out differs, and two of them name it.
-const MOST: usize = 8;
+/// So many findings a line may raise elsewhere, once it is read, beside the
+/// worked examples that hang on it.
+const MOST: usize = 6;
 
 fn see(client: &mut Client, path: &str, line: usize, usual: &[String]) -> Seen {
     let mut seen = Seen {
@@ -50,7 +50,7 @@ fn told(found: &Value) -> String {
     format!("{} at {}", found["code"], found["range"]["start"]["line"])
 }
 
-/// Each line is taken out and typed anew. It shows two errors and warnings at
+/// Each line is taken out and typed anew. It shows three errors and warnings at
 /// most; while it cannot be read, the rest of the file shows nothing but that
 /// limits could not be checked, and what the missing line leaves without
 /// ground.
@@ -74,15 +74,25 @@ fn a_line_being_typed_raises_no_storm() {
                 client.edit(path, at..at, &character.to_string());
                 let seen = see(&mut client, path, number, &usual);
                 let typed = &client.text(path)[start..at + character.len_utf8()];
-                assert!(seen.here.len() <= 2, "{path}: {typed:?}: {:?}", seen.here);
+                assert!(seen.here.len() <= 3, "{path}: {typed:?}: {:?}", seen.here);
                 if seen.here.iter().any(|told| told.contains("unreadable")) {
-                    let ground =
-                        |told: &&String| !GROUNDLESS.iter().any(|rule| told.contains(rule));
+                    // What the line will waive is not waived yet.
+                    let named = |told: &str| {
+                        told.split('"')
+                            .nth(1)
+                            .is_some_and(|rule| line.contains(rule))
+                    };
+                    let ground = |told: &&String| {
+                        !named(told) && !GROUNDLESS.iter().any(|rule| told.contains(rule))
+                    };
                     let storm: Vec<_> = seen.elsewhere.iter().filter(ground).collect();
                     assert!(storm.is_empty(), "{path}: {typed:?}: {storm:?}");
                 }
+                let examples =
+                    |told: &&String| told.contains("expect.") || told.contains("name.unknown");
+                let besides = seen.elsewhere.iter().filter(|told| !examples(told));
                 assert!(
-                    seen.elsewhere.len() <= MOST,
+                    besides.count() <= MOST,
                     "{path}: {typed:?}: {:?}",
                     seen.elsewhere
                 );
