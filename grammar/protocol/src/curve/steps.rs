@@ -128,15 +128,18 @@ impl Curve {
             let (Some(low), Some(high)) = (index(&low), index(&high)) else {
                 continue;
             };
-            let (low, high) = (low.ceil(), high.floor());
+            let value_at = |count: &Exact| &first + &(step * count);
+            let (low, high) = run.narrowed(low.ceil(), high.floor(), value_at);
             let rising = run.trend == Trend::Rising;
             let mut count = if rising { low.clone() } else { high.clone() };
             let by = Exact::int(if rising { 1 } else { -1 });
             while count >= low && count <= high {
-                let value = &first + &(step * &count);
+                let value = value_at(&count);
                 count = &count + &by;
+                // Every value between is taken: where none is found, the
+                // function cannot be solved for any.
                 let Some(place) = run.place_of(&value) else {
-                    continue;
+                    break;
                 };
                 let (lo, hi) = self.bracket(&place);
                 let edge = StepEdge { lo, hi, value };
@@ -155,9 +158,50 @@ impl Curve {
 }
 
 impl Run<'_> {
+    /// The whole numbers from `low` to `high` whose values are taken in the
+    /// stretch. At an end that is not rational the value is known by bounds
+    /// alone, which lie far from it where the function is steep.
+    fn narrowed(
+        &self,
+        low: Exact,
+        high: Exact,
+        value_at: impl Fn(&Exact) -> Exact,
+    ) -> (Exact, Exact) {
+        if self.start.exact().is_some() && self.end.exact().is_some() {
+            return (low, high);
+        }
+        let (least, greatest) = match self.trend {
+            Trend::Falling => (&self.end, &self.start),
+            Trend::Rising | Trend::Level => (&self.start, &self.end),
+        };
+        // The function less the value: its sign says which is more.
+        let sign = |count: &Exact, at: &Point| {
+            let value = Rational::constant(value_at(count));
+            self.piece.sub(&value).map_or(0, |rest| rest.sign_at(at))
+        };
+        let beyond = &high + &Exact::ONE;
+        let low = first_whole(low, beyond.clone(), |count| sign(count, least) <= 0);
+        let after = first_whole(low.clone(), beyond, |count| sign(count, greatest) < 0);
+        (low, &after - &Exact::ONE)
+    }
+
     /// Where the value is taken: at most once, as the stretch is monotone.
     fn place_of(&self, value: &Exact) -> Option<Point> {
         let difference = self.piece.sub(&Rational::constant(value.clone()))?;
         difference.zeros(&self.start, &self.end).into_iter().next()
     }
+}
+
+/// The first whole number from `lo` up to below `hi` for which something holds,
+/// as it does for all after it; `hi` where there is none.
+fn first_whole(mut lo: Exact, mut hi: Exact, holds: impl Fn(&Exact) -> bool) -> Exact {
+    while lo < hi {
+        let middle = super::point::middle(&lo, &hi).floor();
+        if holds(&middle) {
+            hi = middle;
+        } else {
+            lo = &middle + &Exact::ONE;
+        }
+    }
+    lo
 }

@@ -384,3 +384,24 @@ fn in_writing() {
         ]
     );
 }
+
+/// Beside a place that is not rational, a function may be so steep that its
+/// value there is known by bounds that lie far apart: the edges of rounding
+/// between them are not tried one by one.
+#[test]
+fn steep_at_a_corner_that_is_not_rational() {
+    let on = span("1.414213562373", "1.4142135624");
+    let square = whole(&on, &[0, 0, 1]);
+    let two = Curve::constant(on.clone(), Exact::int(2));
+    // Up to the square root of 2 it is x²; behind it (x² − 2)/(x − p) is added,
+    // with p just below that root.
+    let beyond = square.sub(&two).and_then(|over| over.max(&zero(&on)));
+    let pole = polynomial(&on, &[-n("1.4142135623729"), Exact::ONE]);
+    let ratio = beyond.and_then(|beyond| beyond.div(&pole));
+    let curve = square
+        .min(&two)
+        .and_then(|low| low.add(&ratio?))
+        .expect("a curve");
+    let found = curve.step_edges(&Exact::ten_to(-12), &Exact::ZERO, 400);
+    assert!(found.truncated, "{found:?}");
+}
