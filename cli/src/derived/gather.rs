@@ -58,13 +58,14 @@ pub(crate) fn gather(loaded: &Loaded, asked: &Asked) -> Derived {
             obstacles: Vec::new(),
             outside: Vec::new(),
         };
-        let over_the_range = analysis.values.as_ref().map_or_else(
-            |_| Vec::new(),
-            |values| {
+        let over_the_range = match &analysis.values {
+            // For patients asked about alone.
+            Ok(values) if !(asked.weights.is_empty() && asked.surfaces.is_empty()) => {
                 let all = |view| Measures { order, view }.all(None);
                 values.views.iter().flat_map(all).collect()
-            },
-        );
+            }
+            _ => Vec::new(),
+        };
         let gatherer = Gatherer {
             digits,
             over_the_range,

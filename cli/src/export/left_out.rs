@@ -129,10 +129,10 @@ pub(crate) fn words(workspace: &Workspace, id: StanzaId, phase: usize, named: bo
     let own = |line: &Line| {
         let same =
             |(other, at): &(&Line, Option<usize>)| *at == Some(phase) && kind(other) == kind(line);
-        is_of_a_phase(&line.fact) && placed.iter().any(same)
+        line.fact.is_of_a_phase() && placed.iter().any(same)
     };
     let holds = |line: &Line, at: Option<usize>| {
-        at == Some(phase) || !is_of_a_phase(&line.fact) || (at.is_none() && !own(line))
+        at == Some(phase) || !line.fact.is_of_a_phase() || (at.is_none() && !own(line))
     };
     let chosen = placed.iter().filter(|(line, at)| {
         matches!(fate(stanza.kind, &line.fact), Fate::InWords(_)) && holds(line, *at)
@@ -140,23 +140,4 @@ pub(crate) fn words(workspace: &Workspace, id: StanzaId, phase: usize, named: bo
     chosen
         .map(|(line, _)| plain(workspace.text_at(workspace.place(id, line.span))))
         .collect()
-}
-
-/// Whether a line belongs to the phase that it stands in; all others hold for
-/// the whole order.
-const fn is_of_a_phase(fact: &Fact) -> bool {
-    matches!(
-        fact,
-        Fact::Prime(_)
-            | Fact::Adjust(_)
-            | Fact::Flush { .. }
-            | Fact::Ceiling(_)
-            | Fact::BolusCeiling(_)
-            | Fact::Then(_)
-            | Fact::ChangeBag(_)
-            | Fact::Route(_)
-            | Fact::Pump(_)
-            | Fact::GivingSet(_)
-            | Fact::Purpose(_)
-    )
 }

@@ -264,3 +264,27 @@ pub enum Fact {
     /// `review by DATE`; `None` where the date has no value.
     ReviewBy(Spanned<Option<Date>>),
 }
+
+impl Fact {
+    /// Whether the line belongs to the phase in which it stands: another phase
+    /// may have one of its own. All others hold for the whole order, or may
+    /// stand more than once anywhere.
+    #[must_use]
+    pub const fn is_of_a_phase(&self) -> bool {
+        matches!(
+            self,
+            Self::Bag(_)
+                | Self::Prime(_)
+                | Self::Adjust(_)
+                | Self::Flush { .. }
+                | Self::Ceiling(_)
+                | Self::BolusCeiling(_)
+                | Self::Then(_)
+                | Self::ChangeBag(_)
+                | Self::Route(_)
+                | Self::Pump(_)
+                | Self::GivingSet(_)
+                | Self::Purpose(_)
+        )
+    }
+}

@@ -32,10 +32,10 @@ impl Reader<'_> {
             self.seen.phase.clear();
             return;
         }
-        let Some((key, of_phase)) = key(&line.fact) else {
+        let Some(key) = key(&line.fact) else {
             return;
         };
-        let list = if of_phase {
+        let list = if line.fact.is_of_a_phase() {
             &mut self.seen.phase
         } else {
             &mut self.seen.whole
@@ -51,22 +51,8 @@ impl Reader<'_> {
     }
 }
 
-/// What may stand once, and whether once in each phase.
-fn key(fact: &Fact) -> Option<(Key, bool)> {
-    let of_phase = matches!(
-        fact,
-        Fact::Bag(_)
-            | Fact::Prime(_)
-            | Fact::Adjust(_)
-            | Fact::Ceiling(_)
-            | Fact::BolusCeiling(_)
-            | Fact::Then(_)
-            | Fact::ChangeBag(_)
-            | Fact::Route(_)
-            | Fact::Pump(_)
-            | Fact::GivingSet(_)
-            | Fact::Purpose(_)
-    );
+/// What may stand once.
+fn key(fact: &Fact) -> Option<Key> {
     let key = match fact {
         Fact::Unreadable
         | Fact::PumpFlow { .. }
@@ -90,5 +76,5 @@ fn key(fact: &Fact) -> Option<(Key, bool)> {
         Fact::Patient { kind, .. } => Key::Patient(*kind),
         other => Key::Of(discriminant(other)),
     };
-    Some((key, of_phase))
+    Some(key)
 }
