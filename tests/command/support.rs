@@ -143,6 +143,11 @@ impl Ran {
         format!("exit code {code}\n{}{err}", self.out)
     }
 
+    /// The last line of what it printed: of `check`, the counts.
+    pub(crate) fn last_line(&self) -> &str {
+        self.out.lines().last().unwrap_or("")
+    }
+
     /// That it could not run, which it said in one line.
     pub(crate) fn refused(&self, line: &str) {
         assert_eq!(self.code, Some(2), "{self:?}");

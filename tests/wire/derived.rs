@@ -111,6 +111,63 @@ fn a_hover_tells_how_a_value_comes_about() {
 }
 
 #[test]
+fn a_client_that_shows_plain_text_alone_gets_no_marks() {
+    let mut client = ward()
+        .lacking("/textDocument/hover", "contentFormat")
+        .lacking(
+            "/textDocument/signatureHelp/signatureInformation",
+            "documentationFormat",
+        )
+        .lacking(
+            "/textDocument/completion/completionItem",
+            "documentationFormat",
+        )
+        .start();
+    client.open("ward.gtt");
+    let place = client.place("ward.gtt", "r|un        all");
+    let hover = client.request("textDocument/hover", place.clone());
+    let within = client.place("ward.gtt", "run        a|ll");
+    let help = client.request("textDocument/signatureHelp", within);
+    let range =
+        json!({ "start": { "line": 0, "character": 0 }, "end": { "line": 99, "character": 0 } });
+    let document = place["textDocument"].clone();
+    let asked = json!({ "textDocument": document, "range": range });
+    let hints = client.request("textDocument/inlayHint", asked);
+    let hint = client.request("inlayHint/resolve", hints[0].clone());
+    let items = client.request("textDocument/completion", place);
+    let run = items.as_array().unwrap().iter();
+    let run = run.clone().find(|item| item["label"] == "run").unwrap();
+    let item = client.request("completionItem/resolve", run.clone());
+    let texts = [
+        &hover["contents"],
+        &help["signatures"][0]["documentation"],
+        &hint["tooltip"],
+        &item["documentation"],
+    ];
+    for text in texts {
+        assert_eq!(text["kind"], "plaintext", "{text}");
+        let text = text["value"].as_str().unwrap();
+        let marked = ["**", "`", "---"].iter().any(|mark| text.contains(mark));
+        assert!(!marked && !text.is_empty(), "{text}");
+    }
+    let hover = hover["contents"]["value"].as_str().unwrap();
+    assert!(hover.contains("\nweight  flow"), "{hover}");
+    assert!(hover.contains("check independently"), "{hover}");
+}
+
+#[test]
+fn a_lens_of_an_older_text_says_that_its_words_are_on_the_way() {
+    let mut client = ward().start();
+    client.open("ward.gtt");
+    let document = json!({ "uri": client.url("ward.gtt") });
+    let lenses = client.request("textDocument/codeLens", json!({ "textDocument": document }));
+    client.replace("ward.gtt", "run        all", "run         all");
+    let resolved = client.request("codeLens/resolve", lenses[0].clone());
+    assert_eq!(resolved["command"]["title"], "…");
+    assert_eq!(resolved["command"]["command"], "");
+}
+
+#[test]
 fn lenses_are_resolved_when_they_are_seen() {
     let mut client = ward().start();
     client.open("ward.gtt");

@@ -5,6 +5,7 @@ use std::io::Write;
 use codespan_reporting::diagnostic::{Diagnostic, LabelStyle};
 use codespan_reporting::term::{Config, emit_to_write_style};
 use gutta_checks::{Finding, Fix, Severity};
+use gutta_protocol::CAUTION;
 
 use super::paint::Paint;
 use super::snippet::{Marked, Snippet, TAB, shortened};
@@ -39,6 +40,9 @@ impl Report<'_> {
             }
         }
         let mut bytes = out.into_bytes();
+        let caution = prose.faint(prose.paragraph(CAUTION, "").trim_end());
+        bytes.extend(caution.into_bytes());
+        bytes.push(b'\n');
         bytes.extend(self.closing(prose, width, chosen).into_bytes());
         bytes
     }

@@ -18,6 +18,7 @@ pub(crate) mod names;
 pub(crate) mod outline;
 pub(crate) mod overview;
 pub(crate) mod phrases;
+pub(crate) mod plain;
 pub(crate) mod selection;
 pub(crate) mod signature;
 pub(crate) mod tokens;

@@ -1,6 +1,14 @@
 //! What the client can do.
 
-use tower_lsp::lsp_types::{ClientCapabilities, DiagnosticTag, PositionEncodingKind};
+use tower_lsp::lsp_types::{ClientCapabilities, DiagnosticTag, MarkupKind, PositionEncodingKind};
+
+/// How a text is written for the client.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) enum Markup {
+    #[default]
+    Plain,
+    Markdown,
+}
 
 /// What matters here of the client's capabilities.
 #[derive(Clone, Copy, Debug, Default)]
@@ -26,6 +34,12 @@ pub(super) struct Abilities {
     /// Whether a definition may say what it was asked from.
     pub(super) links_definitions: bool,
     pub(super) links_declarations: bool,
+    /// How hovers are best written, and the tooltips of hints.
+    pub(super) hovers: Markup,
+    /// How what is said of a completion is best written.
+    pub(super) completions: Markup,
+    /// How what is said of a signature is best written.
+    pub(super) signatures: Markup,
 }
 
 impl Abilities {
@@ -38,6 +52,10 @@ impl Abilities {
         let resolves = actions.and_then(|actions| actions.resolve_support.as_ref());
         let completion = text.and_then(|text| text.completion.as_ref());
         let item = completion.and_then(|completion| completion.completion_item.as_ref());
+        let hover = text.and_then(|text| text.hover.as_ref());
+        let signature = text
+            .and_then(|text| text.signature_help.as_ref())
+            .and_then(|help| help.signature_information.as_ref());
         let refreshes = |able: Option<Option<bool>>| able.flatten() == Some(true);
         // This version of the protocol's types has no place for a client's
         // `workspace.diagnostics.refreshSupport`; who pulls can refresh.
@@ -99,7 +117,20 @@ impl Abilities {
                 .and_then(|text| text.declaration.as_ref())
                 .and_then(|declaration| declaration.link_support)
                 == Some(true),
+            hovers: preferred(hover.and_then(|hover| hover.content_format.as_deref())),
+            completions: preferred(item.and_then(|item| item.documentation_format.as_deref())),
+            signatures: preferred(
+                signature.and_then(|signature| signature.documentation_format.as_deref()),
+            ),
         }
+    }
+}
+
+/// What the client likes best; one that says nothing is sure to show plain text.
+fn preferred(kinds: Option<&[MarkupKind]>) -> Markup {
+    match kinds.and_then(|kinds| kinds.first()) {
+        Some(MarkupKind::Markdown) => Markup::Markdown,
+        Some(MarkupKind::PlainText) | None => Markup::Plain,
     }
 }
 

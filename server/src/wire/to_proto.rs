@@ -12,9 +12,10 @@ use tower_lsp::lsp_types::{
     WorkspaceEdit,
 };
 
-use super::abilities::Abilities;
+use super::abilities::{Abilities, Markup};
 use super::pages;
 use crate::disk;
+use crate::features::plain::plain;
 use crate::state::{FileRef, Root, RootId, State};
 
 /// Who found it.
@@ -191,10 +192,11 @@ pub(super) fn add_edit(edit: &mut WorkspaceEdit, url: Url, change: TextEdit) {
     }
 }
 
-/// A text in Markdown.
-pub(super) const fn markdown(value: String) -> MarkupContent {
-    MarkupContent {
-        kind: MarkupKind::Markdown,
-        value,
-    }
+/// A text written in Markdown, as the client can show it.
+pub(super) fn markup(text: String, markup: Markup) -> MarkupContent {
+    let (kind, value) = match markup {
+        Markup::Markdown => (MarkupKind::Markdown, text),
+        Markup::Plain => (MarkupKind::PlainText, plain(&text)),
+    };
+    MarkupContent { kind, value }
 }

@@ -3,11 +3,12 @@
 use serde::{Deserialize, Serialize};
 use tower_lsp::lsp_types::{
     CompletionItem, CompletionItemKind, CompletionParams, CompletionResponse, CompletionTextEdit,
-    Documentation, InsertTextFormat, MarkupContent, MarkupKind, Range, TextEdit, Url,
+    Documentation, InsertTextFormat, Range, TextEdit, Url,
 };
 
 use crate::features::completion::{About, Item, Kind, complete, documentation};
 use crate::wire::from_proto;
+use crate::wire::to_proto;
 use crate::wire::worker::Desk;
 
 /// After these more can be said.
@@ -48,10 +49,10 @@ fn read_of(desk: &Desk, item: &CompletionItem) -> Option<Documentation> {
     let ticket = Ticket::deserialize(item.data.as_ref()?).ok()?;
     let file = desk.state.file(&ticket.uri)?;
     let value = documentation(&desk.state.site(file)?, &ticket.about)?;
-    Some(Documentation::MarkupContent(MarkupContent {
-        kind: MarkupKind::Markdown,
-        value,
-    }))
+    let markup = desk.publisher.abilities.completions;
+    Some(Documentation::MarkupContent(to_proto::markup(
+        value, markup,
+    )))
 }
 
 fn encode(place: usize, item: Item, range: Range, snippets: bool, uri: &Url) -> CompletionItem {

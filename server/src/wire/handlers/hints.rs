@@ -56,7 +56,10 @@ pub(in crate::wire) fn resolve(desk: &Desk, mut hint: InlayHint) -> InlayHint {
         hints::tooltip(state.site(file)?, data.line, label)
     };
     if let Some(text) = tooltip(&hint) {
-        hint.tooltip = Some(InlayHintTooltip::MarkupContent(to_proto::markdown(text)));
+        let markup = desk.publisher.abilities.hovers;
+        hint.tooltip = Some(InlayHintTooltip::MarkupContent(to_proto::markup(
+            text, markup,
+        )));
     }
     hint
 }

@@ -11,9 +11,10 @@ pub(in crate::wire) fn answer(desk: &Desk, params: &HoverParams) -> Option<Hover
     let state = &desk.state;
     let (file, offset) = from_proto::place(state, &params.text_document_position_params)?;
     let found = hover::hover(state.site(file)?, offset)?;
+    let markup = desk.publisher.abilities.hovers;
     let range = state.with_lines(file, |lines| lines.range(found.span));
     Some(Hover {
-        contents: HoverContents::Markup(to_proto::markdown(found.text)),
+        contents: HoverContents::Markup(to_proto::markup(found.text, markup)),
         range,
     })
 }

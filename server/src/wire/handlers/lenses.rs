@@ -46,10 +46,15 @@ pub(in crate::wire) fn answer(desk: &Desk, params: &CodeLensParams) -> Option<Ve
     })
 }
 
-/// The lens with its words; as it is where the document has changed since.
+/// The lens with its words; where the document has changed since, they are on
+/// the way: without any, an editor shows words of its own.
 pub(in crate::wire) fn resolve(desk: &Desk, mut lens: CodeLens) -> CodeLens {
-    let command = command(desk, &lens);
-    lens.command = command.or(lens.command);
+    let waiting = || Command {
+        title: "…".to_owned(),
+        ..Command::default()
+    };
+    let command = command(desk, &lens).or_else(|| lens.command.take());
+    lens.command = Some(command.unwrap_or_else(waiting));
     lens
 }
 

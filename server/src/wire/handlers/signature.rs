@@ -7,6 +7,7 @@ use tower_lsp::lsp_types::{
 
 use crate::features::signature::{self, Shape};
 use crate::text::Encoding;
+use crate::wire::abilities::Markup;
 use crate::wire::from_proto;
 use crate::wire::to_proto;
 use crate::wire::worker::Desk;
@@ -15,11 +16,12 @@ pub(in crate::wire) fn answer(desk: &Desk, params: &SignatureHelpParams) -> Opti
     let state = &desk.state;
     let (file, offset) = from_proto::place(state, &params.text_document_position_params)?;
     let found = signature::signature(state.site(file)?, offset)?;
+    let markup = desk.publisher.abilities.signatures;
     let count = |index: usize| u32::try_from(index).ok();
     let part = count(found.part);
     let signatures = found.shapes.iter().enumerate().map(|(index, shape)| {
         let part = part.filter(|_| index == found.active);
-        information(shape, part)
+        information(shape, part, markup)
     });
     Some(SignatureHelp {
         signatures: signatures.collect(),
@@ -30,7 +32,11 @@ pub(in crate::wire) fn answer(desk: &Desk, params: &SignatureHelpParams) -> Opti
 
 /// A shape, with where in its label each part stands. Labels are counted in
 /// UTF-16 whatever the documents are counted in.
-fn information(shape: &Shape, active: Option<u32>) -> SignatureInformation {
+fn information(shape: &Shape, active: Option<u32>, markup: Markup) -> SignatureInformation {
+    let about = |text: &str| {
+        let text = to_proto::markup(text.to_owned(), markup);
+        Some(Documentation::MarkupContent(text))
+    };
     let mut label = shape.keyword.to_owned();
     let mut parameters = Vec::new();
     for part in shape.parts {
@@ -42,16 +48,12 @@ fn information(shape: &Shape, active: Option<u32>) -> SignatureInformation {
         label.push_str(part.text);
         parameters.push(ParameterInformation {
             label: ParameterLabel::LabelOffsets([start, Encoding::Utf16.width(&label)]),
-            documentation: Some(Documentation::MarkupContent(to_proto::markdown(
-                part.about.to_owned(),
-            ))),
+            documentation: about(part.about),
         });
     }
     SignatureInformation {
         label,
-        documentation: Some(Documentation::MarkupContent(to_proto::markdown(
-            shape.about.to_owned(),
-        ))),
+        documentation: about(shape.about),
         parameters: Some(parameters),
         active_parameter: active,
     }
