@@ -71,7 +71,7 @@ fn containers_and_bags_are_in_every_form() {
     assert_eq!(of("pump dose"), (json!("32/525"), json!("mcg/kg/min")));
     let csv = run("csv").out;
     assert!(
-        csv.contains(",bags per day,70 kg,,,189/125,1.512,1.51,,"),
+        csv.contains(",bags per day,,70 kg,,,189/125,1.512,1.51,,"),
         "{csv}"
     );
     let table = run("markdown").out;
@@ -94,11 +94,49 @@ fn csv_has_a_head_and_a_value_a_row() {
     let words = ["derive", "--format", "csv", "--weight", "70 kg"];
     let out = folder.run(&words).out;
     let mut lines = out.lines();
-    let head = "order,file,phase,measure,weight,surface,dose,exact,decimal,shown,unit,note";
+    let head = "order,file,phase,measure,part,weight,surface,dose,exact,decimal,shown,unit,note";
     assert_eq!(lines.next(), Some(head));
     let flow = lines.find(|line| line.contains(",flow,")).unwrap();
-    let wanted = "noradrenaline-central,order.gtt,,flow,70 kg,,,63/20,3.15,3.2,mL/h,";
+    let wanted = "noradrenaline-central,order.gtt,,flow,,70 kg,,,63/20,3.15,3.2,mL/h,";
     assert!(flow.starts_with(wanted), "{flow}");
+}
+
+/// Rows that are alike are kept apart by their runs, and none is left out.
+#[test]
+fn every_run_has_its_own_rows() {
+    let runs = "run        10 mL at 5 mL/h\n  run        20 mL at 10 mL/h\n  \
+                run        10 mL at 5 mL/h";
+    let folder = Folder::with_order(&RIGHT.replace("run        all at 0.06 mcg/kg/min", runs));
+    let out = folder.run(&["derive"]).out;
+    for run in ["run 1  ", "run 2  ", "run 3  "] {
+        for measure in ["flow", "pump flow", "time", "volume"] {
+            assert!(out.contains(&format!("\n  {measure}, {run}")), "{out}");
+        }
+    }
+    let json = folder.run(&["derive", "--format", "json"]).json();
+    let values = json["orders"][0]["phases"][0]["values"].as_array().unwrap();
+    let third = values
+        .iter()
+        .find(|value| value["part"] == "run 3" && value["measure"] == "flow");
+    assert_eq!(third.unwrap()["exact"], "5");
+}
+
+/// A weight that is shown rounded is told exactly beside it.
+#[test]
+fn a_rounded_weight_is_told_exactly_too() {
+    let lid = RIGHT.replace("0.06 mcg/kg/min", "0.06 mcg/kg/min, at most 5 mcg/min");
+    let folder = Folder::with_order(&lid);
+    let json = folder.run(&["derive", "--format", "json"]).json();
+    let values = json["orders"][0]["phases"][0]["values"].as_array().unwrap();
+    let corner = values
+        .iter()
+        .find(|value| value["at"]["weight"] == "83.33 kg");
+    let corner = corner.unwrap_or_else(|| panic!("{json}"));
+    assert_eq!(corner["at"]["exact_weight"], "250/3");
+    let whole = values
+        .iter()
+        .filter(|value| value["at"]["exact_weight"].is_null());
+    assert!(whole.count() > 0);
 }
 
 #[test]

@@ -118,6 +118,8 @@ fn tables(name: &str, ask: &[String]) -> BTreeSet<(String, String, String, Strin
             "---" => {}
             measure => {
                 for (head, value) in heads.iter().zip(&row).skip(1) {
+                    // A sheet has its runs in their order, unnumbered.
+                    let measure = measure.split(", ").next().unwrap_or(measure);
                     let place = (
                         phase.clone(),
                         measure.to_owned(),

@@ -5,9 +5,9 @@ use csv::WriterBuilder;
 use super::{CAUTION, Derived};
 use crate::failure::Failure;
 
-const HEAD: [&str; 12] = [
-    "order", "file", "phase", "measure", "weight", "surface", "dose", "exact", "decimal", "shown",
-    "unit", "note",
+const HEAD: [&str; 13] = [
+    "order", "file", "phase", "measure", "part", "weight", "surface", "dose", "exact", "decimal",
+    "shown", "unit", "note",
 ];
 
 impl Derived {
@@ -32,8 +32,8 @@ impl Derived {
                     .map(|who| format!("not covered: {who}")),
             );
             for note in &notes {
-                let mut row = [""; 12];
-                (row[0], row[1], row[11]) = (&order.name, &order.file, note);
+                let mut row = [""; 13];
+                (row[0], row[1], row[12]) = (&order.name, &order.file, note);
                 out.write_record(row).map_err(wrong)?;
             }
             for phase in &order.phases {
@@ -48,6 +48,7 @@ impl Derived {
                         order.file.clone(),
                         text(&phase.name),
                         value.measure.clone(),
+                        text(&value.part),
                         text(&value.at.weight),
                         text(&value.at.surface),
                         text(&value.at.dose),

@@ -1,6 +1,7 @@
 //! Gathering what follows from orders.
 
 use gutta_notation::StanzaKind;
+use gutta_protocol::curve::Curve;
 use gutta_protocol::derive::{Patient, Variable, View};
 use gutta_protocol::measures::{Measures, Value, ValueOf};
 use gutta_protocol::model::Library;
@@ -163,6 +164,25 @@ fn told(value: &Exact, unit: Unit, digits: Digits) -> String {
     digits.quantity(&Quantity::new(value.clone(), unit))
 }
 
+/// Whether a weight or surface is not what stands for it in print.
+fn is_rounded(value: &Exact, digits: Digits) -> bool {
+    let shown = told(value, Unit::NONE, digits).replace(',', "");
+    Exact::parse_decimal(shown.trim()).as_ref() != Some(value)
+}
+
+/// Which of several runs or boluses of its phase a value is of.
+fn part(order: &Order, value: &Value) -> Option<String> {
+    let phase = order.phases.get(value.phase?)?;
+    let told = |word, index: usize, count: usize| {
+        (count > 1).then(|| format!("{word} {}", index.saturating_add(1)))
+    };
+    match (value.run, value.bolus) {
+        (Some(run), _) => told("run", run, phase.runs.len()),
+        (None, Some(bolus)) => told("bolus", bolus, phase.boluses.len()),
+        (None, None) => None,
+    }
+}
+
 struct Gatherer<'a> {
     digits: Digits,
     /// The order's values over all its patients: their units hold for each one.
@@ -275,9 +295,13 @@ impl Gatherer<'_> {
             all
         };
         for x in places {
-            let at = |curve: &Option<gutta_protocol::curve::Curve>, unit| {
+            let at = |curve: &Option<Curve>, unit| {
                 let value = curve.as_ref()?.at(x)?;
                 Some(told(&value, unit, self.digits))
+            };
+            let exact = |curve: &Option<Curve>| {
+                let value = curve.as_ref()?.at(x)?;
+                is_rounded(&value, self.digits).then(|| value.to_string())
             };
             let number = value.at(x).map(|base| self.number(base, value));
             let per_day = if value.per_day { " per day" } else { "" };
@@ -289,9 +313,12 @@ impl Gatherer<'_> {
             };
             phase.values.push(DerivedValue {
                 measure: format!("{}{per_day}", value.measure.name()),
+                part: part(order, value),
                 at: At {
                     weight: at(&view.patients.weight, units::KG),
+                    exact_weight: exact(&view.patients.weight),
                     surface: at(&view.patients.surface, units::M2),
+                    exact_surface: exact(&view.patients.surface),
                     dose: dose.map(|dose| self.digits.quantity(&dose.quantity())),
                 },
                 constant,

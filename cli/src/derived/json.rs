@@ -30,6 +30,9 @@ struct Phase<'a> {
 #[derive(Serialize)]
 struct Value<'a> {
     measure: &'a str,
+    /// Which of several runs or boluses of the phase: `run 2`.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    part: Option<&'a str>,
     at: At<'a>,
     exact: Option<&'a str>,
     decimal: Option<&'a str>,
@@ -42,8 +45,14 @@ struct Value<'a> {
 struct At<'a> {
     #[serde(skip_serializing_if = "Option::is_none")]
     weight: Option<&'a str>,
+    /// The weight at which the value holds, where `weight` is rounded.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    exact_weight: Option<&'a str>,
     #[serde(skip_serializing_if = "Option::is_none")]
     surface: Option<&'a str>,
+    /// The surface at which the value holds, where `surface` is rounded.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    exact_surface: Option<&'a str>,
     #[serde(skip_serializing_if = "Option::is_none")]
     dose: Option<&'a str>,
 }
@@ -79,9 +88,12 @@ fn value(value: &DerivedValue) -> Value<'_> {
     let number = value.number.as_ref();
     Value {
         measure: &value.measure,
+        part: value.part.as_deref(),
         at: At {
             weight: value.at.weight.as_deref(),
+            exact_weight: value.at.exact_weight.as_deref(),
             surface: value.at.surface.as_deref(),
+            exact_surface: value.at.exact_surface.as_deref(),
             dose: value.at.dose.as_deref(),
         },
         exact: number.map(|number| number.exact.as_str()),

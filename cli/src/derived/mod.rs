@@ -52,6 +52,9 @@ pub(crate) struct DerivedPhase {
 pub(crate) struct DerivedValue {
     /// As `expect` writes it.
     pub(crate) measure: String,
+    /// Which run or bolus of its phase it is of, where there are several:
+    /// `run 2`.
+    pub(crate) part: Option<String>,
     /// For whom, and at which setting.
     pub(crate) at: At,
     /// Whether it is the same for every patient.
@@ -69,10 +72,24 @@ pub(crate) struct DerivedValue {
 pub(crate) struct At {
     /// `70 kg`.
     pub(crate) weight: Option<String>,
+    /// The same as a fraction, in kg, where it is written rounded.
+    pub(crate) exact_weight: Option<String>,
     /// `1.8 m2`.
     pub(crate) surface: Option<String>,
+    /// The same as a fraction, in m2, where it is written rounded.
+    pub(crate) exact_surface: Option<String>,
     /// `5 mcg/kg/min`, where another than the order's was asked for.
     pub(crate) dose: Option<String>,
+}
+
+impl DerivedValue {
+    /// The measure, and of which run or bolus: `flow, run 2`.
+    pub(crate) fn head(&self) -> String {
+        match &self.part {
+            Some(part) => format!("{}, {part}", self.measure),
+            None => self.measure.clone(),
+        }
+    }
 }
 
 impl At {

@@ -79,7 +79,7 @@ fn steps(phase: &DerivedPhase, out: &mut String, prose: Prose) {
         if value.working.is_empty() {
             continue;
         }
-        let mut head = value.measure.clone();
+        let mut head = value.head();
         let at = [&value.at.weight, &value.at.surface, &value.at.dose];
         for part in at.into_iter().flatten() {
             let _ = write!(head, " at {part}");
@@ -127,7 +127,7 @@ impl<'a> Table<'a> {
         let columns = patients.len().max(1);
         let mut lines: Vec<Line<'a>> = Vec::new();
         for value in &phase.values {
-            let mut measure = value.measure.clone();
+            let mut measure = value.head();
             if let Some(dose) = &value.at.dose {
                 let _ = write!(measure, " at {dose}");
             }

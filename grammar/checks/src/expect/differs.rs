@@ -5,9 +5,10 @@ use gutta_protocol::derive::{Patient, View, derive};
 use gutta_protocol::measures::{Measures, Question, Value, ValueOf, measure_name};
 use gutta_protocol::model::order::{Expectation, Order};
 use gutta_protocol::working::Working;
-use gutta_quantity::print::{decimal_exact, decimal_fixed};
-use gutta_quantity::{Exact, Quantity, Rounding, Unit};
+use gutta_quantity::print::Digits;
+use gutta_quantity::{Exact, Quantity, Rounding};
 
+use super::as_written::as_written;
 use crate::telling::patient;
 use crate::{Check, Finding, OrderContext, Rule, Severity};
 
@@ -48,7 +49,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         };
         let verdict = views
             .iter()
-            .find_map(|view| judge(order, view, &values.views, expectation));
+            .find_map(|view| judge(context, view, &values.views, expectation));
         let answered = views
             .iter()
             .any(|view| !answers(order, view, expectation).is_empty());
@@ -149,7 +150,13 @@ struct Verdict {
 /// The first value that is not the one written, with a patient for whom it is
 /// not. Rounding is monotone, so a curve rounds to one number throughout if
 /// its least and its greatest value do.
-fn judge(order: &Order, view: &View, all: &[View], expectation: &Expectation) -> Option<Verdict> {
+fn judge(
+    context: &OrderContext<'_>,
+    view: &View,
+    all: &[View],
+    expectation: &Expectation,
+) -> Option<Verdict> {
+    let order = &context.analysis.order;
     answers(order, view, expectation)
         .into_iter()
         .enumerate()
@@ -168,7 +175,7 @@ fn judge(order: &Order, view: &View, all: &[View], expectation: &Expectation) ->
             };
             let steps = working.steps(&value);
             let shown = match &found {
-                Some(found) => shown(found, expectation.value.unit, expectation.decimals),
+                Some(found) => shown(found, context, expectation),
                 None => "no value (it grows without end, or the pump cannot run it)".to_owned(),
             };
             Some(Verdict {
@@ -223,14 +230,19 @@ fn holds(found: &Exact, expectation: &Expectation) -> bool {
     found.round_to(&digit, Rounding::HalfUp) == expectation.value.value
 }
 
-fn shown(found: &Exact, unit: Unit, decimals: u8) -> String {
-    let value = Quantity::from_base(found.clone(), unit).value;
-    let rounded = decimal_fixed(&value, u32::from(decimals), Rounding::HalfUp);
-    match decimal_exact(&value) {
-        Some(exact) if exact == rounded => format!("{rounded} {unit}"),
-        Some(exact) => format!("{exact} {unit} ({rounded} {unit} to the digits written)"),
-        None => format!("{value} {unit} ({rounded} {unit} to the digits written)"),
+/// The value, and what the example should say of it.
+fn shown(found: &Exact, context: &OrderContext<'_>, expectation: &Expectation) -> String {
+    let unit = expectation.value.unit;
+    let quantity = Quantity::from_base(found.clone(), unit);
+    let exact = Digits::None.quantity_exact(&quantity);
+    let written = context.text(expectation.value_span);
+    let rounded = as_written(found, unit, expectation.decimals, written);
+    // `714.3 min` says no more to whoever has written `11 h 54 min`.
+    let by_the_clock = written.split_whitespace().count() > 2;
+    if exact == rounded || by_the_clock {
+        return rounded;
     }
+    format!("{exact} ({rounded} to the digits written)")
 }
 
 /// What was measured, before its value: `a flow of`.
@@ -258,11 +270,9 @@ fn report(context: &OrderContext<'_>, expectation: &Expectation, verdict: Verdic
         finding = finding.note(format!("Working{at}: {}.", verdict.steps.join("; ")));
     }
     if let Some(value) = verdict.value {
-        let value = Quantity::from_base(value, expectation.value.unit).value;
-        let decimals = u32::from(expectation.decimals);
-        let text = decimal_fixed(&value, decimals, Rounding::HalfUp);
-        let unit = written.split_once(' ').map_or("", |(_, unit)| unit);
-        finding = finding.fix(context.replace(expectation.value_span, format!("{text} {unit}")));
+        let (unit, decimals) = (expectation.value.unit, expectation.decimals);
+        let text = as_written(&value, unit, decimals, written);
+        finding = finding.fix(context.replace(expectation.value_span, text));
     }
     finding.note("Find out which of the two is wrong before either is changed.")
 }
@@ -307,6 +317,20 @@ order dobutamine-open "Dobutamine"
         assert_eq!(
             said("5 mcg/kg/min", "strength 4 mg/mL"),
             "The example says a strength of 4 mg/mL; the order gives 5 mg/mL."
+        );
+    }
+
+    /// 50 mL at 4.2 mL/h: 11.905 h, by hand.
+    #[test]
+    fn a_value_without_end_is_told_as_people_write_it() {
+        assert_eq!(
+            said("5 mcg/kg/min", "time 12 h 42 min at 70 kg"),
+            "The example says a time of 12 h 42 min; the order gives 11 h 54 min at 70 kg."
+        );
+        assert_eq!(
+            said("5 mcg/kg/min", "time 1 h at 70 kg"),
+            "The example says a time of 1 h; the order gives 11.9 h (12 h to the digits written) \
+             at 70 kg."
         );
     }
 }

@@ -1,5 +1,6 @@
 //! Worked examples, and what specimens expect.
 
+mod as_written;
 pub(crate) mod coarse;
 pub(crate) mod differs;
 pub(crate) mod none;
