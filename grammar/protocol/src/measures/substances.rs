@@ -8,16 +8,25 @@ use crate::derive::Endless;
 use crate::model::size::{DrugKind, Form, Stuff};
 
 impl Measures<'_> {
-    /// The substances that the order's bags bring, with what each is counted
-    /// in.
+    /// The substances that the order brings, in its bags, in what keeps the
+    /// vein open and in its flushes, with what each is counted in.
     #[must_use]
     pub fn substances(&self) -> Vec<(smol_str::SmolStr, DrugKind)> {
         let mut substances = Vec::new();
-        for phase in 0..self.view.phases.len() {
+        let mut add = |substance| {
+            if !substances.contains(&substance) {
+                substances.push(substance);
+            }
+        };
+        for (phase, spec) in self.order.phases.iter().enumerate() {
             for content in self.view.contents(self.order, phase).unwrap_or_default() {
-                let substance = (content.substance, content.kind);
-                if !substances.contains(&substance) {
-                    substances.push(substance);
+                add((content.substance, content.kind));
+            }
+            let flushes = spec.flushes.iter().filter_map(|(_, with)| with.as_ref());
+            let kept_open = crate::derive::kept_open_with(self.order, phase);
+            for solution in flushes.chain(kept_open) {
+                for content in &solution.value.contains {
+                    add((content.substance.clone(), content.kind));
                 }
             }
         }

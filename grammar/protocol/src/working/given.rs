@@ -7,7 +7,7 @@ use super::convert::time as spoken;
 use super::run::per_ml;
 use super::{Working, quantity};
 use crate::curve::Curve;
-use crate::derive::{Given, GivenWhat, Next, Setting};
+use crate::derive::{Given, GivenWhat, Next, Setting, kept_open_with};
 use crate::measures::{Measure, Measures, Value, amount_unit, day};
 use crate::model::size::{DrugKind, Form};
 
@@ -109,8 +109,16 @@ impl Working<'_> {
     fn share(&self, measure: &ExpectMeasure, given: &Given, value: &Value) -> Option<String> {
         let (kind, strength) = match measure {
             ExpectMeasure::Fluid => return Some(String::new()),
-            ExpectMeasure::Substance(_) if given.what == GivenWhat::KeepOpenFluid => {
-                return Some(" of the fluid that keeps the vein open,".to_owned());
+            ExpectMeasure::Substance(name) if given.what == GivenWhat::KeepOpenFluid => {
+                let contains = &kept_open_with(self.order, given.phase)?.value.contains;
+                let content = contains.iter().find(|content| {
+                    content.substance == *name && counted_as(content.kind, value)
+                })?;
+                let strength =
+                    quantity(content.strength.clone(), per_ml(amount_unit(content.kind)));
+                return Some(format!(
+                    " of the fluid that keeps the vein open × {strength},"
+                ));
             }
             ExpectMeasure::Substance(name) => self.content_of(given.phase, name, value)?,
             _ => {

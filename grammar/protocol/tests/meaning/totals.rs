@@ -222,3 +222,25 @@ order a "A"
         ",
     );
 }
+
+/// What keeps the vein open and what flushes the line bring their own.
+#[test]
+fn substances_come_from_every_fluid() {
+    assert_values(
+        r#"
+solution mixed-k "Glucose with potassium"
+  contains   potassium 0.02 mmol/mL
+
+order a "A"
+  hang       100 mL of glucose-5
+  run        all over 1 h
+  flush      20 mL with saline
+  then       keep open 20 mL/h with mixed-k
+"#,
+        "
+        potassium mmol per day = 48/5
+        sodium mmol = 77/25
+        glucose g = 5
+        ",
+    );
+}
