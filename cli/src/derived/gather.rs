@@ -253,13 +253,13 @@ impl Gatherer<'_> {
         let mut values = Vec::new();
         let mut asked = Vec::new();
         for value in measures.all(Some(first)) {
-            if !value.measure.follows_the_setting() {
+            if !measures.goes_by_setting(&value) {
                 values.push((value, None));
                 continue;
             }
             let like = |other: &Value| {
                 let same = (&other.measure, other.per_day) == (&value.measure, value.per_day);
-                same && other.phase == value.phase
+                same && other.phase == value.phase && measures.goes_by_setting(other)
             };
             if asked.iter().any(like) {
                 continue;

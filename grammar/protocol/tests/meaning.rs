@@ -8,6 +8,7 @@ mod meaning {
     mod plot;
     mod properties;
     mod pump;
+    mod settings;
     mod totals;
     mod working;
 }

@@ -1,7 +1,7 @@
 //! The values of an order that are set side by side, each under its name.
 
 use gutta_notation::ast::ExpectMeasure;
-use gutta_protocol::derive::{Setting, View};
+use gutta_protocol::derive::View;
 use gutta_protocol::measures::{Measure, Measures, Question, Value, ValueOf, amount_unit};
 use gutta_protocol::model::size::Size;
 use gutta_quantity::{Dimension, Unit, units};
@@ -104,11 +104,8 @@ fn at_setting(measures: Measures<'_>, phase: usize, setting: &Size) -> Vec<Value
             unit: None,
         };
         values.extend(measures.answer(&asked).into_iter().filter(|value| {
-            let run = value
-                .run
-                .and_then(|run| measures.view.phases.get(phase)?.runs.get(run));
-            let by_rate = run.is_some_and(|run| matches!(run.setting, Setting::Rate(_)));
-            value.phase == Some(phase) && by_rate
+            let adjusted = |run| measures.view.adjusted(measures.order, phase, run);
+            value.phase == Some(phase) && value.run.and_then(adjusted).is_some()
         }));
     }
     values

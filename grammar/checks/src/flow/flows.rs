@@ -48,7 +48,7 @@ pub(crate) fn flows(order: &Order, values: &Values) -> Vec<Flow> {
 }
 
 fn of_phase(order: &Order, derived: &View, view: usize, phase: usize, flows: &mut Vec<Flow>) {
-    let (Some(spec), Some(values)) = (order.phases.get(phase), derived.phases.get(phase)) else {
+    let Some(values) = derived.phases.get(phase) else {
         return;
     };
     let mut push = |of, at, span, flow| {
@@ -66,7 +66,9 @@ fn of_phase(order: &Order, derived: &View, view: usize, phase: usize, flows: &mu
     }
     for (index, run) in values.runs.iter().enumerate() {
         push(Of::Run(index), At::Start, run.span, run.flow.clone());
-        let Some(adjust) = &spec.adjust else { continue };
+        let Some(adjust) = derived.adjusted(order, phase, index) else {
+            continue;
+        };
         for at in [At::Low, At::High] {
             if let Some(flow) = derived.flow_of(order, phase, index, at) {
                 push(Of::Run(index), at, adjust.span, flow);

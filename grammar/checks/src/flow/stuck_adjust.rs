@@ -1,7 +1,7 @@
 #![doc = include_str!("stuck_adjust.md")]
 
 use gutta_protocol::curve::Curve;
-use gutta_protocol::derive::{At, Run, Setting, View};
+use gutta_protocol::derive::{At, Run, View};
 use gutta_protocol::model::order::{Named, Order, StepsSpec};
 use gutta_protocol::model::reference::{Pump, PumpRange};
 use gutta_protocol::model::size::Size;
@@ -97,7 +97,7 @@ fn of_phase<'a>(order: &'a Order, view: &View, index: usize, phase: usize) -> Ve
         let runs = &view.phases.get(phase)?.runs;
         let run = runs
             .iter()
-            .find(|run| matches!(run.setting, Setting::Rate(_)))?;
+            .find(|run| view.adjusted(order, phase, run.index).is_some())?;
         let step = smallest(&adjust.steps)?;
         let flow = view.volume_of(order, phase, &step)?;
         let ranges = pump.value.flows.iter();

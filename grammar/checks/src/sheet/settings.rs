@@ -2,7 +2,7 @@
 //! is set to.
 
 use gutta_notation::ast::ExpectMeasure;
-use gutta_protocol::derive::{Setting as SetBy, Values, View};
+use gutta_protocol::derive::{Run, Setting as SetBy, Values, View};
 use gutta_protocol::measures::{Measures, Question, WHY_NOTHING};
 use gutta_protocol::model::order::{AdjustSpec, StepsSpec};
 use gutta_protocol::model::size::Size;
@@ -148,7 +148,7 @@ impl Flows<'_> {
             Some((patients, places)) => (Some(patients), places),
             None => (None, vec![self.view.patients.interval.lo().clone()]),
         };
-        let start = self.start()?;
+        let run = self.run()?;
         let (mut unit, mut rows) = (None, Vec::new());
         for step in steps {
             let value = self.value(step)?;
@@ -159,7 +159,7 @@ impl Flows<'_> {
             });
             rows.push(Setting {
                 dose: self.context.digits.quantity(&step.quantity()),
-                start: step.value == start.value && step.form == start.form,
+                start: self.starts_with(run, step),
                 cells: cells.collect(),
             });
             unit = Some(value.unit.to_string());
@@ -178,21 +178,31 @@ impl Flows<'_> {
         })
     }
 
-    /// The setting that the one run which can be adjusted starts with.
-    fn start(&self) -> Option<&Size> {
+    /// The run that can be adjusted.
+    fn run(&self) -> Option<&Run> {
         let runs = &self.view.phases.get(self.phase)?.runs;
-        runs.iter().find_map(|run| match &run.setting {
-            SetBy::Rate(size) => Some(size),
-            SetBy::Time => None,
-        })
+        let adjusted = |run: &&Run| {
+            self.view
+                .adjusted(self.context.order, self.phase, run.index)
+                .is_some()
+        };
+        runs.iter().find(adjusted)
+    }
+
+    /// Whether the run starts with a setting.
+    fn starts_with(&self, run: &Run, step: &Size) -> bool {
+        match &run.setting {
+            SetBy::Rate(start) => step.value == start.value && step.form == start.form,
+            SetBy::Time => {
+                let flow = self.view.flow_at(self.context.order, self.phase, run, step);
+                flow.is_some_and(|flow| flow == run.flow)
+            }
+        }
     }
 
     fn value(&self, step: &Size) -> Option<gutta_protocol::measures::Value> {
         let (order, view) = (self.context.order, self.view);
-        let runs = &view.phases.get(self.phase)?.runs;
-        let run = runs
-            .iter()
-            .find(|run| matches!(run.setting, SetBy::Rate(_)))?;
+        let run = self.run()?;
         let asked = Question {
             measure: self.measure,
             per_day: false,

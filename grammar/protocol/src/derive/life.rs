@@ -2,8 +2,8 @@
 
 use gutta_quantity::Exact;
 
+use super::View;
 use super::phase::Action;
-use super::{Setting, View};
 use crate::curve::Curve;
 use crate::model::order::{Order, ThenSpec, WhatSpec};
 use crate::model::size::Size;
@@ -54,27 +54,23 @@ pub struct Renewal {
 }
 
 impl View {
-    /// The flow of a run at its start, or at another setting where it is set
-    /// by a rate: one set by a time keeps it.
-    #[must_use]
-    pub fn flow_when_set(
-        &self,
-        order: &Order,
-        phase: usize,
-        run: usize,
-        setting: Option<&Size>,
-    ) -> Option<Curve> {
-        let derived = self.phases.get(phase)?.runs.get(run)?;
-        match (setting, &derived.setting) {
-            (Some(setting), Setting::Rate(_)) => self.flow_at(order, phase, derived, setting),
-            _ => Some(derived.flow.clone()),
-        }
-    }
-
     /// The life of the bag that a phase hangs, over the phases that go on with
     /// it; `None` where the phase hangs none, or a value cannot be computed.
     #[must_use]
     pub fn life_of_bag(&self, order: &Order, index: usize, setting: Option<&Size>) -> Option<Life> {
+        self.life_with(index, |phase, run| {
+            self.flow_when_set(order, phase, run, setting)
+        })
+    }
+
+    /// The same with the flow of each run, by its phase and place there, as
+    /// `flow` says.
+    #[must_use]
+    pub fn life_with(
+        &self,
+        index: usize,
+        flow: impl Fn(usize, usize) -> Option<Curve>,
+    ) -> Option<Life> {
         let own = self.phases.get(index).filter(|phase| phase.fresh)?;
         let zero = self.patients.constant(Exact::ZERO);
         let mut life = Life {
@@ -96,7 +92,7 @@ impl View {
                     }
                     Action::Run(run) => {
                         let volume = phase.runs.get(run)?.volume.clone();
-                        (volume, self.flow_when_set(order, at, run, setting)?)
+                        (volume, flow(at, run)?)
                     }
                 };
                 life.runs(volume, flow)?;
@@ -115,6 +111,20 @@ impl View {
         order: &Order,
         index: usize,
         setting: Option<&Size>,
+    ) -> Option<Succession> {
+        self.succession_with(order, index, |phase, run| {
+            self.flow_when_set(order, phase, run, setting)
+        })
+    }
+
+    /// The same with the flow of each run, by its phase and place there, as
+    /// `flow` says.
+    #[must_use]
+    pub fn succession_with(
+        &self,
+        order: &Order,
+        index: usize,
+        flow: impl Fn(usize, usize) -> Option<Curve>,
     ) -> Option<Succession> {
         let (spec, phase) = (order.phases.get(index)?, self.phases.get(index)?);
         let day = self.patients.constant(crate::measures::day());
@@ -137,7 +147,7 @@ impl View {
             return None;
         };
         let run = phase.runs.last()?;
-        let flow = self.flow_when_set(order, index, run.index, setting)?;
+        let flow = flow(index, run.index)?;
         // The next bag has neither priming nor boluses.
         let volume = match &spec.runs.last()?.what {
             Some(WhatSpec::All(_)) => phase.bag.volume.clone(),

@@ -6,32 +6,97 @@ use super::schedule::At;
 use super::{Run, Setting, View};
 use crate::curve::Curve;
 use crate::model::lower::Lowering;
-use crate::model::order::Order;
+use crate::model::order::{AdjustSpec, Order};
 use crate::model::size::{Form, Size};
 
 /// The exact flow of a run at one setting of its phase's `adjust`; as it
-/// starts where there is none. Runs set by time are not adjusted.
+/// starts where that does not reach it. A run set by a time starts where its
+/// volume puts it, which may lie beyond every step: that then is its highest
+/// or lowest.
 #[must_use]
 pub(super) fn flow(order: &Order, view: &View, phase: usize, run: usize, at: At) -> Option<Curve> {
     let derived = view.phases.get(phase)?.runs.get(run)?;
-    let steps = order
-        .phases
-        .get(phase)?
-        .adjust
-        .as_ref()
-        .map(|adjust| &adjust.steps);
-    let setting = match (at, steps) {
-        (At::Start, _) | (_, None) => None,
-        (At::Low, Some(steps)) => steps.low(),
-        (At::High, Some(steps)) => steps.high(),
+    let start = || Some(derived.flow.clone());
+    let Some(steps) = view.adjusted(order, phase, run).map(|adjust| &adjust.steps) else {
+        return start();
     };
-    match (setting, &derived.setting) {
-        (Some(setting), Setting::Rate(_)) => view.flow_at(order, phase, derived, setting),
-        _ => Some(derived.flow.clone()),
+    let setting = match at {
+        At::Start => None,
+        At::Low => steps.low(),
+        At::High => steps.high(),
+    };
+    let Some(setting) = setting else {
+        return start();
+    };
+    let flow = view.flow_at(order, phase, derived, setting)?;
+    match (&derived.setting, at) {
+        (Setting::Time, At::Low) => flow.min(&derived.flow),
+        (Setting::Time, At::High) => flow.max(&derived.flow),
+        _ => Some(flow),
     }
 }
 
 impl View {
+    /// What a run may be adjusted to. Its phase's `adjust` reaches every run
+    /// that is set by a rate, and the last of all however it is set: one set by
+    /// a time that others follow has that time.
+    #[must_use]
+    pub fn adjusted<'a>(
+        &self,
+        order: &'a Order,
+        phase: usize,
+        run: usize,
+    ) -> Option<&'a AdjustSpec> {
+        let runs = &self.phases.get(phase)?.runs;
+        let reached = match runs.get(run)?.setting {
+            Setting::Rate(_) => true,
+            Setting::Time => run + 1 == runs.len(),
+        };
+        let adjust = order.phases.get(phase)?.adjust.as_ref();
+        adjust.filter(|_| reached)
+    }
+
+    /// Whether a run goes by another setting where one is asked for. Where
+    /// anything in the order may be adjusted, that is what may be, and all else
+    /// stays as ordered. Where nothing may be, the question is what the order
+    /// would be with that setting in it: then it is every run set by a rate,
+    /// but for loads beside what follows them; a time stays what it is.
+    #[must_use]
+    pub fn takes_setting(&self, order: &Order, phase: usize, run: usize) -> bool {
+        let mut all = self.runs();
+        if all.any(|(phase, run)| self.adjusted(order, phase, run.index).is_some()) {
+            return self.adjusted(order, phase, run).is_some();
+        }
+        let by_rate = |run: &Run| matches!(run.setting, Setting::Rate(_));
+        let loads = |phase: usize| {
+            let spec = order.phases.get(phase);
+            spec.is_some_and(crate::model::order::Phase::is_loading)
+        };
+        let mut others = self.runs();
+        let beside = others.any(|(phase, run)| by_rate(run) && !loads(phase));
+        let derived = self.phases.get(phase).and_then(|of| of.runs.get(run));
+        derived.is_some_and(by_rate) && !(loads(phase) && beside)
+    }
+
+    /// The exact flow of a run at its start, or at another setting where it
+    /// goes by that.
+    #[must_use]
+    pub fn flow_when_set(
+        &self,
+        order: &Order,
+        phase: usize,
+        run: usize,
+        setting: Option<&Size>,
+    ) -> Option<Curve> {
+        let derived = self.phases.get(phase)?.runs.get(run)?;
+        match setting {
+            Some(setting) if self.takes_setting(order, phase, run) => {
+                self.flow_at(order, phase, derived, setting)
+            }
+            _ => Some(derived.flow.clone()),
+        }
+    }
+
     /// The exact flow of a run at its start, or at an end of what it may be
     /// adjusted to.
     #[must_use]

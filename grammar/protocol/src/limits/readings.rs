@@ -7,7 +7,7 @@ use gutta_notation::Span;
 use gutta_notation::ast::LimitMeasure;
 
 use crate::curve::Curve;
-use crate::derive::{At, Run, Setting, View};
+use crate::derive::{At, Run, View};
 use crate::model::limit::{LimitBound, LimitForm, Side};
 use crate::model::order::Order;
 use crate::model::size::{Form, Per, Stuff};
@@ -202,8 +202,7 @@ impl Reader<'_> {
     fn setting_flows(&self) -> Vec<SettingFlow> {
         let mut flows = Vec::new();
         for (phase, run, derived) in self.each_run() {
-            let spec = self.order.phases.get(phase);
-            let adjust = spec.and_then(|phase| phase.adjust.as_ref());
+            let adjust = self.view.adjusted(self.order, phase, run);
             let mut push = |at, span| {
                 flows.push(SettingFlow {
                     phase,
@@ -214,7 +213,7 @@ impl Reader<'_> {
                 });
             };
             push(At::Start, derived.span);
-            if let (Some(adjust), Setting::Rate(_)) = (adjust, &derived.setting) {
+            if let Some(adjust) = adjust {
                 push(At::Low, adjust.span);
                 push(At::High, adjust.span);
             }

@@ -203,11 +203,13 @@ impl Measures<'_> {
             }),
             ExpectMeasure::Time => self.of_runs(question, |measures, phase, run| {
                 let derived = measures.run(phase, run)?;
-                let time = match question.dose {
-                    None => derived.time.clone(),
-                    Some(_) => derived
-                        .volume
-                        .div(&measures.flow(phase, run, question.dose)?)?,
+                let set = question.dose.is_some()
+                    && measures.view.takes_setting(measures.order, phase, run);
+                let time = if set {
+                    let flow = measures.flow(phase, run, question.dose)?;
+                    derived.volume.div(&flow)?
+                } else {
+                    derived.time.clone()
                 };
                 Some((time, units::H))
             }),
@@ -241,14 +243,28 @@ impl Measures<'_> {
         self.view.phases.get(phase)?.runs.get(run)
     }
 
-    /// The exact flow of a run, as it starts or at another setting.
+    /// The exact flow of a run, as it starts or at another setting where it
+    /// goes by that.
     #[must_use]
     pub fn flow(&self, phase: usize, run: usize, dose: Option<&Size>) -> Option<Curve> {
-        let derived = self.run(phase, run)?;
-        match dose {
-            None => Some(derived.flow.clone()),
-            Some(dose) => self.view.flow_at(self.order, phase, derived, dose),
-        }
+        self.view.flow_when_set(self.order, phase, run, dose)
+    }
+
+    /// Whether a value is another where another setting is asked for: some run
+    /// that it follows from goes by that.
+    #[must_use]
+    pub fn goes_by_setting(&self, value: &Value) -> bool {
+        let takes = |phase, run| self.view.takes_setting(self.order, phase, run);
+        value.measure.follows_the_setting()
+            && match (value.phase, value.run) {
+                (None, _) => true,
+                (Some(phase), Some(run)) => takes(phase, run),
+                // A bag's: of its own phase and of those that go on with it.
+                (Some(from), None) => self.view.runs().any(|(phase, run)| {
+                    let hung_by = self.view.phases.get(phase).map(|phase| phase.bag.phase);
+                    (phase == from || hung_by == Some(from)) && takes(phase, run.index)
+                }),
+            }
     }
 
     /// The unit of a run's dose: as set, else as the drug is dosed, else drug

@@ -16,7 +16,7 @@ pub use axes::{Axes, Axis, round_between};
 pub use bounds::{Bound, BoundOf};
 
 use crate::curve::Curve;
-use crate::derive::{At, Run, Setting, Values, Variable, View};
+use crate::derive::{At, Run, Values, Variable, View};
 use crate::model::order::Order;
 
 /// The unit of every flow that is drawn.
@@ -87,14 +87,8 @@ impl<'a> Plot<'a> {
 
     fn of(order: &Order, view: &'a View, phase: usize, run: &Run) -> Self {
         let at = |at| view.flow_of(order, phase, run.index, at);
-        let adjusts = order
-            .phases
-            .get(phase)
-            .is_some_and(|phase| phase.adjust.is_some());
-        let adjusted = match run.setting {
-            Setting::Rate(_) if adjusts => at(At::Low).zip(at(At::High)),
-            _ => None,
-        };
+        let adjusts = view.adjusted(order, phase, run.index);
+        let adjusted = adjusts.and_then(|_| at(At::Low).zip(at(At::High)));
         let (bounds, undrawn) = bounds::of_run(order, view, phase, run);
         Self {
             view,

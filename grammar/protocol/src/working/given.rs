@@ -7,15 +7,15 @@ use super::convert::time as spoken;
 use super::run::per_ml;
 use super::{Working, quantity};
 use crate::curve::Curve;
-use crate::derive::{Given, GivenWhat, Next, Setting, kept_open_with};
+use crate::derive::{Given, GivenWhat, Next, Run, kept_open_with};
 use crate::measures::{Measure, Measures, Value, amount_unit, day};
-use crate::model::size::{DrugKind, Form};
+use crate::model::size::{DrugKind, Form, Size};
 
 impl Working<'_> {
-    /// The setting asked for, where the run goes by one.
-    fn setting_of(&self, run: &crate::derive::Run) -> Option<&crate::model::size::Size> {
-        self.dose
-            .filter(|_| matches!(run.setting, Setting::Rate(_)))
+    /// The setting asked for, where a run of a phase goes by it.
+    pub(super) fn setting_of(&self, phase: usize, run: &Run) -> Option<&Size> {
+        let takes = || self.view.takes_setting(self.order, phase, run.index);
+        self.dose.filter(|_| takes())
     }
 
     /// What is given, one line a stretch.
@@ -43,7 +43,7 @@ impl Working<'_> {
         }
         for (phase, derived) in self.view.phases.iter().enumerate() {
             for run in &derived.runs {
-                self.flow(phase, run, self.setting_of(run), steps)?;
+                self.flow(phase, run, self.setting_of(phase, run), steps)?;
             }
         }
         for given in &totals.schedule.given {
@@ -199,7 +199,7 @@ impl Working<'_> {
         self.content(bag, name, value, steps)?;
         if let Some(run) = value.run {
             let run = self.view.phases.get(phase)?.runs.get(run)?;
-            let flow = self.flow(phase, run, self.dose, steps)?;
+            let flow = self.flow(phase, run, self.setting_of(phase, run), steps)?;
             let (kind, per_volume) = self.content_of(phase, name, value)?;
             let strength = self.told(&per_volume, per_ml(amount_unit(kind)))?;
             self.brings(&flow.to_string(), strength, value, steps);
@@ -213,7 +213,7 @@ impl Working<'_> {
         let sharing = self.view.phases.iter().enumerate().skip(phase);
         for (at, derived) in sharing.take_while(|(at, derived)| *at == phase || !derived.fresh) {
             for run in &derived.runs {
-                self.flow(at, run, self.setting_of(run), steps)?;
+                self.flow(at, run, self.setting_of(at, run), steps)?;
             }
         }
         if let Some(primed) = &life.primed {
@@ -244,7 +244,7 @@ impl Working<'_> {
         match &succession.next {
             Next::Renewed(renewal) => {
                 let run = self.view.phases.get(phase)?.runs.last()?;
-                self.flow(phase, run, self.setting_of(run), steps)?;
+                self.flow(phase, run, self.setting_of(phase, run), steps)?;
                 let volume = self.told(&renewal.volume, units::ML)?;
                 let flow = self.told(&renewal.flow, units::ML_PER_H)?;
                 let through = quantity(volume.base().checked_div(&flow.base())?, units::H);

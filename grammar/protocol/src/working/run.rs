@@ -15,19 +15,20 @@ impl Working<'_> {
     pub(super) fn run(&self, phase: usize, value: &Value, steps: &mut Vec<String>) -> Option<()> {
         let run = self.view.phases.get(phase)?.runs.get(value.run?)?;
         let spec = self.order.phases.get(phase)?.runs.get(run.index)?;
+        let set = self.setting_of(phase, run);
         let Measure::Expect(measure) = &value.measure else {
             // The one measure of a run that `expect` has no word for.
-            self.flow(phase, run, self.dose, steps)?;
+            self.flow(phase, run, set, steps)?;
             return self.pump_dose(phase, value, steps);
         };
         match measure {
             ExpectMeasure::Volume => return self.volume_run(phase, run, spec, steps),
             ExpectMeasure::Time => {
                 self.volume_run(phase, run, spec, steps)?;
-                if matches!(run.setting, Setting::Time) && self.dose.is_none() {
+                if matches!(run.setting, Setting::Time) && set.is_none() {
                     self.lengthened(phase, run, spec, steps)?;
                 } else {
-                    let flow = self.flow(phase, run, self.dose, steps)?;
+                    let flow = self.flow(phase, run, set, steps)?;
                     let volume = self.told(&run.volume, units::ML)?;
                     let time = quantity(value.at(self.x)?, units::H);
                     steps.push(format!("{volume} ÷ {flow} = {time}"));
@@ -40,10 +41,13 @@ impl Working<'_> {
         if *measure == ExpectMeasure::Dose {
             self.bag(phase, steps)?;
         }
-        let flow = self.flow(phase, run, self.dose, steps)?;
-        let set = &self.order.phases.get(phase)?.giving_set;
-        if let (ExpectMeasure::Drops, Some(set)) = (measure, set) {
-            let drops = quantity(set.value.drops.as_ref()?.0.clone(), units::DROPS_PER_ML);
+        let flow = self.flow(phase, run, set, steps)?;
+        let giving_set = &self.order.phases.get(phase)?.giving_set;
+        if let (ExpectMeasure::Drops, Some(giving_set)) = (measure, giving_set) {
+            let drops = quantity(
+                giving_set.value.drops.as_ref()?.0.clone(),
+                units::DROPS_PER_ML,
+            );
             let flow = brought(flow.clone(), units::ML_PER_MIN, steps);
             steps.push(format!("{flow} × {drops}"));
         }
