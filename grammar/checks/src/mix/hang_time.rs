@@ -1,12 +1,14 @@
 #![doc = include_str!("hang_time.md")]
 
 use gutta_notation::Span;
-use gutta_protocol::derive::{At, View};
+use gutta_protocol::curve::Curve;
+use gutta_protocol::derive::{At, Next, View};
 use gutta_protocol::model::order::Order;
 use gutta_quantity::Exact;
 use gutta_quantity::print::duration;
 
-use crate::telling::{sentence, whom};
+use crate::beyond::{Beyond, furthest};
+use crate::telling::sentence;
 use crate::{Check, Finding, OrderContext, Rule, Severity};
 
 pub(crate) static RULE: Rule = Rule {
@@ -32,26 +34,44 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         (None, None) => return,
     };
     for index in 0..order.phases.len() {
-        let found = values
-            .views
-            .iter()
-            .find_map(|view| hangs(order, view, index, allowed));
-        let Some((span, whom, longest)) = found else {
+        let mut found = Vec::new();
+        for (place, view) in values.views.iter().enumerate() {
+            for at in [At::Start, At::Low] {
+                found.extend(Hanging { order, view, at }.too_long(index, place, allowed));
+            }
+        }
+        // What it does as it starts is not said again of its lowest step.
+        if found.iter().any(|bag| bag.at == At::Start) {
+            found.retain(|bag| bag.at == At::Start);
+        }
+        let Some(bag) = furthest(found, |bag| &mut bag.beyond, |_, _| true)
+            .into_iter()
+            .next()
+        else {
             continue;
         };
-        let longest = duration(&longest);
-        let message = match whom {
+        let mut subject = if bag.later {
+            "each bag after the first".to_owned()
+        } else {
+            "a bag".to_owned()
+        };
+        if bag.at == At::Low {
+            subject.push_str(" at the lowest step");
+        }
+        let longest = duration(&bag.beyond.value);
+        let message = match bag.beyond.whom(values) {
             Some(whom) => format!(
-                "{} a bag hangs longer than {}: up to {longest}.",
+                "{} {subject} hangs longer than {}: up to {longest}.",
                 sentence(&whom),
                 duration(allowed)
             ),
             None => format!(
-                "A bag hangs {longest}, longer than the {} it may.",
+                "{} hangs {longest}, longer than the {} it may.",
+                sentence(&subject),
                 duration(allowed)
             ),
         };
-        let mut finding = context.finding(&RULE, span, message);
+        let mut finding = context.finding(&RULE, bag.span, message);
         finding = match place {
             Some(place) => finding.related(place, "how long the drug may hang"),
             None => finding.note("The house's own hang time holds, since the drug states none."),
@@ -63,44 +83,154 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     }
 }
 
-/// The run during which a phase's own bag hangs too long, for whom, and how
-/// long at most; at the slowest setting that it may be adjusted to.
-fn hangs(
-    order: &Order,
-    view: &View,
-    index: usize,
-    allowed: &Exact,
-) -> Option<(Span, Option<String>, Exact)> {
-    let (spec, phase) = (order.phases.get(index)?, view.phases.get(index)?);
-    if !phase.fresh {
-        return None;
+/// A bag that hangs too long.
+struct TooLong {
+    /// At which setting.
+    at: At,
+    /// Whether it is one that follows another, rather than the first.
+    later: bool,
+    /// The run during which it does.
+    span: Span,
+    beyond: Beyond,
+}
+
+/// How long bags hang at a setting, in one view.
+struct Hanging<'a> {
+    order: &'a Order,
+    view: &'a View,
+    at: At,
+}
+
+impl Hanging<'_> {
+    /// The bag that hangs too long, of those that a phase hangs: the first,
+    /// or one that follows it where that hangs longer still.
+    fn too_long(&self, index: usize, place: usize, allowed: &Exact) -> Option<TooLong> {
+        let sharing = self.sharing(index)?;
+        let bound = self.view.patients.constant(allowed.clone());
+        let beyond = |hangs: &Curve| Beyond::above(place, hangs, &bound);
+        let first = self.first(index).as_ref().and_then(beyond);
+        let later = self.later(&sharing).as_ref().and_then(beyond);
+        let (later, beyond) = match (first, later) {
+            (Some(first), Some(later)) if later.excess() > first.excess() => (true, later),
+            (None, Some(later)) => (true, later),
+            (first, _) => (false, first?),
+        };
+        let lines = |at: &usize| self.view.phases.get(*at)?.runs.last().map(|run| run.span);
+        Some(TooLong {
+            at: self.at,
+            later,
+            span: sharing.iter().find_map(lines).unwrap_or(self.order.header),
+            beyond,
+        })
     }
-    let mut hangs = view.patients.constant(Exact::ZERO);
-    for bolus in &phase.boluses {
-        hangs = hangs.add(&bolus.time)?;
+
+    /// A phase that hangs a bag, and those that go on with it.
+    fn sharing(&self, index: usize) -> Option<Vec<usize>> {
+        self.view.phases.get(index).filter(|phase| phase.fresh)?;
+        let phases = self.view.phases.iter().enumerate();
+        let of_bag = phases.filter(|(_, phase)| phase.bag.phase == index);
+        Some(of_bag.map(|(at, _)| at).collect())
     }
-    // Later phases without a bag of their own go on with this one.
-    let sharing = view
-        .phases
-        .iter()
-        .enumerate()
-        .skip(index)
-        .take_while(|(at, phase)| *at == index || !phase.fresh);
-    for (at, phase) in sharing {
-        for run in &phase.runs {
-            let flow = view.flow_of(order, at, run.index, At::Low)?;
-            hangs = hangs.add(&run.volume.div(&flow)?)?;
+
+    fn flow(&self, phase: usize, run: usize) -> Option<Curve> {
+        self.view.flow_of(self.order, phase, run, self.at)
+    }
+
+    /// From the moment the first bag is begun, with what is kept open from it.
+    fn first(&self, index: usize) -> Option<Curve> {
+        let life = self
+            .view
+            .life_with(index, |phase, run| self.flow(phase, run))?;
+        match &self.order.phases.get(index)?.change_bag {
+            Some(change) => {
+                let change = self.view.patients.constant(change.value.clone());
+                life.time.min(&change)
+            }
+            None => Some(life.time),
         }
     }
-    if let Some(change) = &spec.change_bag {
-        hangs = hangs.min(&view.patients.constant(change.value.clone()))?;
+
+    /// A bag that follows: whole, for it has neither priming nor boluses.
+    fn later(&self, sharing: &[usize]) -> Option<Curve> {
+        sharing.iter().find_map(|at| {
+            let flow = |phase, run| self.flow(phase, run);
+            let succession = self.view.succession_with(self.order, *at, flow)?;
+            matches!(succession.next, Next::Renewed(_)).then_some(succession.lasts)
+        })
     }
-    let regions = hangs.where_above(&view.patients.constant(allowed.clone()))?;
-    let span = phase.runs.last()?.span;
-    (!regions.is_empty()).then_some(())?;
-    Some((
-        span,
-        whom(view, &regions).filter(|_| hangs.is_constant().is_none()),
-        hangs.max_value()?.value,
-    ))
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::harness::assert_findings;
+
+    const SOLVANE: &str = r#"
+use "tarnwick.gtt"
+
+drug solvane "Solvane, invented"
+  supplied   100 mg in 10 mL
+  hang time  12 h
+
+order solvane-steady "Solvane"
+  drug       solvane
+  route      central vein
+"#;
+
+    fn assert_of(lines: &str) {
+        assert_findings(&format!("{SOLVANE}{lines}"));
+    }
+
+    #[test]
+    fn a_bag_that_follows_is_not_primed() {
+        assert_of(
+            "  mix        100 mg made up to 50 mL with saline
+  prime      20 mL
+  run        all at 2.5 mL/h
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^ mix.hang-time: Each bag after the first hangs 20 h, longer than the 12 h it may.
+  then       renew
+",
+        );
+        assert_of(
+            "  mix        100 mg made up to 50 mL with saline
+  prime      20 mL
+  run        all at 2.5 mL/h
+  then       stop
+",
+        );
+    }
+
+    #[test]
+    fn a_bag_kept_open_from_hangs_on() {
+        assert_of(
+            "  mix        100 mg made up to 250 mL with saline
+  run        200 mL over 10 h
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^ mix.hang-time: A bag hangs
+  then       keep open 2 mL/h
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^ run.keep-open-drug
+",
+        );
+        assert_of(
+            "  mix        100 mg made up to 250 mL with saline
+  run        245 mL over 10 h
+  then       keep open 5 mL/h
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^ run.keep-open-drug
+",
+        );
+    }
+
+    #[test]
+    fn the_lowest_step_is_named_however_the_start_is_stated() {
+        for run in ["all over 6 h", "all at 8 mg/h"] {
+            let line = format!("  run        {run}");
+            let marks = "^".repeat(line.len() - 2);
+            assert_of(&format!(
+                "  mix        48 mg made up to 48 mL with saline
+{line}
+  {marks} mix.hang-time: A bag at the lowest step hangs 24 h, longer than the 12 h it may.
+  adjust     2 to 8 mg/h by 2 mg/h every 6 h
+  then       renew
+"
+            ));
+        }
+    }
 }
