@@ -65,12 +65,14 @@ fn before_the_change(order: &Order, view: &View, index: usize) -> Option<(Span, 
     };
     let run = phase.runs.last()?;
     let to_its_end = matches!(spec.runs.last()?.what, Some(WhatSpec::All(_)));
-    // The first bag, which priming and boluses have left less of; else any
-    // other.
-    let lasts = if to_its_end && phase.fresh && phase.runs.len() == 1 {
-        run.time.clone()
+    let later = phase.bag.volume.div(&run.flow)?;
+    // The first bag is begun with what is primed and with the boluses, which
+    // may empty it sooner than the run alone does the next ones.
+    let lasts = if to_its_end && phase.fresh {
+        let first = view.life_of_bag(order, phase.bag.phase, None)?;
+        first.time.min(&later)?
     } else {
-        phase.bag.volume.div(&run.flow)?
+        later
     };
     let bound = Curve::constant(lasts.span().clone(), change.value.clone());
     Some((run.span, change.span, Beyond::below(index, &lasts, &bound)?))
@@ -129,6 +131,34 @@ order saline-once "Saline"
   run        all at 100 mL/h
   change bag every 24 h
   then       stop
+"#,
+        );
+    }
+
+    #[test]
+    fn the_bolus_is_of_the_first_bags_time() {
+        assert_findings(
+            r#"
+use "tarnwick.gtt"
+
+order saline-day "Saline"
+  route      central vein
+  pump       volumetric
+  hang       500 mL of saline
+  bolus      40 mL over 60 min
+  run        all at 20 mL/h
+  change bag every 24 h
+  then       renew
+
+order saline-fast "Saline"
+  route      central vein
+  pump       volumetric
+  hang       500 mL of saline
+  bolus      40 mL over 30 min
+  run        all at 20 mL/h
+  change bag every 24 h
+  ^^^^^^^^^^^^^^^^^^^^^ volume.runs-dry: The bag is empty after 23 h 30 min, and is changed only after 24 h: for 30 min nothing runs.
+  then       renew
 "#,
         );
     }
