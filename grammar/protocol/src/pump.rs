@@ -168,7 +168,7 @@ impl FlowBounds {
             !bound.usual && matches!(bound.measure, LimitMeasure::Dose | LimitMeasure::Flow)
         });
         for bound in of_rates {
-            if let Some((over, Some(flow))) = flow_of_limit(order, view, phase, bound) {
+            if let Some((over, Some(flow))) = flow_of_limit(order, view, phase, run, bound) {
                 let list = if bound.side == Side::High {
                     &mut bounds.upper
                 } else {

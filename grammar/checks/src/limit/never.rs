@@ -70,4 +70,47 @@ order magnesium-fast "Magnesium"
 "#,
         );
     }
+
+    /// All of a bag over a time is its amount over that time, whatever volume
+    /// it is counted as.
+    #[test]
+    fn all_of_a_counted_bag_over_a_time() {
+        assert_findings(
+            r#"
+use "tarnwick.gtt"
+
+drug solvane "Solvane, invented"
+  dosed in   mmol/h
+  supplied   20 mmol in 10 mL
+  with       saline
+  never dose above 5 mmol/h
+
+order solvane-bag "Solvane"
+  drug       solvane
+  route      central vein
+  pump       volumetric
+  mix        40 mmol added to 1 L of saline, counted as 1 L
+  run        all over 8 h
+  then       stop
+
+order solvane-sooner "Solvane"
+  drug       solvane
+  route      central vein
+  pump       volumetric
+  mix        40 mmol added to 1 L of saline, counted as 1 L
+  run        all over 7 h 30 min
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: The dose of solvane is 5.33 mmol/h; never above 5 mmol/h.
+  then       stop
+
+order solvane-by-flow "Solvane"
+  drug       solvane
+  route      central vein
+  pump       volumetric
+  mix        40 mmol added to 1 L of saline, counted as 1 L
+  run        all at 127 mL/h
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: The dose of solvane is 5.08 mmol/h; never above 5 mmol/h.
+  then       stop
+"#,
+        );
+    }
 }

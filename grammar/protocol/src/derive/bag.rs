@@ -5,6 +5,7 @@ use gutta_quantity::Exact;
 use super::view::Patients;
 use crate::curve::Curve;
 use crate::model::drug::{Drug, Supply};
+use crate::model::limit::Side;
 use crate::model::lower::Lowering;
 use crate::model::order::{BagSpec, Named, Order, Preparation};
 use crate::model::problem::ProblemKind;
@@ -45,6 +46,31 @@ pub struct DrugInBag {
     pub draw: Option<Curve>,
     /// Containers to open, before rounding up.
     pub containers: Option<Curve>,
+}
+
+impl DrugInBag {
+    /// The strength that a dose is reckoned by: by the counted volume, but for
+    /// a flow that follows from the true one.
+    #[must_use]
+    pub const fn strength_of(&self, of_bag: bool) -> &Curve {
+        if of_bag {
+            &self.true_strength
+        } else {
+            &self.strength
+        }
+    }
+
+    /// The strength that is worse for a limit on this side, of the counted and
+    /// the true one; of a flow that follows from the true volume, the true one
+    /// alone.
+    #[must_use]
+    pub fn worse(&self, side: Side, of_bag: bool) -> Option<Curve> {
+        let counted = self.strength_of(of_bag);
+        match side {
+            Side::High => counted.max(&self.true_strength),
+            Side::Low => counted.min(&self.true_strength),
+        }
+    }
 }
 
 /// What 1 base unit of drug counted one way is, counted another way.

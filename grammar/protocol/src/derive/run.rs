@@ -30,7 +30,11 @@ pub struct Run {
     pub time: Curve,
     /// Drug in it, true.
     pub amount: Option<Curve>,
-    /// Drug per time by the strength that is reckoned with.
+    /// Whether its flow is what is left in the bag over a stated time: it
+    /// follows from the true volume, and no strength has a part in it.
+    pub of_bag: bool,
+    /// Drug per time by the strength that is reckoned with; of what is left in
+    /// the bag over a time, in truth.
     pub dose: Option<Curve>,
     /// Drug per time in truth: another only where a volume is counted.
     pub true_dose: Option<Curve>,
@@ -229,6 +233,9 @@ impl Setup<'_> {
                 "the time (the flow may be nothing)",
             )?,
         };
+        let of_bag = setting == Setting::Time
+            && flow_lid.is_none()
+            && matches!(spec.what, Some(WhatSpec::All(_)));
         let drug = self.bag.drug.as_ref();
         let set = self
             .phase
@@ -240,7 +247,8 @@ impl Setup<'_> {
             index,
             setting,
             amount: drug.and_then(|drug| volume.mul(&drug.true_strength)),
-            dose: drug.and_then(|drug| flow.mul(&drug.strength)),
+            of_bag,
+            dose: drug.and_then(|drug| flow.mul(drug.strength_of(of_bag))),
             true_dose: drug.and_then(|drug| flow.mul(&drug.true_strength)),
             drops: set.map(|(drops, _)| flow.scale(drops)),
             flow_lid,

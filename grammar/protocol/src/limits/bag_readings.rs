@@ -4,7 +4,7 @@ use gutta_notation::Span;
 
 use super::readings::{Reader, Reading, Reads, Unknown};
 use crate::derive::At;
-use crate::model::limit::{LimitBound, LimitForm, Side};
+use crate::model::limit::{LimitBound, LimitForm};
 
 impl Reader<'_> {
     /// Strength or osmolarity of each bag that holds the drug.
@@ -23,10 +23,7 @@ impl Reader<'_> {
             let value = match bound.form {
                 LimitForm::Strength(kind) => {
                     let named = self.order.drug.as_ref().map(|drug| &*drug.value);
-                    let worse = match bound.side {
-                        Side::High => drug.strength.max(&drug.true_strength),
-                        Side::Low => drug.strength.min(&drug.true_strength),
-                    };
+                    let worse = drug.worse(bound.side, false);
                     match (worse, crate::derive::equivalence(named, drug.kind, kind)) {
                         (Some(worse), Some(factor)) => Reads::Value(worse.scale(&factor)),
                         (_, None) => Reads::Unknown(Unknown::Equivalence),

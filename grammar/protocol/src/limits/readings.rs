@@ -74,6 +74,8 @@ struct SettingFlow {
     at: At,
     /// The line of the setting.
     span: Span,
+    /// Whether it is of what is left in the bag over a time.
+    of_bag: bool,
     /// `None` where it cannot be computed.
     flow: Option<Curve>,
 }
@@ -177,7 +179,7 @@ impl Reader<'_> {
                 continue;
             }
             let value = match &setting.flow {
-                Some(flow) => self.rate(phase, flow, bound),
+                Some(flow) => self.rate(phase, flow, setting.of_bag, bound),
                 None => Reads::Unknown(Unknown::NotComputable),
             };
             // Only a limit that begins later asks when the run ends.
@@ -209,6 +211,7 @@ impl Reader<'_> {
                     run,
                     at,
                     span,
+                    of_bag: derived.of_bag && at == At::Start,
                     flow: self.view.flow_of(self.order, phase, run, at),
                 });
             };
@@ -231,8 +234,9 @@ impl Reader<'_> {
     }
 
     /// A flow as the limit counts it: itself, or as drug per time. By the
-    /// strength on paper and by the true one, whichever is worse.
-    fn rate(&self, phase: usize, flow: &Curve, bound: &LimitBound) -> Reads {
+    /// strength on paper and by the true one, whichever is worse; `of_bag`: by
+    /// the true one, which alone it follows from.
+    fn rate(&self, phase: usize, flow: &Curve, of_bag: bool, bound: &LimitBound) -> Reads {
         let LimitForm::Size(form) = bound.form else {
             return Reads::Unknown(Unknown::NotComputable);
         };
@@ -247,10 +251,7 @@ impl Reader<'_> {
         else {
             return Reads::Unknown(Unknown::NotComputable);
         };
-        let worse = match bound.side {
-            Side::High => drug.strength.max(&drug.true_strength),
-            Side::Low => drug.strength.min(&drug.true_strength),
-        };
+        let worse = drug.worse(bound.side, of_bag);
         self.drug(phase, worse.and_then(|strength| flow.mul(&strength)), form)
     }
 
@@ -294,7 +295,7 @@ impl Reader<'_> {
                     .keep_open
                     .as_ref()
                     .filter(|keep_open| keep_open.dose.is_some())?;
-                let value = self.rate(phase, &keep_open.flow, bound);
+                let value = self.rate(phase, &keep_open.flow, false, bound);
                 Some(Reading {
                     phase,
                     load: false,

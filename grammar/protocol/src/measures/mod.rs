@@ -219,7 +219,7 @@ impl Measures<'_> {
             ExpectMeasure::Dose => self.of_runs(question, |measures, phase, run| {
                 let flow = measures.flow(phase, run, question.dose)?;
                 let drug = measures.view.phases.get(phase)?.bag.drug.as_ref()?;
-                let dose = flow.mul(&drug.strength)?;
+                let dose = flow.mul(drug.strength_of(measures.is_of_bag(phase, run, question)))?;
                 let unit = question.unit.or_else(|| measures.dose_unit(phase, run))?;
                 let form =
                     Form::of(unit.dimension()).filter(|form| form.drug().is_some() && form.rate)?;
@@ -288,6 +288,13 @@ impl Measures<'_> {
             factor.is_some()
         });
         fits.or_else(|| Unit::new(amount_unit(drug.kind).top?).per(gutta_quantity::Atom::H))
+    }
+
+    /// Whether a run's flow, at the setting asked for, is what is left in the
+    /// bag over a time.
+    fn is_of_bag(&self, phase: usize, run: usize, question: &Question<'_>) -> bool {
+        let set = question.dose.is_some() && self.view.takes_setting(self.order, phase, run);
+        !set && self.run(phase, run).is_some_and(|run| run.of_bag)
     }
 
     fn of_runs(

@@ -139,7 +139,7 @@ fn of_drug(
         {
             continue;
         }
-        let Some((over, flow)) = flow_of_limit(order, view, phase, bound) else {
+        let Some((over, flow)) = flow_of_limit(order, view, phase, run, bound) else {
             continue;
         };
         let of = BoundOf::Limit(drug.id, Box::new(bound.clone()));

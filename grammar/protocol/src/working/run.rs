@@ -52,7 +52,7 @@ impl Working<'_> {
             steps.push(format!("{flow} × {drops}"));
         }
         if let (ExpectMeasure::Dose, Some(drug)) = (measure, drug) {
-            let strength = self.strength(phase, &drug.strength)?;
+            let strength = self.strength(phase, drug.strength_of(run.of_bag && set.is_none()))?;
             self.brings(&flow.to_string(), strength, value, steps);
         }
         Some(())
