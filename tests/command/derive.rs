@@ -289,3 +289,62 @@ order magnesium "Magnesium"
         "{out}"
     );
 }
+
+#[test]
+fn a_setting_that_the_order_does_not_allow_is_said() {
+    let adjust = "adjust     0.02 to 0.5 mcg/kg/min by 0.02 mcg/kg/min every 5 min";
+    let adjusted = RIGHT.replace("  then ", &format!("  {adjust}\n  then "));
+    let folder = Folder::with_order(&adjusted);
+    let far = ["derive", "--weight", "70 kg", "--dose", "100 mcg/kg/min"];
+    let ran = folder.run(&far);
+    assert!(
+        ran.out
+            .contains("100 mcg/kg/min is outside what `adjust` allows"),
+        "{}",
+        ran.out
+    );
+    let document = folder
+        .run(&[&far[..], &["--format", "json"]].concat())
+        .json();
+    assert_eq!(
+        document["orders"][0]["settings"].as_array().unwrap().len(),
+        1
+    );
+    let within = folder.run(&["derive", "--weight", "70 kg", "--dose", "0.1 mcg/kg/min"]);
+    assert!(!within.out.contains("outside"), "{}", within.out);
+}
+
+#[test]
+fn a_bag_that_cannot_be_made_has_no_number() {
+    let folder = Folder::with_order(
+        r#"
+drug solvane "Solvane, invented"
+  supplied   100 mg in 10 mL
+
+solution saline "Sodium chloride 0.9 %"
+  contains   sodium 0.154 mmol/mL
+
+order solvane-by-weight "Solvane"
+  drug       solvane
+  patient    weight 40 to 100 kg
+  route      central vein
+  mix        10 mg/kg made up to 50 mL with saline
+  run        all over 5 h
+  then       stop
+"#,
+    );
+    for at in [&[][..], &["--weight", "70 kg"]] {
+        let ran = folder.run(&[&["derive"], at].concat());
+        let said = ran.out.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(
+            said.contains("Nothing is derived: the bag on line 12 cannot be made"),
+            "{said}"
+        );
+        assert!(
+            !said.contains("strength") && !said.contains("diluent"),
+            "{said}"
+        );
+    }
+    let fits = folder.run(&["derive", "--weight", "50 kg"]);
+    assert!(fits.out.contains("diluent"), "{}", fits.out);
+}

@@ -31,6 +31,12 @@ impl Derived {
                     .iter()
                     .map(|who| format!("not covered: {who}")),
             );
+            notes.extend(
+                order
+                    .settings
+                    .iter()
+                    .map(|setting| format!("not allowed: {setting}")),
+            );
             for note in &notes {
                 let mut row = [""; 13];
                 (row[0], row[1], row[12]) = (&order.name, &order.file, note);

@@ -2,7 +2,7 @@
 
 use gutta_notation::StanzaKind;
 use gutta_protocol::curve::Curve;
-use gutta_protocol::derive::{Patient, Variable, View};
+use gutta_protocol::derive::{Patient, Variable, View, disallowed};
 use gutta_protocol::measures::{Measures, Value, ValueOf};
 use gutta_protocol::model::Library;
 use gutta_protocol::model::order::Order;
@@ -58,6 +58,7 @@ pub(crate) fn gather(loaded: &Loaded, asked: &Asked) -> Derived {
             phases: Vec::new(),
             obstacles: Vec::new(),
             outside: Vec::new(),
+            settings: Vec::new(),
         };
         let over_the_range = match &analysis.values {
             // For patients asked about alone.
@@ -87,7 +88,18 @@ pub(crate) fn gather(loaded: &Loaded, asked: &Asked) -> Derived {
             };
             match values {
                 Ok(values) => {
-                    gatherer.views(order, &values.views, &mut derived.phases);
+                    let impossible = gutta_checks::impossible_bags(order, values);
+                    if impossible.is_empty() {
+                        gatherer.views(order, &values.views, &mut derived.phases);
+                        derived.add_settings(order, &values.views, asked, digits);
+                    }
+                    for (span, why) in impossible {
+                        let why = why.trim_end_matches('.');
+                        let told = format!("the bag on line {} cannot be made. {why}", line(span));
+                        if !derived.obstacles.contains(&told) {
+                            derived.obstacles.push(told);
+                        }
+                    }
                 }
                 Err(incomplete) => {
                     for told in incomplete.told(line) {
@@ -100,10 +112,26 @@ pub(crate) fn gather(loaded: &Loaded, asked: &Asked) -> Derived {
         }
         if !derived.obstacles.is_empty() {
             derived.phases.clear();
+            derived.settings.clear();
         }
         orders.push(derived);
     }
     Derived { orders }
+}
+
+impl DerivedOrder {
+    /// Notes the settings asked about that the order does not allow.
+    fn add_settings(&mut self, order: &Order, views: &[View], asked: &Asked, digits: Digits) {
+        for dose in &asked.doses {
+            let dose_told = digits.quantity(&dose.quantity());
+            for why in disallowed(order, views, dose) {
+                let told = format!("{dose_told} is {}", why.told(order, digits));
+                if !self.settings.contains(&told) {
+                    self.settings.push(told);
+                }
+            }
+        }
+    }
 }
 
 /// The orders asked about; a specimen only by its name.

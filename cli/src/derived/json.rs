@@ -19,6 +19,9 @@ struct Order<'a> {
     incomplete: &'a [String],
     /// Patients asked about that the order does not cover.
     outside: &'a [String],
+    /// Settings asked about that the order does not allow, and why.
+    #[serde(skip_serializing_if = "<[String]>::is_empty")]
+    settings: &'a [String],
 }
 
 #[derive(Serialize)]
@@ -74,6 +77,7 @@ fn order(order: &DerivedOrder) -> Order<'_> {
         phases: order.phases.iter().map(phase).collect(),
         incomplete: &order.obstacles,
         outside: &order.outside,
+        settings: &order.settings,
     }
 }
 

@@ -19,6 +19,9 @@ impl Derived {
             for patient in &order.outside {
                 let _ = writeln!(out, "{patient} is not a patient of this order: no value.\n");
             }
+            for setting in &order.settings {
+                let _ = writeln!(out, "Note: {}.\n", cell(setting));
+            }
             let named = order.phases.iter().any(|phase| phase.name.is_some());
             for phase in &order.phases {
                 if named {

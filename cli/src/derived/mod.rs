@@ -36,6 +36,8 @@ pub(crate) struct DerivedOrder {
     pub(crate) obstacles: Vec<String>,
     /// Patients asked about that the order does not cover.
     pub(crate) outside: Vec<String>,
+    /// Settings asked about that the order does not allow, and why.
+    pub(crate) settings: Vec<String>,
 }
 
 /// The values of a phase.

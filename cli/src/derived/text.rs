@@ -41,6 +41,10 @@ impl Derived {
                 let said = format!("{patient} is not a patient of this order: no value.");
                 out.push_str(&prose.hanging(&said, "  ", "  "));
             }
+            for setting in &order.settings {
+                let said = format!("Note: {setting}.");
+                out.push_str(&prose.hanging(&tame(&said), "  ", "  "));
+            }
             out.push_str(&self::order(order, prose, width, working));
             out.push('\n');
         }

@@ -51,6 +51,7 @@ pub use registry::{rule, rules};
 pub use rule::{Check, Rule};
 pub use runner::{check, check_stanza};
 pub use uses::leans_on;
+pub use volume::overfilled::impossible_bags;
 pub use words::kind as kind_phrase;
 
 /// What a check of the whole workspace, or of a part of it, is asked.

@@ -1,7 +1,7 @@
 #![doc = include_str!("differs.md")]
 
 use gutta_notation::ast::ExpectMeasure;
-use gutta_protocol::derive::{Patient, View, derive};
+use gutta_protocol::derive::{Disallowed, Patient, View, derive, disallowed};
 use gutta_protocol::measures::{Measures, Question, Value, ValueOf, measure_name};
 use gutta_protocol::model::order::{Expectation, Order};
 use gutta_protocol::working::Working;
@@ -47,6 +47,10 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         } else {
             &values.views
         };
+        if let Some(outside) = no_setting(order, views, expectation) {
+            findings.push(context.finding(&RULE, expectation.value_span, outside));
+            continue;
+        }
         let verdict = views
             .iter()
             .find_map(|view| judge(context, view, &values.views, expectation));
@@ -118,6 +122,39 @@ fn outside(order: &Order, expectation: &Expectation) -> Option<String> {
         (!covered.reaches(asked))
             .then(|| format!("The example is for {told}, a {word} that the order does not cover."))
     })
+}
+
+/// A setting that no phase the example speaks of may be adjusted to. An order
+/// that may not be adjusted can still be asked what it would be with another.
+fn no_setting(order: &Order, views: &[View], expectation: &Expectation) -> Option<String> {
+    let setting = expectation.dose.as_ref()?;
+    let name = expectation.phase.as_ref().map(|phase| &phase.value);
+    let asked = |phase: usize| {
+        let spec = order.phases.get(phase);
+        name.is_none() || spec.is_some_and(|spec| spec.name.as_ref() == name)
+    };
+    let found = disallowed(order, views, setting);
+    let outside = |why: &Disallowed<'_>, phase: usize| matches!(why, Disallowed::Outside(of, _) if *of == phase);
+    let adjusted = |phase: &usize| {
+        let of_phase = |view: &View| {
+            view.runs()
+                .any(|(of, run)| of == *phase && view.adjusted(order, of, run.index).is_some())
+        };
+        asked(*phase) && views.iter().any(of_phase)
+    };
+    let mut phases = (0..order.phases.len()).filter(adjusted).peekable();
+    let nowhere =
+        phases.peek().is_some() && phases.all(|phase| found.iter().any(|why| outside(why, phase)));
+    let why = found.iter().find(|why| match why {
+        Disallowed::Outside(phase, _) => nowhere && asked(*phase),
+        Disallowed::NoRun => true,
+        Disallowed::NoAdjust => false,
+    })?;
+    Some(format!(
+        "The example is at {}, {}.",
+        setting.quantity(),
+        why.told(order, Digits::Comma)
+    ))
 }
 
 /// Every value that the example speaks of.
@@ -331,6 +368,19 @@ order dobutamine-open "Dobutamine"
             said("5 mcg/kg/min", "time 1 h at 70 kg"),
             "The example says a time of 1 h; the order gives 11.9 h (12 h to the digits written) \
              at 70 kg."
+        );
+    }
+
+    #[test]
+    fn a_setting_that_adjust_does_not_allow() {
+        let adjusted = "5 mcg/kg/min\n  adjust     2 to 10 mcg/kg/min by 1 mcg/kg/min every 10 min";
+        assert_eq!(
+            said(adjusted, "flow 3.0 mL/h at 40 kg at 20 mcg/kg/min"),
+            "The example is at 20 mcg/kg/min, outside what `adjust` allows: 2 mcg/kg/min to 10 mcg/kg/min."
+        );
+        assert_eq!(
+            said(adjusted, "flow 3.0 mL/h at 40 kg at 10 mcg/kg/min"),
+            "The example says a flow of 3.0 mL/h; the order gives 4.8 mL/h at 40 kg."
         );
     }
 }

@@ -6,6 +6,7 @@ use gutta_protocol::derive::{Action, Phase, View};
 use gutta_protocol::model::order::{Order, Phase as PhaseSpec, ThenSpec, WhatSpec};
 use gutta_quantity::{Exact, units};
 
+use super::overfilled;
 use crate::beyond::{Beyond, furthest};
 use crate::lines::line_at;
 use crate::telling::{sentence, told};
@@ -76,9 +77,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
                 (message, "Hang a larger bag, or take less from it before.")
             }
             For::Drug => {
-                let limit = format!("the {bag} that it is to be made up to");
-                let message =
-                    beyond.told(values, "the volume of the drug alone", &limit, units::ML);
+                let message = overfilled::told(beyond, values);
                 (message, "Make it up to a larger volume, or take less drug.")
             }
         };
@@ -103,11 +102,7 @@ fn overfilled(order: &Order, view: &View, index: usize, found: &mut Vec<Short>) 
         .enumerate()
         .filter(|(_, phase)| phase.fresh)
     {
-        let bag = &derived.bag;
-        let beyond = bag
-            .drug
-            .as_ref()
-            .and_then(|drug| Beyond::above(index, drug.draw.as_ref()?, &bag.volume));
+        let beyond = overfilled::beyond(&derived.bag, index);
         let spec = order.phases.get(phase).and_then(|phase| phase.bag.as_ref());
         if let (Some(beyond), Some(spec)) = (beyond, spec) {
             found.push(Short {

@@ -1,5 +1,6 @@
 //! What follows from an order, as exact functions of the patient.
 
+mod allowed;
 mod bag;
 mod life;
 mod phase;
@@ -13,6 +14,7 @@ mod view;
 use gutta_notation::Span;
 use gutta_quantity::Exact;
 
+pub use allowed::{Disallowed, disallowed};
 pub use bag::{Bag, DrugInBag, equivalence};
 pub use life::{Life, Next, Renewal, Succession};
 pub use phase::{Action, KeepOpen, Phase};

@@ -250,23 +250,6 @@ impl Measures<'_> {
         self.view.flow_when_set(self.order, phase, run, dose)
     }
 
-    /// Whether a value is another where another setting is asked for: some run
-    /// that it follows from goes by that.
-    #[must_use]
-    pub fn goes_by_setting(&self, value: &Value) -> bool {
-        let takes = |phase, run| self.view.takes_setting(self.order, phase, run);
-        value.measure.follows_the_setting()
-            && match (value.phase, value.run) {
-                (None, _) => true,
-                (Some(phase), Some(run)) => takes(phase, run),
-                // A bag's: of its own phase and of those that go on with it.
-                (Some(from), None) => self.view.runs().any(|(phase, run)| {
-                    let hung_by = self.view.phases.get(phase).map(|phase| phase.bag.phase);
-                    (phase == from || hung_by == Some(from)) && takes(phase, run.index)
-                }),
-            }
-    }
-
     /// The unit of a run's dose: as set, else as the drug is dosed, else drug
     /// per hour.
     #[must_use]

@@ -1,0 +1,42 @@
+//! Bags that nobody can make up: the drug alone is more than they are to hold.
+
+use gutta_notation::Span;
+use gutta_protocol::derive::{Bag, Values};
+use gutta_protocol::model::order::Order;
+use gutta_quantity::units;
+
+use crate::beyond::{Beyond, furthest};
+use crate::telling::told as quantity;
+
+/// Where a bag's drug is more than it is to be made up to; `None`: nowhere.
+pub(super) fn beyond(bag: &Bag, view: usize) -> Option<Beyond> {
+    let draw = bag.drug.as_ref()?.draw.as_ref()?;
+    Beyond::above(view, draw, &bag.volume)
+}
+
+/// For whom, and by how much, in a sentence.
+pub(super) fn told(beyond: &Beyond, values: &Values) -> String {
+    let bag = quantity(&beyond.bound, units::ML);
+    let limit = format!("the {bag} that it is to be made up to");
+    beyond.told(values, "the volume of the drug alone", &limit, units::ML)
+}
+
+/// The bags of an order that cannot be made up for some of its patients, each
+/// with its line and a sentence that says for whom. Whoever shows a number of
+/// such an order would show one of a bag that there is not.
+#[must_use]
+pub fn impossible_bags(order: &Order, values: &Values) -> Vec<(Span, String)> {
+    let mut found = Vec::new();
+    for (index, view) in values.views.iter().enumerate() {
+        for (phase, derived) in view.bags() {
+            found.extend(beyond(&derived.bag, index).map(|beyond| (phase, beyond)));
+        }
+    }
+    let worst = furthest(found, |bag| &mut bag.1, |one, other| one.0 == other.0);
+    let bags = worst.into_iter().map(|(phase, beyond)| {
+        let spec = order.phases.get(phase).and_then(|of| of.bag.as_ref());
+        let span = spec.map_or(order.header, |bag| bag.span);
+        (span, told(&beyond, values))
+    });
+    bags.collect()
+}
