@@ -1,6 +1,7 @@
 //! Limit breaches.
 
 pub(crate) mod adjust_escapes;
+pub(crate) mod as_load;
 mod breach;
 pub(crate) mod contradict;
 pub(crate) mod gap;
@@ -21,6 +22,7 @@ use crate::Rule;
 /// The rules of this family, by name.
 pub(crate) const RULES: &[&Rule] = &[
     &adjust_escapes::RULE,
+    &as_load::RULE,
     &contradict::RULE,
     &gap::RULE,
     &never::RULE,

@@ -20,8 +20,11 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         return;
     };
     let judgement = context.analysis.judgement();
-    let nothing =
-        judgement.applied == 0 && judgement.unanswered.is_empty() && judgement.unchecked.is_empty();
+    // That only limits of loads are left is `limit.as-load`'s.
+    let nothing = judgement.applied == 0
+        && judgement.unanswered.is_empty()
+        && judgement.unchecked.is_empty()
+        && judgement.as_loads.is_empty();
     if nothing {
         let name = &drug.value.name;
         let message =

@@ -167,16 +167,21 @@ fn loads_apart_from_upkeep() {
             "{body}{bolus}  ^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: The bolus of limitamine is 5 mg; never above 4 mg\n{rest}"
         ),
     ));
+    // The drug's limits are for loads alone: nothing judges its upkeep.
+    let alone = rest.replace(
+        "2 mg/h\n",
+        "2 mg/h\n  ^^^^^^^^^^^^^^^^^^^^^^^^ limit.as-load: No limit of limitamine judges this run\n",
+    );
     assert_findings(&order(
         "  never bolus rate above 20 mg/h",
         &format!(
-            "{body}{bolus}  ^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: The rate of the bolus of limitamine is 30 mg/h\n{rest}"
+            "{body}{bolus}  ^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: The rate of the bolus of limitamine is 30 mg/h\n{alone}"
         ),
     ));
     assert_findings(&order(
         "  never bolus time below 15 min",
         &format!(
-            "{body}{bolus}  ^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: The time of the bolus of limitamine is 10 min; never below 15 min\n{rest}"
+            "{body}{bolus}  ^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: The time of the bolus of limitamine is 10 min; never below 15 min\n{alone}"
         ),
     ));
 }

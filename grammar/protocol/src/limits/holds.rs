@@ -3,7 +3,7 @@
 use gutta_quantity::Exact;
 use smol_str::SmolStr;
 
-use crate::curve::{Curve, Interval};
+use crate::curve::{Curve, Edge, Interval, Region};
 use crate::derive::Patients;
 use crate::model::limit::{LimitBound, When};
 use crate::model::order::{Answer, Order, Phase};
@@ -47,7 +47,7 @@ pub struct Stretch {
 }
 
 impl Stretch {
-    fn of(interval: &Interval) -> Self {
+    pub(super) fn of(interval: &Interval) -> Self {
         Self {
             lo: interval.lo().clone(),
             hi: interval.hi().clone(),
@@ -61,7 +61,22 @@ impl Stretch {
         Interval::new(self.lo.clone(), self.hi.clone())
     }
 
-    fn intersect(&self, other: &Self) -> Option<Self> {
+    /// As a region of a curve.
+    #[must_use]
+    pub fn region(&self) -> Region {
+        let edge = |x: &Exact, included| Edge {
+            x: x.clone(),
+            included,
+            exact: true,
+        };
+        Region {
+            from: edge(&self.lo, true),
+            to: edge(&self.hi, !self.hi_excluded),
+        }
+    }
+
+    /// What both cover.
+    pub(super) fn intersect(&self, other: &Self) -> Option<Self> {
         let lo = self.lo.clone().max(other.lo.clone());
         let (hi, hi_excluded) = match self.hi.cmp(&other.hi) {
             std::cmp::Ordering::Less => (self.hi.clone(), self.hi_excluded),
@@ -269,7 +284,7 @@ fn within(inner: &Extent, outer: &Extent) -> bool {
 
 /// The stretches without what `cut` covers. A shared end stays with both, but
 /// for an end that is a band's alone.
-fn without(stretches: &[Stretch], cut: &Stretch) -> Vec<Stretch> {
+pub(super) fn without(stretches: &[Stretch], cut: &Stretch) -> Vec<Stretch> {
     let mut rest = Vec::with_capacity(stretches.len() + 1);
     for stretch in stretches {
         if stretch.intersect(cut).is_none() {

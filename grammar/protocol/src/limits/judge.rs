@@ -4,6 +4,7 @@
 use gutta_notation::ast::LimitMeasure;
 use gutta_quantity::Exact;
 
+use super::as_loads::{AsLoad, Otherwise};
 use super::holds::{Asked, Holds, Stretch, gives_way};
 use super::prohibitions::Forbidden;
 use super::readings::{Reader, Reading, Reads, Unknown};
@@ -24,6 +25,9 @@ pub struct Judgement {
     pub unchecked: Vec<Unchecked>,
     /// What is forbidden outright and done all the same.
     pub forbidden: Vec<Forbidden>,
+    /// Runs that only the limits of loads could judge, and whose phase does not
+    /// say that it is one.
+    pub as_loads: Vec<AsLoad>,
     /// How many bounds judged something.
     pub applied: usize,
 }
@@ -85,22 +89,26 @@ pub fn judge(order: &Order, values: &Values) -> Judgement {
     let loads_too = !states_loads(limits);
     for (index, view) in values.views.iter().enumerate() {
         let reader = Reader::new(order, view);
+        let mut otherwise = Otherwise::default();
+        let mut judging = Judging {
+            judgement: &mut judgement,
+            order,
+            view,
+            index,
+            drug: id,
+            limits,
+        };
         for bound in limits {
             let mut judged = false;
             for reading in reader.readings(bound, loads_too) {
-                judged |= judge_reading(
-                    &mut judgement,
-                    order,
-                    view,
-                    index,
-                    id,
-                    bound,
-                    limits,
-                    reading,
-                );
+                let run = reading.run.map(|run| (reading.phase, run));
+                let over = judge_reading(&mut judging, bound, reading, None);
+                judged |= !over.is_empty();
+                otherwise.note(bound, run, &over);
             }
-            judgement.applied += usize::from(judged);
+            judging.judgement.applied += usize::from(judged);
         }
+        super::as_loads::judge(&mut judging, &reader, &otherwise);
     }
     super::prohibitions::forbidden(&mut judgement, order, values);
     judgement
@@ -119,23 +127,45 @@ pub fn states_loads(limits: &[LimitBound]) -> bool {
     })
 }
 
-/// Compares one reading with one bound; whether the bound applies to it.
-#[allow(clippy::too_many_arguments)]
-fn judge_reading(
-    judgement: &mut Judgement,
-    order: &Order,
-    view: &View,
-    index: usize,
-    drug: StanzaId,
+/// What the readings of one view are judged for, and where it is noted.
+pub(super) struct Judging<'a> {
+    pub(super) judgement: &'a mut Judgement,
+    pub(super) order: &'a Order,
+    pub(super) view: &'a View,
+    /// Which view it is.
+    pub(super) index: usize,
+    /// The drug's stanza.
+    pub(super) drug: StanzaId,
+    pub(super) limits: &'a [LimitBound],
+}
+
+/// Compares one reading with one bound, within these stretches; for whom the
+/// bound applies to it.
+pub(super) fn judge_reading(
+    judging: &mut Judging<'_>,
     bound: &LimitBound,
-    limits: &[LimitBound],
     reading: Reading,
-) -> bool {
+    within: Option<&[Stretch]>,
+) -> Vec<Stretch> {
+    let &mut Judging {
+        ref mut judgement,
+        order,
+        view,
+        index,
+        drug,
+        limits,
+    } = judging;
     let Some(phase) = order.phases.get(reading.phase) else {
-        return false;
+        return Vec::new();
     };
     let Holds { mut over, asked } =
         gives_way(order, phase, &view.patients, reading.load, bound, limits);
+    if let Some(within) = within {
+        over = shared(&over, within);
+        if over.is_empty() {
+            return over;
+        }
+    }
     for asked in &asked {
         unanswered(judgement, drug, bound.span, asked);
     }
@@ -151,7 +181,7 @@ fn judge_reading(
         });
     }
     if over.is_empty() {
-        return false;
+        return over;
     }
     match &reading.value {
         Reads::Unknown(why) => {
@@ -169,7 +199,7 @@ fn judge_reading(
         }
         Reads::WithoutEnd => {
             if bound.side == Side::High {
-                let regions = over.iter().map(whole).collect();
+                let regions = over.iter().map(Stretch::region).collect();
                 judgement.breaches.push(Breach {
                     drug,
                     bound: bound.clone(),
@@ -208,25 +238,20 @@ fn judge_reading(
             }
         }
     }
-    true
+    over
+}
+
+/// What two rows of stretches share.
+fn shared(one: &[Stretch], other: &[Stretch]) -> Vec<Stretch> {
+    let each = one.iter();
+    each.flat_map(|stretch| other.iter().filter_map(|other| stretch.intersect(other)))
+        .collect()
 }
 
 fn further(one: &Exact, other: &Exact, side: Side) -> bool {
     match side {
         Side::High => one > other,
         Side::Low => one < other,
-    }
-}
-
-fn whole(stretch: &Stretch) -> Region {
-    let edge = |x: &Exact, included| crate::curve::Edge {
-        x: x.clone(),
-        included,
-        exact: true,
-    };
-    Region {
-        from: edge(&stretch.lo, true),
-        to: edge(&stretch.hi, !stretch.hi_excluded),
     }
 }
 

@@ -1,5 +1,7 @@
 //! Readings of loads, and of the whole order's drug.
 
+use gutta_notation::ast::LimitMeasure;
+
 use super::readings::{Reader, Reading, Reads, Unknown};
 use crate::curve::Curve;
 use crate::derive::{At, Endless};
@@ -38,22 +40,48 @@ impl Reader<'_> {
         })
     }
 
-    pub(super) fn loading_runs(
+    /// What a bound of loads says of one run, as if its phase were a load.
+    pub(super) fn as_loads(&self, bound: &LimitBound, phase: usize, run: usize) -> Vec<Reading> {
+        let mut readings = match bound.measure {
+            LimitMeasure::Bolus | LimitMeasure::BolusRate | LimitMeasure::BolusTime => {
+                self.runs_as_loads(bound, |of| of == (phase, run))
+            }
+            _ => self.readings(bound, true),
+        };
+        readings.retain(|reading| {
+            reading.phase == phase && reading.run.is_none_or(|of| of == run) && !reading.load
+        });
+        for reading in &mut readings {
+            reading.load = true;
+        }
+        readings
+    }
+
+    /// What a bound of loads judges in the runs of loading phases.
+    pub(super) fn loading_runs(&self, bound: &LimitBound) -> Vec<Reading> {
+        self.runs_as_loads(bound, |(phase, _)| self.is_load(phase))
+    }
+
+    fn runs_as_loads(
         &self,
         bound: &LimitBound,
-        pick: impl Fn(&crate::derive::Run) -> (Option<Curve>, Option<Curve>),
+        which: impl Fn((usize, usize)) -> bool,
     ) -> Vec<Reading> {
         let mut readings = Vec::new();
         for (phase, run, derived) in self.each_run() {
-            if !self.is_load(phase) {
+            if !which((phase, run)) {
                 continue;
             }
-            let (plain, drug) = pick(derived);
-            let value = self.plain_or_drug(phase, plain, drug, bound);
+            let (plain, drug) = match bound.measure {
+                LimitMeasure::Bolus => (&derived.volume, derived.amount.as_ref()),
+                LimitMeasure::BolusRate => (&derived.flow, derived.true_dose.as_ref()),
+                _ => (&derived.time, None),
+            };
+            let value = self.plain_or_drug(phase, Some(plain.clone()), drug.cloned(), bound);
             let span = derived.span;
             readings.push(Reading {
                 phase,
-                load: true,
+                load: self.is_load(phase),
                 span,
                 at: At::Start,
                 run: Some(run),

@@ -1,5 +1,6 @@
 //! Which limits hold for an order, and what they say of it.
 
+mod as_loads;
 mod bag_readings;
 mod ceilings;
 mod flows;
@@ -10,6 +11,7 @@ mod prohibitions;
 mod readings;
 mod run_readings;
 
+pub use as_loads::AsLoad;
 pub use ceilings::{Ceiling, CeilingOf, areas_in_force, ceilings, fluid_bounds};
 pub use flows::flow_of_limit;
 pub use holds::{Asked, Holds, Stretch, gives_way, holds, includes};

@@ -130,21 +130,17 @@ impl Reader<'_> {
                 let mut readings = self.boluses(bound, |bolus| {
                     (Some(bolus.volume.clone()), bolus.amount.clone())
                 });
-                readings.extend(
-                    self.loading_runs(bound, |run| (Some(run.volume.clone()), run.amount.clone())),
-                );
+                readings.extend(self.loading_runs(bound));
                 readings
             }
             LimitMeasure::BolusRate => {
                 let mut readings = self.bolus_rates(bound);
-                readings.extend(
-                    self.loading_runs(bound, |run| (Some(run.flow.clone()), run.true_dose.clone())),
-                );
+                readings.extend(self.loading_runs(bound));
                 readings
             }
             LimitMeasure::BolusTime => {
                 let mut readings = self.boluses(bound, |bolus| (Some(bolus.time.clone()), None));
-                readings.extend(self.loading_runs(bound, |run| (Some(run.time.clone()), None)));
+                readings.extend(self.loading_runs(bound));
                 readings
             }
             LimitMeasure::Total => self.totals(bound),

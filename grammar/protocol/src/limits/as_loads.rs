@@ -1,0 +1,133 @@
+//! Runs of a drug whose limits are for loads, in a phase that does not say
+//! that it is one. `purpose loading` left out switches no limit off: where no
+//! other limit judges such a run, it is judged as the load that it may be.
+
+use gutta_notation::ast::LimitMeasure;
+
+use super::holds::{Stretch, without};
+use super::judge::{Judging, judge_reading};
+use super::readings::Reader;
+use crate::model::limit::{LimitBound, Side};
+
+/// A run that no limit but those of loads judges.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct AsLoad {
+    /// The run's line.
+    pub at: gutta_notation::Span,
+    /// Its phase.
+    pub phase: usize,
+    /// Which view of the order.
+    pub view: usize,
+    /// For whom nothing else judges it.
+    pub over: Vec<Stretch>,
+}
+
+/// For whom the drug's limits judge each run otherwise than as a load.
+#[derive(Default)]
+pub(super) struct Otherwise {
+    judged: Vec<(What, Option<(usize, usize)>, Stretch)>,
+}
+
+/// What of a run a limit holds back.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum What {
+    /// How fast.
+    Speed,
+    /// How much at once.
+    Single,
+    /// How much in all.
+    Total,
+}
+
+impl Otherwise {
+    /// Notes that a bound judges a run; `None`: every run.
+    pub(super) fn note(
+        &mut self,
+        bound: &LimitBound,
+        run: Option<(usize, usize)>,
+        over: &[Stretch],
+    ) {
+        // A bound on the harmless side holds no slip back.
+        let what = match (bound.measure, bound.side) {
+            (LimitMeasure::Dose | LimitMeasure::Flow, Side::High)
+            | (LimitMeasure::Time, Side::Low) => What::Speed,
+            (LimitMeasure::SingleDose, Side::High) => What::Single,
+            (LimitMeasure::Total, Side::High) => What::Total,
+            _ => return,
+        };
+        let noted = over.iter().map(|stretch| (what, run, stretch.clone()));
+        self.judged.extend(noted);
+    }
+
+    /// For whom none of these holds this run back.
+    fn left(&self, whole: Stretch, run: (usize, usize), whats: &[What]) -> Vec<Stretch> {
+        let mut left = vec![whole];
+        for (what, of, stretch) in &self.judged {
+            if whats.contains(what) && of.is_none_or(|of| of == run) {
+                left = without(&left, stretch);
+            }
+        }
+        left
+    }
+}
+
+/// Whether a bound is of loads alone.
+fn of_loads(bound: &LimitBound) -> bool {
+    let measure = matches!(
+        bound.measure,
+        LimitMeasure::Bolus | LimitMeasure::BolusRate | LimitMeasure::BolusTime
+    );
+    measure || bound.when.purposes.iter().any(|name| name == "loading")
+}
+
+/// What must leave a run alone before a bound of loads judges it. A dose at
+/// once says nothing of how fast; but it need not take as long as a load.
+const fn before(bound: &LimitBound) -> &'static [What] {
+    match bound.measure {
+        LimitMeasure::BolusRate => &[What::Speed],
+        LimitMeasure::BolusTime => &[What::Speed, What::Single],
+        _ => &[What::Speed, What::Single, What::Total],
+    }
+}
+
+/// Judges the runs that may be loads, and notes those that nothing else judges.
+pub(super) fn judge(judging: &mut Judging<'_>, reader: &Reader<'_>, otherwise: &Otherwise) {
+    let of_loads: Vec<_> = judging
+        .limits
+        .iter()
+        .filter(|bound| of_loads(bound))
+        .collect();
+    if of_loads.is_empty() {
+        return;
+    }
+    let whole = Stretch::of(&judging.view.patients.interval);
+    for (phase, run, derived) in reader.each_run() {
+        let holds_drug = judging
+            .view
+            .phases
+            .get(phase)
+            .is_some_and(|phase| phase.bag.drug.is_some());
+        if !holds_drug || reader.is_load(phase) {
+            continue;
+        }
+        let left = |whats: &[What]| otherwise.left(whole.clone(), (phase, run), whats);
+        let over = left(&[What::Speed, What::Single, What::Total]);
+        if !over.is_empty() {
+            judging.judgement.as_loads.push(AsLoad {
+                at: derived.span,
+                phase,
+                view: judging.index,
+                over,
+            });
+        }
+        for bound in of_loads.iter().filter(|bound| !bound.usual) {
+            let within = left(before(bound));
+            let mut judged = false;
+            for reading in reader.as_loads(bound, phase, run) {
+                let over = judge_reading(judging, bound, reading, Some(&within));
+                judged |= !over.is_empty();
+            }
+            judging.judgement.applied += usize::from(judged);
+        }
+    }
+}
