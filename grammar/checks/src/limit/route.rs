@@ -4,7 +4,7 @@ use gutta_protocol::limits::ForbiddenWhat;
 use gutta_protocol::model::order::Answer;
 
 use crate::words::any_of;
-use crate::{Check, Finding, OrderContext, Rule, Severity};
+use crate::{Check, Finding, OrderContext, Rule, Severity, telling};
 
 pub(crate) static RULE: Rule = Rule {
     name: "limit.route",
@@ -69,7 +69,18 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
                 format!("{name} is never given undiluted, and this order gives it as supplied."),
                 "Dilute it with `mix`, or name the exception in the drug's own stanza.",
             ),
+            ForbiddenWhat::NoDiluent { view, at } => (
+                no_diluent(context, name, *view, at),
+                "Make it up to a larger volume, or take less of the drug: look in the source which is meant.",
+            ),
         };
+        // Another view of the same bag says nothing new.
+        let mut told = findings.iter().filter(|told| told.rule.name == RULE.name);
+        if matches!(forbidden.what, ForbiddenWhat::NoDiluent { .. })
+            && told.any(|told| told.place == context.place(forbidden.at))
+        {
+            continue;
+        }
         let place = context.workspace.place(forbidden.drug, forbidden.limit);
         findings.push(
             context
@@ -80,9 +91,74 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     }
 }
 
+/// That the drug alone fills its bag, and for whom.
+fn no_diluent(
+    context: &OrderContext<'_>,
+    name: &str,
+    view: usize,
+    at: &gutta_quantity::Exact,
+) -> String {
+    let values = context.analysis.values.as_ref().ok();
+    let view = values.and_then(|values| values.views.get(view));
+    let depends = view.filter(|view| {
+        let mut bags = view
+            .phases
+            .iter()
+            .filter_map(|phase| phase.bag.diluent.as_ref());
+        bags.any(|diluent| diluent.is_constant().is_none())
+    });
+    let whom = depends.and_then(|view| telling::patient(view, at));
+    let whom = whom.map_or_else(String::new, |whom| format!(" at {whom}"));
+    format!(
+        "{name} is never given undiluted, and{whom} the drug alone fills this bag: no diluent goes in."
+    )
+}
+
 #[cfg(test)]
 mod tests {
-    use crate::harness::findings;
+    use crate::harness::{assert_findings, findings};
+
+    #[test]
+    fn a_mixture_without_a_diluent_is_undiluted() {
+        assert_findings(
+            r#"
+use "tarnwick.gtt"
+
+drug dilutamine "A drug to be diluted"
+  dosed in   mg/h
+  supplied   1 mg in 1 mL
+  with       saline
+  never undiluted
+
+order dilutamine-full "Dilutamine"
+  drug       dilutamine
+  route      central vein
+  pump       syringe
+  mix        50 mL made up to 50 mL with saline
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.route: dilutamine is never given undiluted, and the drug alone fills this bag
+  run        all at 2 mg/h
+  then       renew
+
+order dilutamine-by-weight "Dilutamine"
+  drug       dilutamine
+  patient    weight 40 to 50 kg
+  route      central vein
+  pump       syringe
+  mix        1 mg/kg made up to 50 mL with saline
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.route: and at 50 kg the drug alone fills this bag
+  run        all at 2 mg/h
+  then       renew
+
+order dilutamine-diluted "Dilutamine"
+  drug       dilutamine
+  route      central vein
+  pump       syringe
+  mix        49 mL made up to 50 mL with saline
+  run        all at 2 mg/h
+  then       renew
+"#,
+        );
+    }
 
     /// What is said of an order with this route, of a drug with this rule.
     fn said(rule: &str, route: &str) -> String {

@@ -2,7 +2,7 @@
 
 use gutta_notation::ast::Route;
 
-use super::holds::{Asked, holds};
+use super::holds::{Asked, Stretch, holds};
 use super::judge::{Judgement, unanswered};
 use crate::StanzaId;
 use crate::derive::{Values, View};
@@ -33,14 +33,25 @@ pub enum ForbiddenWhat {
     Area(smol_str::SmolStr),
     /// The drug as supplied.
     Undiluted,
+    /// A mixture that the drug alone fills.
+    NoDiluent {
+        /// In which view of the order.
+        view: usize,
+        /// For this patient, at the least.
+        at: gutta_quantity::Exact,
+    },
 }
 
 /// Routes, areas and preparations that the drug forbids.
 pub(super) fn forbidden(judgement: &mut Judgement, order: &Order, values: &Values) {
+    for (place, view) in values.views.iter().enumerate() {
+        in_view(judgement, order, (place, view));
+    }
+}
+
+fn in_view(judgement: &mut Judgement, order: &Order, (place, view): (usize, &View)) {
     use crate::model::order::Answer;
-    let (Some(drug), Some(view)) = (&order.drug, values.views.first()) else {
-        return;
-    };
+    let Some(drug) = &order.drug else { return };
     for (index, phase) in order.phases.iter().enumerate() {
         let holds_drug = view
             .phases
@@ -50,7 +61,6 @@ pub(super) fn forbidden(judgement: &mut Judgement, order: &Order, values: &Value
             continue;
         }
         if let Some((routes, span)) = &drug.value.only_by {
-            judgement.applied += 1;
             match &phase.route {
                 Answer::Is(route) if !routes.contains(&route.value) => push(
                     judgement,
@@ -83,7 +93,7 @@ pub(super) fn forbidden(judgement: &mut Judgement, order: &Order, values: &Value
             }
         }
         for prohibition in &drug.value.prohibitions {
-            prohibited(judgement, order, view, index, prohibition);
+            prohibited(judgement, order, (place, view), index, prohibition);
         }
     }
 }
@@ -97,7 +107,7 @@ fn push(judgement: &mut Judgement, forbidden: Forbidden) {
 fn prohibited(
     judgement: &mut Judgement,
     order: &Order,
-    view: &View,
+    (place, view): (usize, &View),
     index: usize,
     prohibition: &Prohibition,
 ) {
@@ -171,7 +181,22 @@ fn prohibited(
                 .filter(|bag| matches!(bag.how, Preparation::Undiluted { .. }))
             {
                 push(judgement, done(bag.span, ForbiddenWhat::Undiluted));
+            } else if let Some(bag) = &phase.bag
+                && let Some(at) = no_diluent(view, index, &met.over)
+            {
+                let what = ForbiddenWhat::NoDiluent { view: place, at };
+                push(judgement, done(bag.span, what));
             }
         }
     }
+}
+
+/// A patient for whom the drug alone fills the bag of this phase.
+fn no_diluent(view: &View, index: usize, over: &[Stretch]) -> Option<gutta_quantity::Exact> {
+    let diluent = view.phases.get(index)?.bag.diluent.as_ref()?;
+    over.iter().find_map(|stretch| {
+        let part = diluent.restrict(&stretch.interval()?)?;
+        let least = part.min_value()?;
+        (!least.value.is_positive()).then_some(least.x)
+    })
 }
