@@ -32,7 +32,12 @@ impl Analysis {
         id: StanzaId,
         patient: &Patient,
     ) -> Self {
-        let order = model::order(workspace, library, id);
+        Self::of_order(model::order(workspace, library, id), patient)
+    }
+
+    /// Analyses an order as it might be.
+    #[must_use]
+    pub fn of_order(order: Order, patient: &Patient) -> Self {
         let values = derive(&order, patient);
         Self {
             order,

@@ -4,9 +4,12 @@ mod candidates;
 mod numbers;
 mod weights;
 
+use std::cell::OnceCell;
+
+use gutta_protocol::Analysis;
 use gutta_protocol::curve::Curve;
-use gutta_protocol::derive::{Patient, Values, derive};
-use gutta_protocol::limits::{Breach, Reader, Reads, judge};
+use gutta_protocol::derive::{Patient, Values};
+use gutta_protocol::limits::{Breach, Reader, Reads};
 use gutta_protocol::model::limit::{LimitForm, Side};
 use gutta_protocol::model::order::Order;
 use gutta_protocol::model::size::Per;
@@ -15,7 +18,10 @@ use gutta_quantity::{Exact, Quantity};
 use self::candidates::{Candidate, candidates};
 use self::numbers::{Slot, slots};
 use super::breach::worst;
+use super::route;
 use crate::finding::DoseChange;
+use crate::flow::{above_ceiling, outside_pump};
+use crate::volume::{above_pump, fluid_load, not_enough};
 use crate::{Check, Finding, Fix, OrderContext, Rule, Severity, telling};
 
 pub(crate) static RULE: Rule = Rule {
@@ -58,12 +64,12 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         }
         let mut fitting = Vec::new();
         for slot in slots.iter().filter(|slot| slot.line == line) {
-            fitting.extend(fits_of(order, values, breach, slot));
+            fitting.extend(fits_of(context, values, breach, slot));
         }
         // A number of the bag may be at fault for what a run does.
         for slot in slots.iter().filter(|slot| slot.of_bag && slot.line != line) {
             if fitting.len() < MOST {
-                fitting.extend(fits_of(order, values, breach, slot));
+                fitting.extend(fits_of(context, values, breach, slot));
             }
         }
         // What is far to seek is told only where nothing nearer explains it.
@@ -100,21 +106,27 @@ pub(crate) fn only_beside(findings: &mut Vec<Finding>) {
     });
 }
 
-/// A correction with which the order breaks no limit at all.
+/// A correction with which the order breaks no limit at all: the drug's, the
+/// area's, the pump's, or the bag's.
 struct Fit<'a> {
     slot: &'a Slot,
     candidate: Candidate,
     doses: Option<DoseChange>,
 }
 
-fn fits_of<'a>(order: &Order, values: &Values, breach: &Breach, slot: &'a Slot) -> Vec<Fit<'a>> {
+fn fits_of<'a>(
+    context: &OrderContext<'_>,
+    values: &Values,
+    breach: &Breach,
+    slot: &'a Slot,
+) -> Vec<Fit<'a>> {
+    let order = &context.analysis.order;
     let fit = |candidate: Candidate| {
-        let right = slot.corrected(order, &candidate)?;
-        let fitted = fitting(&right)?;
+        let right = fitting(context, slot.corrected(order, &candidate)?)?;
         Some(Fit {
             slot,
             candidate,
-            doses: doses(order, values, breach, &right, &fitted),
+            doses: doses(order, values, breach, &right),
         })
     };
     let by_weight = matches!(breach.bound.form, LimitForm::Size(form) if form.per == Per::Weight);
@@ -136,27 +148,46 @@ fn has_usual(order: &Order, breach: &Breach) -> bool {
     usual(Side::Low).any(|low| usual(Side::High).any(|high| high.span == low.span))
 }
 
+/// What else a corrected order must keep: what the area, the pump and the bag
+/// allow.
+const KEPT: [&Rule; 6] = [
+    &above_ceiling::RULE,
+    &outside_pump::RULE,
+    &above_pump::RULE,
+    &fluid_load::RULE,
+    &not_enough::RULE,
+    &route::RULE,
+];
+
 /// The values of an order that breaks no limit at all; else nothing.
-fn fitting(order: &Order) -> Option<Values> {
-    let values = derive(order, &Patient::default()).ok()?;
-    let judgement = judge(order, &values);
+fn fitting(context: &OrderContext<'_>, order: Order) -> Option<Analysis> {
+    let analysis = Analysis::of_order(order, &Patient::default());
+    if analysis.values.is_err() {
+        return None;
+    }
+    let judgement = analysis.judgement();
     let kept = judgement.breaches.is_empty()
         && judgement.unchecked.is_empty()
         && judgement.unanswered.is_empty();
-    kept.then_some(values)
+    let corrected = OrderContext {
+        analysis: &analysis,
+        flows: &OnceCell::new(),
+        ..*context
+    };
+    let mut broken = Vec::new();
+    for rule in KEPT.iter().filter(|_| kept) {
+        if let Check::Order(check) = rule.check {
+            check(&corrected, &mut broken);
+        }
+    }
+    (kept && broken.is_empty()).then_some(analysis)
 }
 
 /// What was out of bounds, before and after, for the patient for whom it was
 /// furthest out.
-fn doses(
-    order: &Order,
-    values: &Values,
-    breach: &Breach,
-    right: &Order,
-    fitted: &Values,
-) -> Option<DoseChange> {
+fn doses(order: &Order, values: &Values, breach: &Breach, right: &Analysis) -> Option<DoseChange> {
     let (old, x) = breach.worst.as_ref()?;
-    let new = reading(right, fitted, breach)?;
+    let new = reading(&right.order, right.values.as_ref().ok()?, breach)?;
     let view = values.views.get(breach.view)?;
     let told = |value: &Exact| Quantity::from_base(value.clone(), breach.bound.unit);
     let constant =
@@ -310,6 +341,25 @@ drug limitamine "A drug with limits"
     #[test]
     fn a_correction_that_breaks_a_limit_is_none() {
         assert!(!at("31 mg/kg/h").contains("3.1 mg/kg/h ("));
+    }
+
+    #[test]
+    fn nor_one_that_the_area_or_the_pump_does_not_allow() {
+        let text = format!(
+            "{DRUG}\narea small \"Small\"\n  patient weight 50 to 100 kg\n  AREA\n\npump narrow \"Narrow\"\n  flow PUMP in steps of 0.1 mL/h\n\norder a \"A\"\n  drug limitamine\n  area small\n  patient weight 50 to 100 kg\n  route central vein\n  pump narrow\n  mix 500 mg made up to 500 mL with saline\n  run 50 mL at 0.1 mg/kg/h\n  then renew\n"
+        );
+        let offered = |area: &str, pump: &str| {
+            let text = text.replace("AREA", area).replace("PUMP", pump);
+            let found = findings(&text);
+            found.iter().any(|finding| {
+                finding.rule.name == "limit.slip" && finding.message.contains("`1 mg/kg/h`")
+            })
+        };
+        let (wide, ceiling) = ("0.1 to 900 mL/h", "ceiling 200 mL/h");
+        assert!(offered(ceiling, wide));
+        assert!(!offered("ceiling 60 mL/h", wide));
+        assert!(!offered("fluid up to 10 mL/kg/day", wide));
+        assert!(!offered(ceiling, "0.1 to 60 mL/h"));
     }
 
     #[test]

@@ -26,7 +26,7 @@ pub(super) fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     };
     let mut corrected: Order = order.clone();
     corrected.weight = Some(right.clone());
-    if fitting(&corrected).is_none() {
+    if fitting(context, corrected).is_none() {
         return;
     }
     let written = context.text(own.span);
