@@ -224,12 +224,22 @@ mod tests {
     }
 
     #[test]
+    fn a_single_digit_is_no_licence() {
+        assert!(found("3 g at 2 g/h over 2 h").is_some());
+        assert!(found("480 mL at 2 mL/h over 200 h").is_some());
+        assert!(found("360 mg at 1 mg/min over 9 h").is_some());
+        assert_eq!(found("360 mg at 1 mg/min over 6 h"), None);
+    }
+
+    #[test]
     fn half_the_last_digit_is_allowed() {
         assert_eq!(found("500 mL at 83 mL/h over 6 h"), None);
         assert_eq!(found("500 mL at 125 mL/h over 4 h"), None);
-        // 500 / 111 is 4.504 h.
-        assert!(found("500 mL at 111 mL/h over 4 h").is_some());
-        assert_eq!(found("500 mL at 112 mL/h over 4 h"), None);
+        // 500 / 79 is 6.33 h.
+        assert_eq!(found("500 mL at 79 mL/h over 6 h"), None);
+        // Of a time of 4 h no more than a tenth: 500 / 112 is 4.46 h.
+        assert!(found("500 mL at 112 mL/h over 4 h").is_some());
+        assert_eq!(found("500 mL at 114 mL/h over 4 h"), None);
     }
 
     #[test]
@@ -241,8 +251,8 @@ mod tests {
 
     #[test]
     fn an_amount_of_drug() {
-        // The last digit of 1 g/h leaves room for 1.25.
-        assert_eq!(found("5 g at 1 g/h over 4 h"), None);
+        // The last digit of 1 g/h would leave room for 1.25.
+        assert!(found("5 g at 1 g/h over 4 h").is_some());
         let (_, fixes) = found("5 g at 2 g/h over 4 h").unwrap();
         assert_eq!(
             fixes,

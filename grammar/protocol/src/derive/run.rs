@@ -264,7 +264,7 @@ impl Setup<'_> {
     }
 
     /// Two ways must agree at every weight, within half the last digit of the
-    /// less precise.
+    /// less precise, and within a tenth of it.
     fn disagreement(
         &self,
         lowering: &mut Lowering,
@@ -281,7 +281,9 @@ impl Setup<'_> {
             let digit = &Exact::ten_to(-i32::from(decimals)) * &half;
             let tolerance = &digit * &unit.factor();
             let relative = tolerance.checked_div(&value)?;
-            readings.push((relative, tolerance, value, way));
+            // Of a single digit, half of the last is up to half of the whole.
+            let most = &value * &Exact::ratio(1, 10)?;
+            readings.push((relative, tolerance.min(most), value, way));
         }
         readings.sort_by(|one, other| other.0.cmp(&one.0));
         let (_, tolerance, written, way) = readings.swap_remove(0);
