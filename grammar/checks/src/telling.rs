@@ -7,7 +7,7 @@ use gutta_protocol::limits::Breach;
 use gutta_protocol::model::limit::LimitBound;
 use gutta_protocol::model::order::Order;
 use gutta_protocol::model::size::Extent;
-use gutta_quantity::print::{shown, threshold};
+use gutta_quantity::print::{decimal_exact, shown, threshold};
 use gutta_quantity::{Atom, Exact, Quantity, Rounding, Unit, units};
 
 /// A value in base units as people read it in `unit`: `3.2 mL/h`.
@@ -25,10 +25,16 @@ pub(crate) fn told_apart(base: &Exact, bound: &Exact, unit: Unit) -> String {
     }
 }
 
-/// One patient: `70 kg`, `1.8 m2`.
+/// One patient: `70 kg`, `1.8 m2`. A number that is short stands as it is: what
+/// is said of 125.4 kg need not hold at 125 kg.
 pub(crate) fn patient(view: &View, x: &Exact) -> Option<String> {
     let unit = axis(view)?;
-    Some(format!("{} {unit}", shown(x, unit)))
+    let short = x.decimals().is_some_and(|decimals| decimals <= 6);
+    let number = decimal_exact(x).filter(|_| short);
+    Some(format!(
+        "{} {unit}",
+        number.unwrap_or_else(|| shown(x, unit))
+    ))
 }
 
 fn axis(view: &View) -> Option<Unit> {

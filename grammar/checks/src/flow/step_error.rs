@@ -10,7 +10,7 @@ use gutta_protocol::pump::{FlowBounds, outside};
 use gutta_quantity::print::decimal_significant;
 use gutta_quantity::{Atom, Dimension, Exact, Quantity, Rounding, Unit, units};
 
-use self::sawtooth::{Quiet, Tooth, worst};
+use self::sawtooth::{Quiet, Tooth, tellable, worst};
 use super::flows::{Flow, Of};
 use crate::telling::{patient, sentence, told, told_apart};
 use crate::{Check, Finding, OrderContext, Rule, Severity};
@@ -94,7 +94,11 @@ fn judge<'a>(
         return None;
     }
     let tooth = worst(&pump.value, &flow.flow, &bounds, tolerance)?;
-    (tooth.error > *tolerance).then_some(Moved { flow, pump, tooth })
+    if tooth.error <= *tolerance {
+        return None;
+    }
+    let tooth = tellable(&pump.value, &flow.flow, &bounds, tooth);
+    Some(Moved { flow, pump, tooth })
 }
 
 fn report(
@@ -254,6 +258,26 @@ order dobutamine-steady "Dobutamine"
             );
             assert_eq!(found(mix), [(message.to_owned(), note)], "{mix}");
         }
+    }
+
+    #[test]
+    fn the_weight_told_is_one_at_which_it_is_so() {
+        // Rounding turns at 58.33… kg: at 58.3 kg the pump runs 0.2 mL/h.
+        assert_findings(
+            r#"
+use "tarnwick.gtt"
+
+order noradrenaline-slow "Noradrenaline"
+  drug       noradrenaline
+  patient    weight 43 to 113 kg
+  route      central vein
+  pump       syringe
+  mix        7 mg made up to 50 mL with saline
+  run        all at 0.01 mcg/kg/min
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ flow.step-error: At 58.4 kg the flow should be 0.25 mL/h, and `syringe` runs 0.3 mL/h: 19.9 % more
+  then       renew
+"#,
+        );
     }
 
     #[test]

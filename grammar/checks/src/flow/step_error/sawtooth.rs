@@ -6,7 +6,7 @@
 use gutta_protocol::curve::Curve;
 use gutta_protocol::model::reference::{Pump, PumpRange};
 use gutta_protocol::pump::{FlowBounds, pump_flow};
-use gutta_quantity::Exact;
+use gutta_quantity::{Exact, Rounding};
 
 /// What rounding does to the flow of one patient.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -125,17 +125,38 @@ pub(super) fn worst(
     }
     places
         .into_iter()
-        .filter_map(|(x, exact)| {
-            let set = pump_flow(pump, &exact, &bounds.at(&x))?;
-            let error = (&set - &exact).abs().checked_div(&exact)?;
-            Some(Tooth {
-                x,
-                exact,
-                set,
-                error,
-            })
-        })
+        .filter_map(|(x, exact)| tooth(pump, bounds, x, exact))
         .max_by(|one, other| one.error.cmp(&other.error))
+}
+
+/// The tooth at a patient who can be told in few digits: rounding turns at the
+/// worst one, and a weight told to the nearest digit may lie beyond the turn.
+pub(super) fn tellable(pump: &Pump, flow: &Curve, bounds: &FlowBounds, worst: Tooth) -> Tooth {
+    // As long as what is told is hardly less than the worst.
+    let least = &worst.error * &Exact::ratio(99, 100).unwrap_or_default();
+    let above = |size: i64| worst.x >= Exact::int(size);
+    let figures = 2 - i32::from(above(10)) - i32::from(above(100)) + i32::from(!above(1));
+    let ways = [Rounding::HalfUp, Rounding::Down, Rounding::Up];
+    let places = (figures..figures + 6)
+        .flat_map(|decimals| ways.map(|way| worst.x.round_to(&Exact::ten_to(-decimals), way)));
+    let told = places.filter_map(|x| {
+        let exact = flow.at(&x)?;
+        tooth(pump, bounds, x, exact)
+    });
+    let mut told = told.filter(|tooth| tooth.set == worst.set && tooth.error >= least);
+    told.next().unwrap_or(worst)
+}
+
+/// What rounding does to this flow of this patient.
+fn tooth(pump: &Pump, bounds: &FlowBounds, x: Exact, exact: Exact) -> Option<Tooth> {
+    let set = pump_flow(pump, &exact, &bounds.at(&x))?;
+    let error = (&set - &exact).abs().checked_div(&exact)?;
+    Some(Tooth {
+        x,
+        exact,
+        set,
+        error,
+    })
 }
 
 /// Where the flow meets another curve, with the flow there.
