@@ -100,19 +100,14 @@ impl Beyond {
         let apart = bound.sub(value)?;
         let x = apart.min_value().filter(|least| least.value.is_zero())?.x;
         let constant = apart.is_constant().is_some();
-        let edge = Edge {
-            x: x.clone(),
-            included: true,
-            exact: true,
-        };
-        let single = Region {
-            from: edge.clone(),
-            to: edge,
-        };
+        // Where it cannot be decided, it is not passed over.
+        let regions = bound
+            .where_above(value)
+            .map_or_else(|| vec![whole(value)], |room| outside(value, room));
         Some(Self {
             view,
             side: Side::High,
-            regions: vec![if constant { whole(value) } else { single }],
+            regions,
             value: value.at(&x)?,
             bound: bound.at(&x)?,
             x,
@@ -249,6 +244,28 @@ impl Beyond {
             ),
         }
     }
+}
+
+/// The rest of a curve's span.
+fn outside(curve: &Curve, regions: Vec<Region>) -> Vec<Region> {
+    let all = whole(curve);
+    let mut rest = Vec::with_capacity(regions.len() + 1);
+    let mut from = all.from;
+    let past = |edge: Edge| Edge {
+        included: !edge.included,
+        ..edge
+    };
+    for region in regions {
+        let to = past(region.from);
+        if from.x < to.x || (from.x == to.x && from.included && to.included) {
+            rest.push(Region { from, to });
+        }
+        from = past(region.to);
+    }
+    if from.x < all.to.x || (from.x == all.to.x && from.included) {
+        rest.push(Region { from, to: all.to });
+    }
+    rest
 }
 
 /// The whole range of a curve.

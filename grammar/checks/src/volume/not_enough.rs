@@ -303,6 +303,17 @@ order saline-by-weight "Saline"
   ^^^^^^^^^^^^^^^^^^^^^^^^^^ volume.not-enough: At 50 kg nothing is left in the bag for this line.
   then       stop
 
+order pantoprazole-lid "Pantoprazole"
+  drug       pantoprazole
+  patient    weight 20 to 50 kg
+  route      central vein
+  pump       volumetric
+  mix        40 mg made up to 50 mL with saline
+  bolus      1 mg/kg over 30 min, at most 40 mg
+  run        all at 8 mg/h
+  ^^^^^^^^^^^^^^^^^^^^^^^^ volume.not-enough: From 40 kg on nothing is left in the bag for this line.
+  then       stop
+
 order saline-over-time "Saline"
   patient    weight 40 to 60 kg
   route      peripheral vein
