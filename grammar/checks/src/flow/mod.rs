@@ -2,7 +2,7 @@
 
 pub(crate) mod above_ceiling;
 pub(crate) mod drip_uncountable;
-mod flows;
+pub(crate) mod flows;
 pub(crate) mod line_delay;
 pub(crate) mod no_pump;
 pub(crate) mod outside_pump;

@@ -4,7 +4,9 @@ pub(crate) mod disagrees;
 pub(crate) mod keep_open_drug;
 pub(crate) mod lid_always;
 pub(crate) mod no_end;
+pub(crate) mod none;
 pub(crate) mod off_step;
+pub(crate) mod overlap;
 
 use crate::Rule;
 
@@ -14,5 +16,7 @@ pub(crate) const RULES: &[&Rule] = &[
     &keep_open_drug::RULE,
     &lid_always::RULE,
     &no_end::RULE,
+    &none::RULE,
     &off_step::RULE,
+    &overlap::RULE,
 ];

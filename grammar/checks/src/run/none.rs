@@ -1,0 +1,209 @@
+#![doc = include_str!("none.md")]
+
+use gutta_notation::{Fact, Line, Span};
+use gutta_protocol::model::order::{Phase, ThenSpec};
+
+use crate::{Check, Finding, OrderContext, Rule, Severity};
+
+pub(crate) static RULE: Rule = Rule {
+    name: "run.none",
+    severity: Severity::Error,
+    locked: false,
+    page: include_str!("none.md"),
+    check: Check::Order(check),
+};
+
+fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
+    let lines = &context.stanza().lines;
+    // A line that was not read or could not be taken has its own finding: it
+    // may be what is missed.
+    if context.analysis.values.is_err() || lines.iter().any(|line| !line.whole) {
+        return;
+    }
+    findings.extend(overridden(lines).into_iter().map(|line| {
+        let keyword = context.text(line.keyword);
+        context
+            .finding(&RULE, line.span, format!("This `{keyword}` is never carried out: every phase that it could hold for has its own."))
+            .note("What stands above the first `phase` holds for phases that say nothing else. Where a `phase` line was lost, write it again; else take this line out.")
+    }));
+    let phases = &context.analysis.order.phases;
+    let hung: Vec<usize> = (0..phases.len())
+        .filter(|place| phases.get(*place).is_some_and(|phase| phase.bag.is_some()))
+        .collect();
+    for (index, start) in hung.iter().enumerate() {
+        let end = hung.get(index + 1).copied().unwrap_or(phases.len());
+        let of_bag = phases.get(*start..end).unwrap_or(&[]);
+        findings.extend(of_one_bag(context, of_bag));
+    }
+}
+
+/// The lines above the first phase that hold for none.
+fn overridden(lines: &[Line]) -> Vec<&Line> {
+    let is_phase = |line: &Line| matches!(line.fact, Fact::Phase { .. });
+    let Some(first) = lines.iter().position(is_phase) else {
+        return Vec::new();
+    };
+    let (shared, own) = lines.split_at(first);
+    let phases: Vec<_> = own.split(is_phase).skip(1).collect();
+    let has = |phase: &[Line], fact: &Fact| {
+        let same = std::mem::discriminant(fact);
+        phase
+            .iter()
+            .any(|line| std::mem::discriminant(&line.fact) == same)
+    };
+    let lost = |line: &&Line| match &line.fact {
+        // The bag above is the first phase's.
+        fact @ Fact::Bag(_) => phases.first().is_some_and(|phase| has(phase, fact)),
+        fact @ (Fact::Run(_) | Fact::Bolus(_)) => phases.iter().all(|phase| has(phase, fact)),
+        _ => false,
+    };
+    shared.iter().filter(lost).collect()
+}
+
+/// A bag that nothing runs from, through the phases that go on with it.
+fn of_one_bag(context: &OrderContext<'_>, phases: &[Phase]) -> Option<Finding> {
+    let bag = phases.first()?.bag.as_ref()?;
+    let keeps_open = |phase: &Phase| {
+        let then = phase.then.as_ref().map(|(then, _)| then);
+        matches!(then, Some(ThenSpec::KeepOpen { solution: None, .. }))
+    };
+    if phases.iter().any(|phase| !phase.runs.is_empty()) {
+        return None;
+    }
+    let given = |phase: &Phase| !phase.boluses.is_empty() || keeps_open(phase);
+    if !phases.iter().any(given) {
+        return Some(
+            context
+                .finding(
+                    &RULE,
+                    bag.span,
+                    "This bag is never given: no `run` and no `bolus` takes from it.",
+                )
+                .note(
+                    "Write how it runs, `run WHAT WAY`, as the source says; or take the bag out.",
+                ),
+        );
+    }
+    let (keyword, span) = phases.iter().find_map(wants_run)?;
+    let message =
+        format!("`{keyword}` has no `run` to act on: of this bag only the bolus is given.");
+    Some(
+        context
+            .finding(&RULE, span, message)
+            .related(context.place(bag.span), "the bag")
+            .note("Write how it runs, `run WHAT WAY`, as the source says; or, where the bolus is all, end with `then stop`."),
+    )
+}
+
+/// A line that only a run gives a meaning.
+fn wants_run(phase: &Phase) -> Option<(&'static str, Span)> {
+    if let Some(adjust) = &phase.adjust {
+        return Some(("adjust", adjust.span));
+    }
+    if let Some(change) = &phase.change_bag {
+        return Some(("change bag", change.span));
+    }
+    match &phase.then {
+        Some((ThenSpec::Renew(_), span)) => Some(("then renew", *span)),
+        _ => None,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::harness::assert_findings;
+
+    #[test]
+    fn a_phase_whose_bag_is_never_given() {
+        assert_findings(
+            r#"
+use "tarnwick.gtt"
+
+order cefuroxime-phases "Cefuroxime"
+  drug       cefuroxime
+  route      central vein
+  pump       volumetric
+  phase      first
+    mix      1.5 g made up to 50 mL with saline
+    ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ run.none: This bag is never given
+  phase      second
+    mix      1.5 g made up to 100 mL with saline
+    run      all over 4 h
+  then       stop
+"#,
+        );
+    }
+
+    #[test]
+    fn a_lost_phase_line() {
+        assert_findings(
+            r#"
+use "tarnwick.gtt"
+
+order cefuroxime-phases "Cefuroxime"
+  drug       cefuroxime
+  route      central vein
+  pump       volumetric
+  mix        1.5 g made up to 50 mL with saline
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ run.none: This `mix` is never carried out
+  run        all over 1 h
+  ^^^^^^^^^^^^^^^^^^^^^^^ run.none: This `run` is never carried out
+  phase      second
+    mix      1.5 g made up to 100 mL with saline
+    run      all over 4 h
+  then       stop
+"#,
+        );
+    }
+
+    #[test]
+    fn what_has_nothing_to_act_on() {
+        let order = |lines: &str| {
+            format!(
+                r#"
+use "tarnwick.gtt"
+
+order pantoprazole-bolus "Pantoprazole"
+  drug       pantoprazole
+  route      central vein
+  pump       volumetric
+  mix        80 mg made up to 100 mL with saline
+  bolus      50 mL over 30 min
+{lines}"#
+            )
+        };
+        assert_findings(&order("  then       stop\n"));
+        assert_findings(&order(
+            "  then       renew
+  ^^^^^^^^^^^^^^^^ run.none: `then renew` has no `run` to act on
+",
+        ));
+        assert_findings(&order(
+            "  adjust     4 to 8 mg/h by 2 mg/h every 6 h
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ run.none: `adjust` has no `run` to act on
+  then       stop
+",
+        ));
+    }
+
+    #[test]
+    fn a_shared_run_that_a_phase_uses_is_carried_out() {
+        assert_findings(
+            r#"
+use "tarnwick.gtt"
+
+order cefuroxime-phases "Cefuroxime"
+  drug       cefuroxime
+  route      central vein
+  pump       volumetric
+  run        all over 1 h
+  phase      first
+    mix      1.5 g made up to 50 mL with saline
+  phase      second
+    mix      1.5 g made up to 100 mL with saline
+    run      all over 4 h
+  then       stop
+"#,
+        );
+    }
+}
