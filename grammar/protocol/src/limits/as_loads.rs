@@ -25,7 +25,15 @@ pub struct AsLoad {
 /// For whom the drug's limits judge each run otherwise than as a load.
 #[derive(Default)]
 pub(super) struct Otherwise {
-    judged: Vec<(What, Option<(usize, usize)>, Stretch)>,
+    judged: Vec<Judged>,
+}
+
+/// For whom a limit judges a run.
+struct Judged {
+    what: What,
+    /// Its phase and place there; `None`: every run.
+    run: Option<(usize, usize)>,
+    over: Stretch,
 }
 
 /// What of a run a limit holds back.
@@ -55,16 +63,17 @@ impl Otherwise {
             (LimitMeasure::Total, Side::High) => What::Total,
             _ => return,
         };
-        let noted = over.iter().map(|stretch| (what, run, stretch.clone()));
+        let noted = over.iter().cloned().map(|over| Judged { what, run, over });
         self.judged.extend(noted);
     }
 
     /// For whom none of these holds this run back.
     fn left(&self, whole: Stretch, run: (usize, usize), whats: &[What]) -> Vec<Stretch> {
         let mut left = vec![whole];
-        for (what, of, stretch) in &self.judged {
-            if whats.contains(what) && of.is_none_or(|of| of == run) {
-                left = without(&left, stretch);
+        for judged in &self.judged {
+            let of_run = judged.run.is_none_or(|of| of == run);
+            if of_run && whats.contains(&judged.what) {
+                left = without(&left, &judged.over);
             }
         }
         left
