@@ -4,9 +4,9 @@
 use std::collections::BTreeSet;
 
 use gutta_notation::ast::LimitMeasure;
-use gutta_protocol::derive::{At, Values};
+use gutta_protocol::derive::{At, Besides, Values};
 use gutta_protocol::limits::Breach;
-use gutta_protocol::model::limit::{Side, TotalOver};
+use gutta_protocol::model::limit::{LimitForm, Side, TotalOver};
 use gutta_quantity::Quantity;
 use gutta_quantity::print::duration;
 
@@ -123,12 +123,38 @@ pub(super) fn finding(
         Side::High => (None, extreme),
         Side::Low => (extreme, None),
     };
-    context
+    let mut finding = context
         .finding(rule, breach.reading.span, message)
         .related(place, what.to_owned())
         .extent(Extent {
             measure: breach.bound.measure,
             low,
             high,
-        })
+        });
+    if let Some(note) = counted_besides(context, breach, values) {
+        finding = finding.note(note);
+    }
+    finding
+}
+
+/// What of the drug's substance the bag's solution adds to what is judged: the
+/// value is more than the order's own lines of the drug make it.
+fn counted_besides(context: &OrderContext<'_>, breach: &Breach, values: &Values) -> Option<String> {
+    let counts_drug = match breach.bound.form {
+        LimitForm::Size(form) => form.drug().is_some(),
+        LimitForm::Strength(_) => true,
+        LimitForm::Time | LimitForm::Osmolarity => false,
+    };
+    let order = &context.analysis.order;
+    let phase = breach.reading.phase;
+    let view = values.views.get(breach.view).filter(|_| counts_drug)?;
+    let Besides::Brings { substance, .. } = view.besides(order, phase) else {
+        return None;
+    };
+    let bag = view.phases.get(phase)?.bag.phase;
+    let solution = order.phases.get(bag)?.bag.as_ref()?.solution.as_ref()?;
+    Some(format!(
+        "The {substance} that `{}` brings is counted with the drug's own.",
+        solution.name
+    ))
 }

@@ -53,6 +53,54 @@ order noradrenaline-high "Noradrenaline"
         );
     }
 
+    /// 20 mmol added to a litre with 40 mmol of its own: 60 mmol in 1,010 mL
+    /// are 0.0594 mmol/mL, 15 mmol/h over 4 h and 60 mmol at once, by hand.
+    #[test]
+    fn an_electrolyte_counts_with_what_the_solution_brings_of_it() {
+        assert_findings(
+            r#"
+use "tarnwick.gtt"
+
+solution saline-potassium "Sodium chloride 0.9 % with potassium 40 mmol/L"
+  contains   sodium 0.154 mmol/mL
+  contains   potassium 0.04 mmol/mL
+  contains   chloride 0.194 mmol/mL
+
+drug kalium "Potassium chloride, invented"
+  dosed in   mmol/h
+  supplied   20 mmol in 10 mL
+  contains   potassium 2 mmol/mL
+  contains   chloride 2 mmol/mL
+  with       saline-potassium, saline
+  usual dose       2 to 20 mmol/h
+  never dose       above 10 mmol/h
+  never single dose above 40 mmol
+  never strength   above 0.04 mmol/mL by peripheral vein
+
+order kalium-into-kalium "Potassium into potassium"
+  drug       kalium
+  area       ward
+  route      peripheral vein
+  pump       volumetric
+  mix        20 mmol added to 1 L of saline-potassium
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: The strength of kalium is 0.0594 mmol/mL; never above 0.04 mmol/mL.
+  run        all over 4 h
+  ^^^^^^^^^^^^^^^^^^^^^^^ limit.never: The dose of kalium is 15 mmol/h; never above 10 mmol/h.
+  ^^^^^^^^^^^^^^^^^^^^^^^ limit.never: 60 mmol; never above 40 mmol.
+  then       stop
+
+order kalium-into-saline "Potassium into saline, whose chloride is not counted"
+  drug       kalium
+  area       ward
+  route      peripheral vein
+  pump       volumetric
+  mix        20 mmol added to 1 L of saline
+  run        all over 4 h
+  then       stop
+"#,
+        );
+    }
+
     #[test]
     fn the_bound_itself_is_allowed() {
         assert_findings(

@@ -2,6 +2,7 @@
 
 mod allowed;
 mod bag;
+mod besides;
 mod life;
 mod phase;
 mod run;
@@ -16,6 +17,7 @@ use gutta_quantity::Exact;
 
 pub use allowed::{Disallowed, disallowed};
 pub use bag::{Bag, DrugInBag, equivalence};
+pub use besides::Besides;
 pub use life::{Life, Next, Renewal, Succession};
 pub use phase::{Action, KeepOpen, Phase};
 pub use run::{Bolus, Disagreement, Run, Setting};

@@ -4,8 +4,10 @@ use gutta_quantity::Exact;
 use smol_str::SmolStr;
 
 use super::View;
+use super::besides::of_flush;
 use super::schedule::{At, Endless, Flushed, Given, GivenWhat, Schedule};
 use crate::curve::Curve;
+use crate::model::limit::Side;
 use crate::model::order::{Named, Order, ThenSpec};
 use crate::model::reference::Solution;
 use crate::model::size::{DrugKind, Size};
@@ -49,6 +51,15 @@ impl View {
                 self.flow_when_set(order, phase, run, Some(setting))
             })?,
         })
+    }
+
+    /// In what the order's first bag with the drug counts it.
+    pub(super) fn first_kind(&self) -> Option<DrugKind> {
+        let mut bags = self
+            .phases
+            .iter()
+            .filter_map(|phase| phase.bag.drug.as_ref());
+        bags.next().map(|drug| drug.kind)
     }
 
     /// What a phase's bag brings besides its drug. Base units.
@@ -158,6 +169,50 @@ impl Totals {
         self.schedule.most_in(&view.patients, window, |given| {
             drug_rate(order, view, given)
         })
+    }
+
+    /// All drug of the order with what else it brings of the drug's substance,
+    /// as a limit on this side counts it.
+    #[must_use]
+    pub fn drug_judged(&self, order: &Order, view: &View, side: Side) -> Option<Endless<Curve>> {
+        let sum = self.schedule.all(&view.patients, |given| {
+            view.drug_and_besides(order, given, side)
+        })?;
+        let Endless::Ends(mut sum) = sum else {
+            return Some(Endless::WithoutEnd);
+        };
+        let kind = view.first_kind()?;
+        for flush in &self.schedule.flushes {
+            let Some(strength) = of_flush(order, flush, kind) else {
+                continue;
+            };
+            let Some(all) = flush.all() else {
+                return Some(Endless::WithoutEnd);
+            };
+            sum = sum.add(&all.scale(&strength))?;
+        }
+        Some(Endless::Ends(sum))
+    }
+
+    /// The most of it, likewise, in any stretch of `window`.
+    #[must_use]
+    pub fn drug_judged_in(
+        &self,
+        order: &Order,
+        view: &View,
+        window: &Exact,
+        side: Side,
+    ) -> Option<Curve> {
+        let mut most = self.schedule.most_in(&view.patients, window, |given| {
+            view.drug_and_besides(order, given, side)
+        })?;
+        let kind = view.first_kind()?;
+        for flush in &self.schedule.flushes {
+            if let Some(strength) = of_flush(order, flush, kind) {
+                most = most.add(&flush.most_in(window)?.scale(&strength))?;
+            }
+        }
+        Some(most)
     }
 
     /// All fluid of the order.
@@ -286,13 +341,9 @@ fn times_in(every: Option<&(Exact, Option<u32>)>, window: &Exact) -> Option<Exac
 }
 
 /// Drug per time of a stretch, counted as the order's first bag counts it.
-fn drug_rate(order: &Order, view: &View, given: &Given) -> Option<Curve> {
+pub(super) fn drug_rate(order: &Order, view: &View, given: &Given) -> Option<Curve> {
     let dose = given.dose.as_ref()?;
-    let first = view
-        .phases
-        .iter()
-        .find_map(|phase| phase.bag.drug.as_ref())?
-        .kind;
+    let first = view.first_kind()?;
     let own = view.phases.get(given.phase)?.bag.drug.as_ref()?.kind;
     let named = order.drug.as_ref().map(|drug| &*drug.value);
     Some(dose.scale(&super::equivalence(named, own, first)?))

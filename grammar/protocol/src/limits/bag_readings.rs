@@ -23,9 +23,12 @@ impl Reader<'_> {
             let value = match bound.form {
                 LimitForm::Strength(kind) => {
                     let named = self.order.drug.as_ref().map(|drug| &*drug.value);
-                    let worse = drug.worse(bound.side, false);
-                    match (worse, crate::derive::equivalence(named, drug.kind, kind)) {
-                        (Some(worse), Some(factor)) => Reads::Value(worse.scale(&factor)),
+                    let strength = self
+                        .view
+                        .strength_judged(self.order, phase, bound.side, false);
+                    match (strength, crate::derive::equivalence(named, drug.kind, kind)) {
+                        _ if self.is_untied(phase) => Reads::Unknown(Unknown::Equivalence),
+                        (Some(strength), Some(factor)) => Reads::Value(strength.scale(&factor)),
                         (_, None) => Reads::Unknown(Unknown::Equivalence),
                         (None, _) => Reads::Unknown(Unknown::NotComputable),
                     }

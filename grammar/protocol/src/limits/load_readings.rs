@@ -2,7 +2,7 @@
 
 use gutta_notation::ast::LimitMeasure;
 
-use super::readings::{Reader, Reading, Reads, Unknown};
+use super::readings::{Drug, Reader, Reading, Reads, Unknown};
 use crate::curve::Curve;
 use crate::derive::{At, Endless};
 use crate::model::limit::{LimitBound, LimitForm, Side, TotalOver};
@@ -11,7 +11,7 @@ impl Reader<'_> {
     pub(super) fn boluses(
         &self,
         bound: &LimitBound,
-        pick: impl Fn(&crate::derive::Bolus) -> (Option<Curve>, Option<Curve>),
+        pick: impl Fn(&crate::derive::Bolus) -> (Option<Curve>, Option<Drug>),
     ) -> Vec<Reading> {
         let mut readings = Vec::new();
         for (phase, bolus) in self.view.boluses() {
@@ -36,6 +36,10 @@ impl Reader<'_> {
                 .amount
                 .as_ref()
                 .and_then(|amount| amount.div(&bolus.time));
+            let dose = dose.map(|amount| Drug {
+                amount,
+                within: bolus.flow.clone(),
+            });
             (Some(bolus.flow.clone()), dose)
         })
     }
@@ -73,11 +77,15 @@ impl Reader<'_> {
                 continue;
             }
             let (plain, drug) = match bound.measure {
-                LimitMeasure::Bolus => (&derived.volume, derived.amount.as_ref()),
-                LimitMeasure::BolusRate => (&derived.flow, derived.true_dose.as_ref()),
+                LimitMeasure::Bolus => (&derived.volume, derived.amount.clone()),
+                LimitMeasure::BolusRate => (&derived.flow, derived.true_dose.clone()),
                 _ => (&derived.time, None),
             };
-            let value = self.plain_or_drug(phase, Some(plain.clone()), drug.cloned(), bound);
+            let drug = drug.map(|amount| Drug {
+                amount,
+                within: plain.clone(),
+            });
+            let value = self.plain_or_drug(phase, Some(plain.clone()), drug, bound);
             let span = derived.span;
             readings.push(Reading {
                 phase,
@@ -129,12 +137,16 @@ impl Reader<'_> {
         let mut readings = Vec::new();
         for (at, adjust) in settings {
             let value = match self.view.totals(self.order, at) {
+                _ if self.any_untied() => Reads::Unknown(Unknown::Equivalence),
                 None => Reads::Unknown(Unknown::NotComputable),
                 Some(totals) => match &bound.over {
-                    TotalOver::Any(window) => {
-                        self.drug(first, totals.drug_in(self.order, self.view, window), form)
-                    }
-                    TotalOver::Order => match totals.drug(self.order, self.view) {
+                    TotalOver::Any(window) => self.drug(
+                        first,
+                        totals.drug_judged_in(self.order, self.view, window, bound.side),
+                        form,
+                    ),
+                    TotalOver::Order => match totals.drug_judged(self.order, self.view, bound.side)
+                    {
                         Some(Endless::Ends(all)) => self.drug(first, Some(all), form),
                         Some(Endless::WithoutEnd) => Reads::WithoutEnd,
                         None => Reads::Unknown(Unknown::NotComputable),

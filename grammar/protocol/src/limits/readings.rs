@@ -7,7 +7,7 @@ use gutta_notation::Span;
 use gutta_notation::ast::LimitMeasure;
 
 use crate::curve::Curve;
-use crate::derive::{At, Run, View};
+use crate::derive::{At, Besides, Run, View};
 use crate::model::limit::{LimitBound, LimitForm, Side};
 use crate::model::order::Order;
 use crate::model::size::{Form, Per, Stuff};
@@ -57,6 +57,14 @@ pub enum Unknown {
     Osmolarity,
     /// It cannot be computed.
     NotComputable,
+}
+
+/// Drug, and the volume that it is in; or both per time.
+pub(super) struct Drug {
+    /// How much drug.
+    pub(super) amount: Curve,
+    /// In how much of the bag.
+    pub(super) within: Curve,
 }
 
 /// Takes the readings of one view.
@@ -128,7 +136,11 @@ impl Reader<'_> {
             LimitMeasure::Strength | LimitMeasure::Osmolarity => self.bags(bound),
             LimitMeasure::Bolus => {
                 let mut readings = self.boluses(bound, |bolus| {
-                    (Some(bolus.volume.clone()), bolus.amount.clone())
+                    let drug = bolus.amount.clone().map(|amount| Drug {
+                        amount,
+                        within: bolus.volume.clone(),
+                    });
+                    (Some(bolus.volume.clone()), drug)
                 });
                 readings.extend(self.loading_runs(bound));
                 readings
@@ -239,16 +251,36 @@ impl Reader<'_> {
         if form.stuff == Stuff::Volume {
             return self.per_patient(Some(flow.clone()), form);
         }
-        let Some(drug) = self
+        if self.is_untied(phase) {
+            return Reads::Unknown(Unknown::Equivalence);
+        }
+        let strength = self
             .view
-            .phases
-            .get(phase)
-            .and_then(|phase| phase.bag.drug.as_ref())
-        else {
-            return Reads::Unknown(Unknown::NotComputable);
-        };
-        let worse = drug.worse(bound.side, of_bag);
-        self.drug(phase, worse.and_then(|strength| flow.mul(&strength)), form)
+            .strength_judged(self.order, phase, bound.side, of_bag);
+        self.drug(
+            phase,
+            strength.and_then(|strength| flow.mul(&strength)),
+            form,
+        )
+    }
+
+    /// Whether the solution of a phase's bag brings something of the drug's
+    /// substance that cannot be counted as the drug is.
+    pub(super) fn is_untied(&self, phase: usize) -> bool {
+        self.view.besides(self.order, phase) == Besides::Unknown
+    }
+
+    /// Whether any phase's does.
+    pub(super) fn any_untied(&self) -> bool {
+        (0..self.view.phases.len()).any(|phase| self.is_untied(phase))
+    }
+
+    /// Drug and what comes with it of its substance.
+    fn with_besides(&self, phase: usize, drug: Drug, side: Side) -> Option<Curve> {
+        match self.view.besides(self.order, phase).counted(side) {
+            Some(per_volume) => drug.amount.add(&drug.within.mul(&per_volume)?),
+            None => Some(drug.amount),
+        }
     }
 
     /// Drug, brought to the limit's form.
@@ -311,13 +343,17 @@ impl Reader<'_> {
         &self,
         phase: usize,
         plain: Option<Curve>,
-        drug: Option<Curve>,
+        drug: Option<Drug>,
         bound: &LimitBound,
     ) -> Reads {
         match bound.form {
             LimitForm::Time => plain.map_or(Reads::Unknown(Unknown::NotComputable), Reads::Value),
             LimitForm::Size(form) if form.stuff == Stuff::Volume => self.per_patient(plain, form),
-            LimitForm::Size(form) => self.drug(phase, drug, form),
+            LimitForm::Size(_) if self.is_untied(phase) => Reads::Unknown(Unknown::Equivalence),
+            LimitForm::Size(form) => {
+                let drug = drug.and_then(|drug| self.with_besides(phase, drug, bound.side));
+                self.drug(phase, drug, form)
+            }
             LimitForm::Strength(_) | LimitForm::Osmolarity => {
                 Reads::Unknown(Unknown::NotComputable)
             }

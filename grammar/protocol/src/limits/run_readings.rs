@@ -1,6 +1,6 @@
 //! Readings of runs as givings of their own: how much, how often, how long.
 
-use super::readings::{Reader, Reading, Reads};
+use super::readings::{Drug, Reader, Reading, Reads};
 use crate::derive::At;
 use crate::model::limit::LimitBound;
 use crate::model::order::ThenSpec;
@@ -23,7 +23,11 @@ impl Reader<'_> {
                 .spec(phase, run)
                 .is_some_and(|spec| spec.every.is_some());
             if stops || repeats {
-                let value = self.plain_or_drug(phase, None, derived.amount.clone(), bound);
+                let drug = derived.amount.clone().map(|amount| Drug {
+                    amount,
+                    within: derived.volume.clone(),
+                });
+                let value = self.plain_or_drug(phase, None, drug, bound);
                 let span = derived.span;
                 readings.push(Reading {
                     phase,

@@ -1,0 +1,180 @@
+//! What a bag brings besides its drug of the very substance that the drug is
+//! given for. The limits of potassium chloride are those of potassium, and a
+//! solution that holds potassium adds to it: the strength of an electrolyte is
+//! the sum of what is in the bag.
+
+use gutta_quantity::Exact;
+use smol_str::SmolStr;
+
+use super::totals::{drug_rate, kept_open_with};
+use super::{Flushed, Given, GivenWhat, View, equivalence};
+use crate::curve::Curve;
+use crate::model::drug::Drug;
+use crate::model::limit::Side;
+use crate::model::order::{Named, Order};
+use crate::model::reference::{Content, Solution};
+use crate::model::size::DrugKind;
+
+/// What a drug contains and how it is supplied are both rounded on labels: so
+/// far they may be apart, as a share, and be the same (our own choice).
+const ROUNDED: (i64, i64) = (1, 20);
+/// They go with most electrolytes, and are seldom what one is given for.
+const COMPANIONS: [&str; 2] = ["sodium", "chloride"];
+
+/// What stands beside the drug in a bag.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Besides {
+    /// Nothing that its limits speak of.
+    Nothing,
+    /// The substance, and how much there is of it in a base unit of true
+    /// volume, counted as the bag's drug is.
+    Brings {
+        /// Potassium, of potassium chloride.
+        substance: SmolStr,
+        /// The curve over the patients.
+        per_volume: Curve,
+        /// Whether it is known how much of the solution went in; if not, it
+        /// can be no more than this.
+        certain: bool,
+    },
+    /// Something, and no `equals` ties its counting to the drug's.
+    Unknown,
+}
+
+impl View {
+    /// What the solution of a phase's bag brings of the drug's own substance.
+    #[must_use]
+    pub fn besides(&self, order: &Order, phase: usize) -> Besides {
+        let found = || {
+            let bag = &self.phases.get(phase)?.bag;
+            let solution = order
+                .phases
+                .get(bag.phase)?
+                .bag
+                .as_ref()?
+                .solution
+                .as_ref()?;
+            let drug = order.drug.as_ref()?;
+            let (content, factor) = brought(drug, solution, bag.drug.as_ref()?.kind)?;
+            let Some(factor) = factor else {
+                return Some(Besides::Unknown);
+            };
+            let share = match &bag.diluent {
+                Some(diluent) => diluent.div(&bag.volume)?,
+                None => self.patients.constant(Exact::ONE),
+            };
+            Some(Besides::Brings {
+                substance: content.substance.clone(),
+                per_volume: share.scale(&(&content.strength * &factor)),
+                certain: bag.diluent.is_some(),
+            })
+        };
+        found().unwrap_or(Besides::Nothing)
+    }
+
+    /// The strength of a phase's bag that a limit on this side goes by: the
+    /// worse of the drug's, and what else there is of its substance. Where it
+    /// is not known how much, a lower bound does not count on it.
+    pub(crate) fn strength_judged(
+        &self,
+        order: &Order,
+        phase: usize,
+        side: Side,
+        of_bag: bool,
+    ) -> Option<Curve> {
+        let drug = self.phases.get(phase)?.bag.drug.as_ref()?;
+        let own = drug.worse(side, of_bag)?;
+        match self.besides(order, phase).counted(side) {
+            Some(per_volume) => own.add(&per_volume),
+            None => Some(own),
+        }
+    }
+
+    /// Drug per time of a stretch and the same substance from elsewhere,
+    /// counted as the order's first bag counts it; `None`: it brings none.
+    pub(super) fn drug_and_besides(
+        &self,
+        order: &Order,
+        given: &Given,
+        side: Side,
+    ) -> Option<Curve> {
+        let first = self.first_kind()?;
+        if given.what == GivenWhat::KeepOpenFluid {
+            let solution = kept_open_with(order, given.phase)?;
+            let (content, factor) = brought(order.drug.as_ref()?, solution, first)?;
+            return Some(given.flow.scale(&(&content.strength * &factor?)));
+        }
+        let drug = drug_rate(order, self, given)?;
+        let Some(per_volume) = self.besides(order, given.phase).counted(side) else {
+            return Some(drug);
+        };
+        let own = self.phases.get(given.phase)?.bag.drug.as_ref()?.kind;
+        let named = order.drug.as_ref().map(|drug| &*drug.value);
+        let factor = equivalence(named, own, first)?;
+        drug.add(&given.flow.mul(&per_volume)?.scale(&factor))
+    }
+}
+
+impl Besides {
+    /// What a limit on this side counts.
+    pub(crate) fn counted(self, side: Side) -> Option<Curve> {
+        match self {
+            Self::Brings {
+                per_volume,
+                certain,
+                ..
+            } if certain || side == Side::High => Some(per_volume),
+            _ => None,
+        }
+    }
+}
+
+/// How much of the drug's substance a flush brings per volume, counted in
+/// `kind`.
+pub(super) fn of_flush(order: &Order, flush: &Flushed, kind: DrugKind) -> Option<Exact> {
+    let (_, solution) = order.phases.get(flush.phase)?.flushes.get(flush.place)?;
+    let (content, factor) = brought(order.drug.as_ref()?, solution.as_ref()?, kind)?;
+    Some(&content.strength * &factor?)
+}
+
+/// What a solution brings of a drug's substance, and the factor to the drug's
+/// counting, where there is one.
+fn brought<'s>(
+    drug: &Named<Drug>,
+    solution: &'s Named<Solution>,
+    kind: DrugKind,
+) -> Option<(&'s Content, Option<Exact>)> {
+    let contents = &solution.value.contains;
+    let own = substance_of(&drug.value, contents)?;
+    let mut alike = contents.iter().filter(|content| content.substance == own);
+    let first = alike.clone().next()?;
+    let factor = |content: &Content| equivalence(Some(&drug.value), content.kind, kind);
+    let tied = alike.find_map(|content| Some((content, Some(factor(content)?))));
+    Some(tied.unwrap_or((first, None)))
+}
+
+/// The substance that a drug is given for: of what it contains that which is
+/// as much as the drug itself; of a drug that does not say, the one of the
+/// solution's that its name speaks of.
+fn substance_of(drug: &Drug, of_solution: &[Content]) -> Option<SmolStr> {
+    let alone = |name: &SmolStr| !COMPANIONS.contains(&name.as_str());
+    if drug.contains.is_empty() {
+        let named = |content: &&Content| drug.name.split('-').any(|word| word == content.substance);
+        let names = of_solution.iter().filter(named);
+        let mut names = names.map(|content| &content.substance);
+        return names.find(|name| alone(name)).cloned();
+    }
+    let supply = drug.supplied.as_ref()?;
+    let is_drug = |content: &&Content| {
+        let most = Exact::ratio(ROUNDED.0, ROUNDED.1).unwrap_or_default();
+        let factor = equivalence(Some(drug), content.kind, supply.kind);
+        factor.is_some_and(|factor| {
+            let apart = &(&content.strength * &factor) - &supply.strength;
+            apart.abs() <= &supply.strength * &most
+        })
+    };
+    let drugs = drug.contains.iter().filter(is_drug);
+    let mut names = drugs.map(|content| &content.substance);
+    let first = names.clone().next();
+    names.find(|name| alone(name)).or(first).cloned()
+}
