@@ -101,6 +101,51 @@ order kalium-into-saline "Potassium into saline, whose chloride is not counted"
         );
     }
 
+    /// Rates that rise step by step from one bag are one giving: 4 mL/kg of
+    /// 100 mg/mL are 400 mg/kg, by hand. Two bags are two.
+    #[test]
+    fn a_giving_at_several_rates_is_one_dose() {
+        let head = r#"
+use "tarnwick.gtt"
+
+drug globulin "Globulin, invented"
+  dosed in   mg/kg/h
+  supplied   10 g in 100 mL
+  usual dose       10 to 500 mg/kg/h
+  never dose       above 800 mg/kg/h
+  usual single dose 100 to 500 mg/kg
+  never single dose above 300 mg/kg
+
+order globulin-ladder "Globulin"
+  drug       globulin
+  area       ward
+  patient    weight 40 to 90 kg
+  route      peripheral vein
+  pump       volumetric
+"#;
+        assert_findings(&format!(
+            "{head}{}",
+            r#"  undiluted  4 mL/kg
+  run        0.5 mL/kg at 0.5 mL/kg/h
+  run        1 mL/kg at 1 mL/kg/h
+  run        all at 2 mL/kg/h
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: 400 mg/kg; never above 300 mg/kg.
+  then       stop
+"#
+        ));
+        assert_findings(&format!(
+            "{head}{}",
+            r#"  phase      first
+    undiluted  2 mL/kg
+    run        all at 1 mL/kg/h
+  phase      second
+    undiluted  2 mL/kg
+    run        all at 2 mL/kg/h
+  then       stop
+"#
+        ));
+    }
+
     #[test]
     fn the_bound_itself_is_allowed() {
         assert_findings(
