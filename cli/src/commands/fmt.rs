@@ -98,6 +98,7 @@ fn formatted(
             let limit = MAX_FILE_BYTES / (1024 * 1024);
             return Err(refused(&format!("it is larger than {limit} MiB")));
         }
+        Content::Unreadable(why) => return Err(refused(&why)),
         Content::Text(text) => text.to_string(),
         Content::Bytes(bytes) => {
             String::from_utf8(bytes).map_err(|_| refused("it is not UTF-8"))?

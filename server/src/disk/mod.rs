@@ -38,6 +38,17 @@ pub fn read(path: &Path) -> std::io::Result<Content> {
     read_bounded(file)
 }
 
+/// What a file of the workspace holds; `None` where there is none (any more).
+/// One that is there and cannot be read is not passed over: it is a finding.
+pub(crate) fn found(path: &Path) -> Option<Content> {
+    use std::io::ErrorKind::{IsADirectory, NotADirectory, NotFound};
+    match read(path) {
+        Ok(content) => Some(content),
+        Err(error) if matches!(error.kind(), IsADirectory | NotADirectory | NotFound) => None,
+        Err(error) => Some(Content::Unreadable(error.to_string())),
+    }
+}
+
 /// Reads to the end, or to where the text is certainly too large: a device or
 /// a growing file has no size to ask for beforehand.
 ///

@@ -133,7 +133,7 @@ pub(crate) fn file_faults(workspace: &Workspace, file: FileId) -> Vec<Finding> {
         .iter()
         .filter_map(|fault| match fault {
             FileFault::NotUtf8(span) => Some(*span),
-            FileFault::Binary | FileFault::TooLarge { .. } => None,
+            FileFault::Binary | FileFault::TooLarge { .. } | FileFault::Unreadable { .. } => None,
         })
         .collect();
     let whole_file = |message: String| {
@@ -150,6 +150,9 @@ pub(crate) fn file_faults(workspace: &Workspace, file: FileId) -> Vec<Finding> {
             FileFault::TooLarge { bytes } => findings.push(whole_file(format!(
                 "This file has {bytes} bytes, more than is read."
             ))),
+            FileFault::Unreadable { why } => {
+                findings.push(whole_file(format!("This file cannot be read: {why}.")))
+            }
             FileFault::NotUtf8(_) => {}
         }
     }
@@ -170,7 +173,7 @@ pub(crate) fn file_faults(workspace: &Workspace, file: FileId) -> Vec<Finding> {
 
 #[cfg(test)]
 mod tests {
-    use gutta_protocol::{House, Workspace};
+    use gutta_protocol::{Content, House, Workspace};
 
     use crate::harness::assert_findings;
     use crate::{Options, check};
@@ -212,12 +215,20 @@ order saline-litre "Saline"
         );
     }
 
-    fn messages(content: Vec<u8>) -> Vec<String> {
+    fn messages(content: impl Into<Content>) -> Vec<String> {
         let workspace = Workspace::new(vec![("ward.gtt", content)], House::default());
         check(&workspace, None, &Options::default())
             .into_iter()
             .map(|finding| format!("{}: {}", finding.rule.name, finding.message))
             .collect()
+    }
+
+    #[test]
+    fn a_file_that_cannot_be_read() {
+        assert_eq!(
+            messages(Content::Unreadable("permission denied".to_owned())),
+            ["text.unreadable: This file cannot be read: permission denied."]
+        );
     }
 
     #[test]

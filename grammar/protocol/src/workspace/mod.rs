@@ -71,6 +71,11 @@ pub enum FileFault {
         /// Its size in bytes.
         bytes: u64,
     },
+    /// The file is there and could not be read.
+    Unreadable {
+        /// As the system says it.
+        why: String,
+    },
 }
 
 impl SourceFile {
@@ -78,10 +83,9 @@ impl SourceFile {
     /// from being read.
     #[must_use]
     pub fn is_read(&self) -> bool {
-        !self
-            .faults
+        self.faults
             .iter()
-            .any(|fault| matches!(fault, FileFault::Binary | FileFault::TooLarge { .. }))
+            .all(|fault| matches!(fault, FileFault::NotUtf8(_)))
     }
 }
 

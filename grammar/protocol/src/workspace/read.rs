@@ -18,6 +18,8 @@ pub enum Content {
     Text(String),
     /// Too large to have been read, with its size in bytes.
     TooLarge(u64),
+    /// It is there and could not be read, with the reason.
+    Unreadable(String),
 }
 
 impl From<Vec<u8>> for Content {
@@ -44,6 +46,10 @@ pub(super) fn read_file(path: SmolStr, content: Content, style: Style) -> Source
     let text = match content {
         Content::TooLarge(bytes) => {
             faults.push(FileFault::TooLarge { bytes });
+            None
+        }
+        Content::Unreadable(why) => {
+            faults.push(FileFault::Unreadable { why });
             None
         }
         Content::Bytes(bytes) => {
