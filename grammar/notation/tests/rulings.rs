@@ -71,6 +71,7 @@ rulings! {
     pounds
     second_part
     misspelt_words
+    run_together
 }
 
 #[test]

@@ -215,6 +215,24 @@ order saline-litre "Saline"
         );
     }
 
+    #[test]
+    fn a_number_run_together_with_a_word() {
+        assert_findings(
+            r#"
+use "tarnwick.gtt"
+
+order saline-litre "Saline"
+  patient    weight 40to150 kg
+                    ^^^^^^^ text.unreadable: `40to150` runs a number together with the word `to`. Write `40 to 150`.
+  route      peripheral vein
+  hang       1 L of saline
+  run        all at 3- mL/h
+                    ^^ text.unreadable: A dash stands behind `3`, which can be read as a minus or overlooked.
+  then       stop
+"#,
+        );
+    }
+
     fn messages(content: impl Into<Content>) -> Vec<String> {
         let workspace = Workspace::new(vec![("ward.gtt", content)], House::default());
         check(&workspace, None, &Options::default())

@@ -28,8 +28,17 @@ impl Reader<'_> {
             let rest = &text[offset..];
             let blanks = rest.len() - rest.trim_start_matches(' ').len();
             let start = offset + blanks;
-            let (_, unit, _) = split(&text[start..]);
+            let (number, unit, _) = split(&text[start..]);
             if unit.end == 0 || start + unit.end > text.len() {
+                break;
+            }
+            // A word that no number stands before: nothing is read into it.
+            if number.end == 0 {
+                if self.whole {
+                    let span = source.span(token.start + start, token.start + start + unit.end);
+                    self.unreadable(span, Vec::new(), None, Vec::new());
+                }
+                sound = false;
                 break;
             }
             let part = Token {

@@ -4,6 +4,7 @@ mod alone;
 mod compound;
 mod drug;
 mod expect;
+mod glued;
 mod header;
 mod lid;
 mod line;

@@ -128,6 +128,9 @@ fn plain_number(text: &str, grouped: Option<bool>, groups: DigitGroups) -> Verdi
             NoValue::TrailingPoint
         });
     }
+    if text.is_empty() {
+        return no(NoValue::Malformed);
+    }
     if whole.len() + fraction.len() > MOST_DIGITS {
         return no(NoValue::TooManyDigits);
     }

@@ -160,7 +160,8 @@ impl Reader<'_> {
                         vec![fix],
                     );
                 }
-                _ => self.not_per_ml(written.unit_span),
+                _ if self.whole => self.not_per_ml(written.unit_span),
+                _ => {}
             }
             return Some(written);
         };

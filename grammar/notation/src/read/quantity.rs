@@ -4,7 +4,7 @@ use gutta_quantity::{Atom, Exact, Unit, units};
 
 use super::places::{Percent, Place};
 use super::pounds::decimal;
-use super::{Reader, number, unit};
+use super::{Reader, glued, number, unit};
 use crate::parse::Token;
 use crate::{Edit, MarkKind, NoValue, Phrase, Span, Why, Written, WrittenUnit};
 
@@ -33,6 +33,13 @@ impl Reader<'_> {
         let text = source.text.get(token.start..token.end).unwrap_or("");
         let (number, unit, rest) = split(text);
         let at = |part: Part| source.span(token.start + part.start, token.start + part.end);
+        let together = (number.end == unit.start)
+            .then(|| glued::judge(&text[..number.end], &text[unit.start..unit.end]))
+            .flatten();
+        if let Some(glued) = together {
+            let whole = source.span(token.start, token.start + unit.end);
+            return self.glued(glued, whole);
+        }
         if !rest.trim_start().is_empty() {
             return self.compound(source, token, place);
         }
