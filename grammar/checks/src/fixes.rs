@@ -5,6 +5,8 @@ use rustc_hash::FxHashMap;
 
 use crate::{Finding, Fix, Options, Severity, check};
 
+mod numbers;
+
 /// The text with the fixes made, all of which are of this one file. Of fixes
 /// that overlap the one that stands first is made; a fix whose edits do not
 /// fit the text is left out. All edits of a fix are made, or none.
@@ -76,33 +78,59 @@ pub fn spell(workspace: &mut Workspace, file: FileId, options: &Options) -> Opti
     }
     for _ in 0..ROUNDS {
         let findings = check(workspace, Some(&[file]), options);
-        let fixes: Vec<_> = spelling(&findings).collect();
+        let text = workspace.file(file).text.clone();
+        // Whatever a rule offers, no number is changed unasked.
+        let fixes: Vec<_> = spelling(&findings)
+            .filter(|fix| numbers::kept(&text, fix))
+            .collect();
         if fixes.is_empty() {
             break;
         }
         let errors = errors(&findings);
-        let text = workspace.file(file).text.clone();
-        let mut try_text = |candidate: String| {
-            if candidate == *text {
-                return false;
-            }
-            let held = workspace.file(file).text.clone();
-            workspace.replace_file(&path, candidate);
-            let new = check(workspace, Some(&[file]), options);
-            let worse = worse(&errors, &self::errors(&new));
-            if worse {
-                workspace.replace_file(&path, held);
-            }
-            !worse
-        };
-        let all = try_text(apply(&text, &fixes));
-        // One at a time, each on its own: the next round does the rest.
-        if !all && !fixes.iter().any(|fix| try_text(apply(&text, &[fix]))) {
+        let made = most(&fixes, |some| {
+            sound(workspace, file, apply(&text, some), &errors, options)
+        });
+        let fixed = apply(&text, &made);
+        let changed = fixed != *text;
+        workspace.replace_file(&path, fixed);
+        if !changed {
             break;
         }
     }
     let after = &workspace.file(file).text;
     (*after != before).then(|| after.to_string())
+}
+
+/// As many of the fixes as can be made together: those with which nothing is
+/// sound are found by halves, and all others are made.
+fn most<'a>(fixes: &[&'a Fix], mut sound: impl FnMut(&[&'a Fix]) -> bool) -> Vec<&'a Fix> {
+    let mut made = Vec::new();
+    let mut left = vec![fixes];
+    while let Some(some) = left.pop() {
+        let all: Vec<_> = made.iter().chain(some).copied().collect();
+        if sound(&all) {
+            made = all;
+        } else if some.len() > 1 {
+            let (first, second) = some.split_at(some.len() / 2);
+            left.extend([second, first]);
+        }
+    }
+    made
+}
+
+/// Whether the file, with another text, has no error more than `errors`; it
+/// is left with that text.
+fn sound(
+    workspace: &mut Workspace,
+    file: FileId,
+    text: String,
+    errors: &FxHashMap<&'static str, usize>,
+    options: &Options,
+) -> bool {
+    let path = workspace.file(file).path.clone();
+    workspace.replace_file(&path, text);
+    let new = check(workspace, Some(&[file]), options);
+    !worse(errors, &self::errors(&new))
 }
 
 fn spelling(findings: &[Finding]) -> impl Iterator<Item = &Fix> {
@@ -175,6 +203,119 @@ mod tests {
             let inserted: usize = spans.iter().map(|(.., new)| new.len()).sum();
             prop_assert!(fixed.len() <= text.len() + inserted);
         }
+    }
+
+    /// Lines of pieces, with blanks between them or without.
+    fn lines() -> impl Strategy<Value = String> {
+        let keyword = prop::sample::select(vec![
+            "patient weight",
+            "usual dose",
+            "mix",
+            "run",
+            "run all at",
+            "drops",
+            "flow",
+            "adjust",
+            "never dose above",
+            "contains sodium",
+            "osmolarity",
+        ]);
+        let piece = prop::sample::select(vec![
+            "40",
+            "0.5",
+            ".5",
+            "5.0",
+            "10000",
+            "1,000",
+            "3-",
+            "to",
+            "per",
+            "at",
+            "over",
+            "of",
+            "mg",
+            "kg",
+            "mL",
+            "mcg/kg/min",
+            "U",
+            "mg/m\u{b2}",
+            "mL/h",
+            "every",
+            "saline",
+            "at most",
+            "made up to",
+            "with",
+            ",",
+            "-",
+            "h",
+            "30 min",
+        ]);
+        let line = (keyword, prop::collection::vec((piece, any::<bool>()), 1..8));
+        prop::collection::vec(line, 1..6).prop_map(|lines| {
+            let mut text = "drug x \"X\"\n".to_owned();
+            for (place, (keyword, pieces)) in lines.into_iter().enumerate() {
+                if place == 2 {
+                    text += "order y \"Y\"\n  drug x\n";
+                }
+                text += &format!("  {keyword} ");
+                for (piece, blank) in pieces {
+                    text += piece;
+                    text += if blank { " " } else { "" };
+                }
+                text += "\n";
+            }
+            text
+        })
+    }
+
+    proptest! {
+        #[test]
+        fn no_number_is_changed(text in lines()) {
+            let workspace = Workspace::new(vec![("a.gtt", text.as_str())], House::default());
+            let findings = crate::check(&workspace, None, &Options::default());
+            for fix in super::spelling(&findings) {
+                prop_assert!(super::numbers::kept(&text, fix), "{text}{fix:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn a_word_run_together_with_a_number_gets_no_digit() {
+        let before = "area a \"A\"\n  patient    weight 40to150 kg\n\ngiving-set macro \"M\"\n  drops      20per mL\n\ndrug x \"X\"\n  usual dose 0.01to0.5 mcg/kg/min\n  never dose above 3- mg/kg/min\n";
+        let mut workspace = Workspace::new(vec![("a.gtt", before)], House::default());
+        assert_eq!(spell(&mut workspace, FileId(0), &Options::default()), None);
+    }
+
+    #[test]
+    fn one_that_brings_an_error_holds_up_no_other() {
+        let fixes: Vec<_> = (0..100).map(|at| fix(at, at + 1, "x")).collect();
+        let all: Vec<_> = fixes.iter().collect();
+        let bad = |fix: &Fix| [7, 8, 63].contains(&fix.edits[0].place.span.start);
+        let mut asked = 0;
+        let made = super::most(&all, |some| {
+            asked += 1;
+            !some.iter().any(|fix| bad(fix))
+        });
+        let good: Vec<_> = all.iter().copied().filter(|fix| !bad(fix)).collect();
+        assert_eq!(made, good);
+        assert!(asked < 50, "{asked}");
+    }
+
+    #[test]
+    fn all_of_a_file_is_put_right_at_once() {
+        use std::fmt::Write as _;
+        let mut before = String::new();
+        for place in 0..40 {
+            write!(
+                before,
+                "solution s{place} \"S\"\n  osmolarity {}.0 mOsm/L\n\n",
+                200 + place
+            )
+            .unwrap();
+        }
+        let mut workspace = Workspace::new(vec![("a.gtt", before.as_str())], House::default());
+        let fixed = spell(&mut workspace, FileId(0), &Options::default());
+        assert_eq!(fixed, Some(before.replace(".0 mOsm", " mOsm")));
     }
 
     const BEFORE: &str = "\
