@@ -6,6 +6,7 @@ mod weights;
 
 use std::cell::OnceCell;
 
+use gutta_notation::Span;
 use gutta_protocol::Analysis;
 use gutta_protocol::curve::Curve;
 use gutta_protocol::derive::{Patient, Values};
@@ -22,7 +23,7 @@ use super::route;
 use crate::finding::DoseChange;
 use crate::flow::{above_ceiling, outside_pump};
 use crate::volume::{above_pump, fluid_load, not_enough};
-use crate::{Check, Finding, Fix, OrderContext, Rule, Severity, telling};
+use crate::{Check, Finding, Fix, OrderContext, Rule, Severity, TextEdit, telling};
 
 pub(crate) static RULE: Rule = Rule {
     name: "limit.slip",
@@ -121,7 +122,12 @@ fn fits_of<'a>(
     slot: &'a Slot,
 ) -> Vec<Fit<'a>> {
     let order = &context.analysis.order;
+    // A unit that stands behind another number is that one's.
+    let bare = !context.text(slot.span).contains(char::is_alphabetic);
     let fit = |candidate: Candidate| {
+        if bare && candidate.unit != slot.unit {
+            return None;
+        }
         let right = fitting(context, slot.corrected(order, &candidate)?)?;
         Some(Fit {
             slot,
@@ -255,8 +261,28 @@ fn fix(context: &OrderContext<'_>, fit: &Fit<'_>) -> Fix {
         title.push_str(&format!(": {change}"));
     }
     let mut fix = context.replace(fit.slot.span, text.clone()).titled(title);
+    if fit.candidate.unit != fit.slot.unit {
+        let others = fit.slot.sharing(&context.analysis.order).into_iter();
+        for span in others.filter(|span| *span != fit.slot.span) {
+            fix.edits.extend(unit_edits(context, span, text));
+        }
+    }
     fix.doses = fit.doses.clone();
     fix
+}
+
+/// Writes the unit of `text` behind the number at `span`, if one stands there.
+fn unit_edits(context: &OrderContext<'_>, span: Span, text: &str) -> Vec<TextEdit> {
+    let written = context.text(span);
+    let (Some((number, old)), Some((_, new))) = (written.rsplit_once(' '), text.rsplit_once(' '))
+    else {
+        return Vec::new();
+    };
+    // In groups by blanks, what stands behind the last one may be a number.
+    if old.starts_with(|c: char| c.is_ascii_digit()) {
+        return Vec::new();
+    }
+    context.replace(span, format!("{number} {new}")).edits
 }
 
 #[cfg(test)]
@@ -457,5 +483,51 @@ order midazolam-steady "Midazolam"
             change.to_string(),
             "the dose 20 mg/kg/h becomes 2 mg/kg/h at 50 kg"
         );
+    }
+
+    /// The order's text after each fix that is offered.
+    fn fixed(lines: &str) -> Vec<String> {
+        let text = format!(
+            "{DRUG}order a \"A\"\n  drug limitamine\n  patient weight 50 to 100 kg\n  route central vein\n  mix 500 mg made up to 500 mL with saline\n{lines}\n  then renew\n"
+        );
+        let slips = findings(&text)
+            .into_iter()
+            .filter(|finding| finding.rule.name == "limit.slip");
+        let fixes: Vec<_> = slips.flat_map(|finding| finding.fixes).collect();
+        fixes
+            .iter()
+            .map(|fix| crate::fixes::apply(&text, &[fix]))
+            .collect()
+    }
+
+    #[test]
+    fn a_fix_of_an_adjust_leaves_it_in_one_unit() {
+        let one =
+            fixed("  run all at 1 mg/kg/h\n  adjust 1 to 90 mg/kg/h by 1 mg/kg/h every 5 min");
+        for text in one {
+            let wrong = findings(&text)
+                .iter()
+                .any(|finding| finding.rule.name == "unit.wrong-kind");
+            assert!(!wrong, "{text}");
+        }
+        let all = fixed(
+            "  run all at 500 mcg/kg/h\n  adjust 500 to 2,000 mg/kg/h by 500 mg/kg/h every 5 min",
+        );
+        let [right] = all.as_slice() else {
+            panic!("{all:?}");
+        };
+        let line = "adjust 500 to 2000 mcg/kg/h by 500 mcg/kg/h every 5 min";
+        assert!(right.contains(line), "{right}");
+    }
+
+    #[test]
+    fn a_long_list_of_steps_is_judged_by_its_ends() {
+        use std::fmt::Write as _;
+        let mut steps = String::new();
+        for step in 1..10_000 {
+            write!(steps, "{step}, ").unwrap();
+        }
+        let lines = format!("  run all at 1 mg/kg/h\n  adjust {steps}10,000 mg/kg/h every 5 min");
+        assert!(fixed(&lines).is_empty());
     }
 }

@@ -121,7 +121,16 @@ fn each(order: &mut Order, visit: &mut Visit<'_>) {
                     size(low);
                     size(high);
                 }
-                StepsSpec::List(list) => list.iter_mut().for_each(size),
+                // Limits are kept or not at the ends of a list: what is wrong
+                // between them cannot be what broke one.
+                StepsSpec::List(list) => match list.as_mut_slice() {
+                    [] => {}
+                    [only] => size(only),
+                    [first, .., last] => {
+                        size(first);
+                        size(last);
+                    }
+                },
             }
         }
     }
@@ -149,8 +158,67 @@ impl Slot {
             }
             _ => {}
         });
-        right.phases.iter().all(rises).then_some(right)
+        if candidate.unit != self.unit {
+            self.share_unit(&mut right, candidate.unit)?;
+        }
+        let kept = order.phases.iter().zip(&right.phases);
+        let agree = |(old, new): (&Phase, &Phase)| !adjusts_its_run(old) || adjusts_its_run(new);
+        (kept.into_iter().all(agree) && right.phases.iter().all(rises)).then_some(right)
     }
+
+    /// In an adjust, one unit may be written for several numbers, and whoever
+    /// mistook it mistook it for all: those that had this one get the new one.
+    fn share_unit(&self, right: &mut Order, unit: Unit) -> Option<()> {
+        let scale = unit.factor().checked_div(&self.unit.factor())?;
+        let form = Form::of(unit.dimension())?;
+        for size in adjusted(right, self.line) {
+            if size.unit == self.unit {
+                size.value = &size.value * &scale;
+                (size.unit, size.form) = (unit, form);
+            }
+        }
+        Some(())
+    }
+
+    /// Where else the slot's unit stands, if it is one of an adjust.
+    pub(super) fn sharing(&self, order: &Order) -> Vec<Span> {
+        let mut order = order.clone();
+        let sizes = adjusted(&mut order, self.line).into_iter();
+        let sharing = sizes.filter(|size| size.unit == self.unit);
+        sharing.map(|size| size.span).collect()
+    }
+}
+
+/// The numbers of the adjust on this line.
+fn adjusted(order: &mut Order, line: Span) -> Vec<&mut Size> {
+    let adjusts = order
+        .phases
+        .iter_mut()
+        .filter_map(|phase| phase.adjust.as_mut());
+    adjusts
+        .filter(|adjust| adjust.span == line)
+        .flat_map(|adjust| match &mut adjust.steps {
+            StepsSpec::By { low, high, step } => vec![low, high, step],
+            StepsSpec::List(list) => list.iter_mut().collect(),
+        })
+        .collect()
+}
+
+/// Whether all numbers of the adjust are of one form, that of the runs.
+fn adjusts_its_run(phase: &Phase) -> bool {
+    let Some(adjust) = &phase.adjust else {
+        return true;
+    };
+    let mut forms: Vec<Form> = match &adjust.steps {
+        StepsSpec::By { low, high, step } => vec![low.form, high.form, step.form],
+        StepsSpec::List(list) => list.iter().map(|size| size.form).collect(),
+    };
+    let ways = phase.runs.iter().flat_map(|run| &run.ways);
+    forms.extend(ways.filter_map(|way| match way {
+        WaySpec::At(rate) => Some(rate.form),
+        WaySpec::Over(_) => None,
+    }));
+    forms.windows(2).all(|pair| pair[0] == pair[1])
 }
 
 /// Whether an adjust still goes from low to high, in whole steps.
