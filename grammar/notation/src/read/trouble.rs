@@ -246,7 +246,9 @@ impl Reader<'_> {
             .trim_start_matches("in ")
             .trim_start();
         let words: Vec<_> = after.split(' ').filter(|word| !word.is_empty()).collect();
-        let split = words.iter().position(|word| matches!(*word, "of" | "with"));
+        let split = words
+            .iter()
+            .position(|word| matches!(*word, "of" | "with" | "in"));
         let (volume, solution) = match split {
             Some(place) => (words[..place].join(" "), words[place + 1..].join(" ")),
             None => (words.join(" "), String::new()),
