@@ -84,7 +84,9 @@ fn bounds(finding: &Finding) -> Vec<String> {
         (&extent.low, "down to", Rounding::Down),
     ];
     let told = ends.into_iter().filter_map(|(end, way, rounding)| {
-        let bound = written(end.as_ref()?, rounding);
+        // Nothing at all cannot be written as a bound: it would not be read.
+        let end = end.as_ref().filter(|end| end.value.is_positive())?;
+        let bound = written(end, rounding);
         Some(format!(" of {measure} {way} {bound}"))
     });
     told.collect()
