@@ -312,6 +312,36 @@ pub const OWN: &[&str] = &[
     "and", "or",
 ];
 
+/// Further words that a line may go on with behind a name. They are read as
+/// names where nothing else can stand, and are better not chosen for one.
+pub const AFTER_NAMES: &[&str] = &[
+    "above",
+    "added",
+    "age",
+    "aged",
+    "because",
+    "below",
+    "climbing",
+    "counted",
+    "down",
+    "each",
+    "every",
+    "except",
+    "finding",
+    "keep",
+    "made",
+    "not",
+    "per",
+    "renew",
+    "stop",
+    "surface",
+    "then",
+    "undiluted",
+    "until",
+    "up",
+    "weight",
+];
+
 /// What is counted in `every 8 h for 3 doses`.
 pub const DOSES: [&str; 2] = ["doses", "dose"];
 

@@ -1,6 +1,11 @@
 //! Giving a thing another name, wherever it is named.
 
-use gutta_notation::{Fact, MarkKind, Phrase, RISKY_NAMES, StanzaKind, Why, read_stanza, words};
+use std::collections::BTreeMap;
+use std::mem::discriminant;
+
+use gutta_notation::{
+    Fact, Line, MarkKind, Phrase, RISKY_NAMES, Span, StanzaKind, Why, read_stanza, words,
+};
 use gutta_protocol::{Place, Resolved, Space, StanzaId};
 use smol_str::SmolStr;
 
@@ -65,6 +70,11 @@ pub(crate) fn rename(site: Site<'_>, offset: u32, new: &str) -> Result<Vec<Chang
     let Some(named) = prepare(site, offset)? else {
         return Err("No name stands here.".to_owned());
     };
+    if is_reserved(new) {
+        return Err(format!(
+            "`{new}` is a word of the notation and cannot be a name."
+        ));
+    }
     let new = valid(site, &named.target, new)?;
     if new == named.name {
         return Ok(Vec::new());
@@ -83,7 +93,61 @@ pub(crate) fn rename(site: Site<'_>, offset: u32, new: &str) -> Result<Vec<Chang
             });
         }
     }
+    stays_readable(site, &changes)?;
     Ok(changes)
+}
+
+/// Whether the word means something of its own in a line.
+fn is_reserved(word: &str) -> bool {
+    words::OWN.contains(&word)
+        || words::AFTER_NAMES.contains(&word)
+        || words::STANZAS.iter().any(|stanza| stanza.word == word)
+}
+
+/// Whether each stanza that changes is read as before.
+///
+/// # Errors
+/// Which line would be read otherwise, or not at all.
+fn stays_readable(site: Site<'_>, changes: &[Change]) -> Result<(), String> {
+    let workspace = site.workspace;
+    let style = workspace.house.style;
+    let mut stanzas: BTreeMap<StanzaId, Vec<&Change>> = BTreeMap::new();
+    for change in changes {
+        let Place { file, span } = change.place;
+        if let Some(id) = workspace.stanza_at(file, span.start) {
+            stanzas.entry(id).or_default().push(change);
+        }
+    }
+    for (id, mut own) in stanzas {
+        let start = workspace.place(id, Span::new(0, 0)).span.start as usize;
+        let mut text = workspace.stanza_text(id).to_owned();
+        own.sort_by_key(|change| std::cmp::Reverse(change.place.span));
+        for change in &own {
+            let span = change.place.span;
+            let within =
+                (span.start as usize).checked_sub(start)..(span.end as usize).checked_sub(start);
+            let (Some(from), Some(to)) = (within.start, within.end) else {
+                continue;
+            };
+            if text.get(from..to).is_some() {
+                text.replace_range(from..to, &change.text);
+            }
+        }
+        let (old, new) = (workspace.stanza(id), read_stanza(&text, style));
+        let same = |(old, new): (&Line, &Line)| {
+            discriminant(&old.fact) == discriminant(&new.fact) && (new.whole || !old.whole)
+        };
+        let lines = old.lines.len() == new.lines.len();
+        let read = lines && old.lines.iter().zip(&new.lines).all(same);
+        if !read || new.marks.len() > old.marks.len() {
+            let name = own.first().map_or("", |change| change.text.as_str());
+            return Err(format!(
+                "With the name `{name}`, a line of `{}` would not be read as it is now.",
+                workspace.file(id.file).path
+            ));
+        }
+    }
+    Ok(())
 }
 
 /// Whether what stands at the place changes with the stanza's name: a mention
@@ -215,7 +279,16 @@ fn is_free(site: Site<'_>, target: &Target, new: &SmolStr) -> Result<(), String>
                 return Err(format!("`{new}` is a name of it already."));
             }
             let kind = workspace.stanza(id).kind;
-            taken(Space::Stanza(kind), &phrases::a_kind(kind))
+            // What may be either a drug or a solution would mean both.
+            let also = match kind {
+                StanzaKind::Drug => Some(StanzaKind::Solution),
+                StanzaKind::Solution => Some(StanzaKind::Drug),
+                _ => None,
+            };
+            for kind in [Some(kind), also].into_iter().flatten() {
+                taken(Space::Stanza(kind), &phrases::a_kind(kind))?;
+            }
+            Ok(())
         }
         Target::Substance(_) => {
             let measure = words::EXPECT_MEASURES.iter().any(|(word, _)| word == new);

@@ -244,6 +244,38 @@ fn a_name_that_cannot_be_is_refused() {
 }
 
 #[test]
+fn a_word_of_the_notation_is_no_new_name() {
+    let places = [
+        "order nor|ad",
+        "solution glucose|-5",
+        "potassium| 2 mmol",
+        "phase      fir|st",
+        "line       prox|imal",
+    ];
+    for marked in places {
+        for word in [
+            "aged", "except", "added", "per", "finding", "pump", "made", "up", "order",
+        ] {
+            assert_eq!(
+                renamed(marked, word),
+                Err(format!(
+                    "`{word}` is a word of the notation and cannot be a name."
+                )),
+                "{marked}"
+            );
+        }
+    }
+    assert_eq!(
+        renamed("drug norad|renaline", "glucose-5"),
+        Err("A solution is called `glucose-5` already, in `drugs.gtt`.".to_owned())
+    );
+    assert_eq!(
+        renamed("solution glucose|-5", "norepinephrine"),
+        Err("A drug is called `norepinephrine` already, in `drugs.gtt`.".to_owned())
+    );
+}
+
+#[test]
 fn of_two_with_one_name_the_mentions_stay_with_the_other() {
     let desk = Desk::of(
         "drug a| \"A\"\n  high-alert\ndrug a \"B\"\n  high-alert\norder b \"B\"\n  drug a\n",
