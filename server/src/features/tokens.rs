@@ -70,12 +70,14 @@ fn stanza(site: Site<'_>, id: StanzaId, out: &mut Vec<Token>) {
     let mut writer = Writer {
         text,
         start: site.start_of(id),
+        row: 0,
         out,
     };
     let mut at = 0;
     for row in text.split_inclusive(['\n', '\r']) {
         let (from, to) = (at, at + row.trim_end_matches(['\n', '\r']).len());
         at += row.len();
+        writer.row = from;
         let code = from + comment(row).unwrap_or(to - from);
         let is_header = stanza.kind != StanzaKind::Preamble && holds(from, code, stanza.header);
         let line = if is_header {
@@ -186,6 +188,8 @@ struct Writer<'a> {
     /// The stanza's.
     text: &'a str,
     start: u32,
+    /// Where the row begins, in the stanza.
+    row: usize,
     out: &'a mut Vec<Token>,
 }
 
@@ -210,8 +214,7 @@ impl Writer<'_> {
         if gap.trim().is_empty() {
             return;
         }
-        let row_start = text[..from].rfind(['\n', '\r']).map_or(0, |end| end + 1);
-        let mut first = text[row_start..from].trim().is_empty();
+        let mut first = text[self.row..from].trim().is_empty();
         for (start, end) in parts(gap) {
             let word = &gap[start..end];
             let (start, end) = (from + start, from + end);

@@ -115,6 +115,10 @@ pub(crate) struct Forward<'a> {
     start: usize,
     /// Where the next line is looked for.
     next: usize,
+    /// The byte of the line that was asked for last, and its column: a long
+    /// line is not counted anew for each of its bytes.
+    at: usize,
+    column: u32,
 }
 
 impl<'a> Forward<'a> {
@@ -125,6 +129,8 @@ impl<'a> Forward<'a> {
             line: 0,
             start: 0,
             next: 0,
+            at: 0,
+            column: 0,
         }
     }
 
@@ -144,8 +150,13 @@ impl<'a> Forward<'a> {
                 self.start = self.next;
             }
         }
-        let before = self.text.get(self.start..offset).unwrap_or_default();
-        Position::new(self.line, self.encoding.width(before))
+        if self.at < self.start || offset < self.at {
+            (self.at, self.column) = (self.start, 0);
+        }
+        let before = self.text.get(self.at..offset).unwrap_or_default();
+        self.column = self.column.saturating_add(self.encoding.width(before));
+        self.at = offset;
+        Position::new(self.line, self.column)
     }
 
     pub(crate) fn range(&mut self, span: Span) -> Range {
@@ -200,6 +211,16 @@ mod tests {
                 }
             }
         }
+    }
+
+    #[test]
+    fn a_long_line_is_counted_once() {
+        let text = "5 mL \u{b5} ".repeat(200_000);
+        let mut forward = Forward::new(&text, Encoding::Utf16);
+        for at in (0..text.len() as u32).step_by(8) {
+            assert_eq!(forward.position(at).character, at / 8 * 7);
+        }
+        assert_eq!(forward.position(8).character, 7);
     }
 
     #[test]
