@@ -100,7 +100,7 @@ const MIX: &[Shape] = &[
             AT_MOST,
             part(
                 "made up to VOLUME",
-                &["made up to", "made"],
+                &["made up to", "made up", "made"],
                 "the final volume, the drug's own included",
             ),
             WITH,
@@ -167,7 +167,9 @@ const USUAL: &[Shape] = &[Shape {
         part("MEASURE", &[], MEASURE),
         part(
             "LOW to HIGH UNIT",
-            &["0", "1", "2", "3", "4", "5", "6", "7", "8", "9", "up to"],
+            &[
+                "0", "1", "2", "3", "4", "5", "6", "7", "8", "9", "up to", "up",
+            ],
             "ends included; one side alone: `up to 4 g`, `60 min or more`",
         ),
         part(
@@ -306,7 +308,7 @@ fn progress(shape: &Shape, words: &[&str], ended: bool) -> (usize, usize) {
         words.len().saturating_sub(1)
     };
     while at < whole {
-        match started(shape, words.get(at..whole).unwrap_or(&[])) {
+        match started(shape, words.get(at..whole).unwrap_or(&[]), current) {
             Some((part, taken)) => {
                 // A number that begins a part belongs to it.
                 let number = starts_number(words.get(at).copied().unwrap_or(""));
@@ -332,15 +334,16 @@ fn progress(shape: &Shape, words: &[&str], ended: bool) -> (usize, usize) {
     (current, known)
 }
 
-/// The part that the words begin, and how many of them do.
-fn started(shape: &Shape, words: &[&str]) -> Option<(usize, usize)> {
+/// The part that the words begin, and how many of them do. A number begins no
+/// part before the current one: it belongs to that (`at 70 kg`).
+fn started(shape: &Shape, words: &[&str], current: usize) -> Option<(usize, usize)> {
     let mut best: Option<(usize, usize)> = None;
     for (index, part) in shape.parts.iter().enumerate() {
         for start in part.starts {
             let len = start.split(' ').count();
             let digit = start.len() == 1 && start.starts_with(|c: char| c.is_ascii_digit());
             let fits = if digit {
-                words.first().is_some_and(|word| word.starts_with(start))
+                index >= current && words.first().is_some_and(|word| word.starts_with(start))
             } else {
                 let mut own = words.iter().map(|word| word.trim_end_matches(','));
                 start.split(' ').all(|word| own.next() == Some(word))
@@ -357,12 +360,28 @@ fn starts_number(word: &str) -> bool {
     word.starts_with(|c: char| c.is_ascii_digit())
 }
 
-/// Whether a part has all that it needs: a number with its unit, or a word.
+/// Words that need another one behind them.
+const OPEN: &[&str] = &[
+    "pump",
+    "true",
+    "single",
+    "central",
+    "peripheral",
+    "umbilical",
+    "nerve",
+];
+
+/// Whether a part has all that it needs: a number with its unit, or words.
 fn is_complete(words: &[&str]) -> bool {
+    let Some(last) = words.last() else {
+        return false;
+    };
+    if !words.iter().any(|word| starts_number(word)) {
+        return !OPEN.contains(last) && !last.ends_with(',');
+    }
     match words {
-        [] => false,
-        [only] => !starts_number(only),
         [.., number, unit] => starts_number(number) && !starts_number(unit) && *unit != "to",
+        _ => false,
     }
 }
 

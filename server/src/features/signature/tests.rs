@@ -59,6 +59,30 @@ fn the_shape_of_a_mix_is_the_one_that_is_begun() {
 }
 
 #[test]
+fn words_that_are_half_written_stay_in_their_part() {
+    let order = |before: &str| told(StanzaKind::Order, before);
+    for (before, part) in [
+        ("  mix 4 mg made ", "<made up to VOLUME>"),
+        ("  mix 4 mg made up ", "<made up to VOLUME>"),
+        ("  mix 4 mg made up to 50 ", "<made up to VOLUME>"),
+        ("  mix 4 mg made up to 50 mL ", "<with SOLUTION>"),
+        ("  expect pump ", "<MEASURE>"),
+        ("  expect pump flow ", "<QUANTITY>"),
+        ("  expect flow ", "<QUANTITY>"),
+        ("  expect flow 2.63 ", "<QUANTITY>"),
+        ("  expect flow 2.63 mL/h at ", "<[at WEIGHT] [at DOSE]>"),
+        ("  expect flow 2.63 mL/h at 7", "<[at WEIGHT] [at DOSE]>"),
+        ("  expect flow 2.63 mL/h at 70 ", "<[at WEIGHT] [at DOSE]>"),
+    ] {
+        assert!(order(before).contains(part), "{before}: {}", order(before));
+    }
+    let drug = |before: &str| told(StanzaKind::Drug, before);
+    assert!(drug("  usual single ").contains("<MEASURE>"));
+    assert!(drug("  usual single dose ").contains("<LOW to HIGH UNIT>"));
+    assert!(drug("  usual dose up ").contains("<LOW to HIGH UNIT>"));
+}
+
+#[test]
 fn limits_of_a_drug() {
     let drug = |before: &str| told(StanzaKind::Drug, before);
     assert!(drug("  usual ").starts_with("usual <MEASURE>"));
