@@ -122,11 +122,13 @@ fn example(order: &Order, value: &Value, x: &Exact, axis: Option<Unit>) -> Optio
     let gutta_protocol::measures::Measure::Expect(measure) = &value.measure else {
         return None;
     };
-    let mut text = format!(
-        "{} {written} {}",
-        measure_name(measure),
+    // `1 unit/mL`, and `1.00 units/mL`.
+    let unit = if written == "1" {
         value.unit.after(&number)
-    );
+    } else {
+        value.unit.to_string()
+    };
+    let mut text = format!("{} {written} {unit}", measure_name(measure));
     if let Some(axis) = axis {
         text.push_str(&format!(" at {}", patient(x, axis)?));
     }

@@ -169,6 +169,38 @@ fn a_waiver_waits_for_its_reason() {
 }
 
 #[test]
+fn nothing_at_all_is_no_bound_of_a_waiver() {
+    let reference = REFERENCE.replace(
+        "usual dose 0.01 to 0.5 mcg/kg/min",
+        "usual single dose 1 to 5 mg",
+    );
+    let page = format!(
+        "use \"reference.gtt\"\n\norder press \"Noradrenaline\"\n{STEADY}  mix        4 mg made up to 50 mL with glucose-5\n  run        all over 4 h\n  run        |all over 4 h\n  then       stop\n"
+    );
+    let scene = Desk::new([
+        ("reference.gtt", reference.as_str()),
+        ("page.gtt", page.as_str()),
+    ])
+    .checked();
+    let all = scene.checked.findings(&scene.workspace, scene.file);
+    assert!(
+        all.iter()
+            .any(|finding| finding.rule.name == "limit.unusual"),
+        "{all:?}"
+    );
+    assert!(!titles(&scene).contains("down to"), "{}", titles(&scene));
+}
+
+#[test]
+fn one_unit_with_decimals_is_units() {
+    let page = "drug vaso \"V\"\n  supplied   20 units in 1 mL\n  with       saline\nsolution saline \"S\"\n  contains   sodium 0.154 mmol/mL\norder v \"V\"\n  drug       vaso\n  patient    weight 40 to 100 kg\n  route      central vein\n  mix        |50 units made up to 50 mL with saline\n  run        all at 1 unit/h\n  then       stop\n";
+    let scene = Desk::new([("page.gtt", page)]).checked();
+    let text = done(&scene, "worked example");
+    assert!(text.contains("expect     strength 1.00 units/mL"), "{text}");
+    assert!(!rules(&text).contains(&"text.phrase"));
+}
+
+#[test]
 fn what_is_never_to_be_done_is_not_waived() {
     let scene = scene(&format!(
         "{STEADY}  mix        4 mg made up to 50 mL with glucose-5
