@@ -88,14 +88,12 @@ pub(crate) fn gather(loaded: &Loaded, asked: &Asked) -> Derived {
             };
             match values {
                 Ok(values) => {
-                    let impossible = gutta_checks::impossible_bags(order, values);
+                    let impossible = gutta_checks::impossible_bags(order, values, line);
                     if impossible.is_empty() {
                         gatherer.views(order, &values.views, &mut derived.phases);
                         derived.add_settings(order, &values.views, asked, digits);
                     }
-                    for (span, why) in impossible {
-                        let why = why.trim_end_matches('.');
-                        let told = format!("the bag on line {} cannot be made. {why}", line(span));
+                    for told in impossible {
                         if !derived.obstacles.contains(&told) {
                             derived.obstacles.push(told);
                         }

@@ -1,8 +1,8 @@
 //! An order's values, as hints, hovers and lenses show them.
 
 use gutta_notation::ast::ExpectMeasure;
-use gutta_notation::{Line, read_quantity};
-use gutta_protocol::derive::{Incomplete, Values, Variable};
+use gutta_notation::{Line, Span, read_quantity};
+use gutta_protocol::derive::{Values, Variable};
 use gutta_protocol::measures::{
     Group, Measures, NOTHING, Question, Reach, Spot, Value, between, gather, patients,
 };
@@ -20,6 +20,8 @@ pub(super) struct Shown<'a> {
     pub(super) id: StanzaId,
     pub(super) analysis: Analysis,
     pub(super) whom: Whom,
+    /// The bags that cannot be made up, and for whom.
+    impossible: Vec<String>,
 }
 
 /// For whom values are shown.
@@ -52,11 +54,20 @@ impl<'a> Shown<'a> {
             (Some(weight), Some(_)) if over_weight(&analysis) => Whom::One(weight),
             _ => Whom::All,
         };
+        let values = analysis.values.as_ref();
+        let impossible = values.map_or_else(
+            |_| Vec::new(),
+            |values| {
+                let line = |span| line(site, id, span);
+                gutta_checks::impossible_bags(&analysis.order, values, line)
+            },
+        );
         Self {
             site,
             id,
             analysis,
             whom,
+            impossible,
         }
     }
 
@@ -64,13 +75,19 @@ impl<'a> Shown<'a> {
         self.site.workspace.house.digits()
     }
 
-    pub(super) fn values(&self) -> Result<&Values, &Incomplete> {
-        self.analysis.values.as_ref()
+    /// The values; none where the order is not complete, and none of a bag
+    /// that nobody can make up: then there are obstacles.
+    pub(super) fn values(&self) -> Option<&Values> {
+        let values = self.analysis.values.as_ref().ok();
+        values.filter(|_| self.impossible.is_empty())
     }
 
     /// What stands in the way of any value, in words.
-    pub(super) fn obstacles(&self, incomplete: &Incomplete) -> Vec<String> {
-        incomplete.told(|span| self.site.workspace.line_number(self.id, span))
+    pub(super) fn obstacles(&self) -> Vec<String> {
+        match &self.analysis.values {
+            Err(incomplete) => incomplete.told(|span| line(self.site, self.id, span)),
+            Ok(_) => self.impossible.clone(),
+        }
     }
 
     /// The answers to one question, gathered over the views.
@@ -108,7 +125,7 @@ impl<'a> Shown<'a> {
         setting: Option<&'s Size>,
         values: impl Fn(Measures<'_>) -> Vec<Value>,
     ) -> Vec<Group<'s>> {
-        let Ok(derived) = &self.analysis.values else {
+        let Some(derived) = self.values() else {
             return Vec::new();
         };
         let order = &self.analysis.order;
@@ -180,6 +197,11 @@ impl<'a> Shown<'a> {
         };
         groups.into_iter().filter(here).collect()
     }
+}
+
+/// The line of a span of the stanza in its file, from 1.
+fn line(site: Site<'_>, id: StanzaId, span: Span) -> usize {
+    site.workspace.line_number(id, span)
 }
 
 /// The number before its unit, where it is one number.

@@ -26,7 +26,7 @@ pub(super) fn label(shown: &Shown<'_>, expectation: &Expectation) -> Option<Stri
         alone = derive(order, &patient).ok()?;
         &alone.views
     } else {
-        &shown.values().ok()?.views
+        &shown.values()?.views
     };
     let groups = answers(order, views, expectation);
     let mut told = Vec::new();
@@ -81,7 +81,7 @@ pub(super) fn worked(shown: &Shown<'_>, line: &Line) -> Option<String> {
         return Some("The order does not cover this patient.".to_owned());
     }
     if patient == Patient::default() {
-        let values = shown.values().ok()?;
+        let values = shown.values()?;
         let groups = answers(order, &values.views, expectation);
         return Some(ended(groups_text(shown, &groups, true)?));
     }

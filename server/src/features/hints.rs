@@ -105,7 +105,7 @@ impl<'a> Labels<'a> {
 }
 
 fn of_order(shown: &Shown<'_>, line: &Line) -> Option<String> {
-    shown.values().ok()?;
+    shown.values()?;
     if let (Whom::NotCovered(weight), Fact::Run(_)) = (&shown.whom, &line.fact) {
         let weight = shown.patient(weight, units::KG);
         return Some(format!("{weight} is not covered ({})", shown.patients()));
@@ -223,7 +223,7 @@ fn bag(shown: &Shown<'_>, line: &Line) -> Vec<String> {
         parts.add(shown, strength, str::to_owned);
     }
     let phases = shown.analysis.order.phases.iter();
-    let counted = shown.values().ok().is_some_and(|values| {
+    let counted = shown.values().is_some_and(|values| {
         phases.enumerate().any(|(index, phase)| {
             let here = phase.bag.as_ref().is_some_and(|bag| bag.span == line.span);
             let mut views = values.views.iter();

@@ -68,11 +68,8 @@ pub(crate) fn said(site: Site<'_>, lens: Lens) -> Option<Said> {
         (StanzaKind::Order | StanzaKind::Specimen, About::Order) => {
             let shown = Shown::of(site, id);
             let title = match shown.values() {
-                Ok(_) => summary(&shown)?,
-                Err(incomplete) => {
-                    let obstacles = shown.obstacles(incomplete);
-                    format!("not complete: {}", obstacles.first()?)
-                }
+                Some(_) => summary(&shown)?,
+                None => format!("not complete: {}", shown.obstacles().first()?),
             };
             Some(Said {
                 title,
@@ -87,7 +84,7 @@ pub(crate) fn said(site: Site<'_>, lens: Lens) -> Option<Said> {
 
 /// `40–150 kg · 1.8–6.75 mL/h · 7 worked examples`.
 pub(super) fn summary(shown: &Shown<'_>) -> Option<String> {
-    shown.values().ok()?;
+    shown.values()?;
     let order = &shown.analysis.order;
     let mut parts = Vec::new();
     let patients = shown.patients();

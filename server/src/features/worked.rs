@@ -4,7 +4,7 @@
 use gutta_notation::ast::ExpectMeasure;
 use gutta_notation::{Fact, Line};
 use gutta_protocol::StanzaId;
-use gutta_protocol::derive::{Incomplete, View};
+use gutta_protocol::derive::View;
 use gutta_protocol::measures::{
     Group, Measure, Measures, NOTHING, WHY_NOTHING, amount_unit, rows, staying,
 };
@@ -45,8 +45,8 @@ pub(super) fn line(site: Site<'_>, id: StanzaId, line: &Line) -> Option<String> 
         return None;
     }
     let shown = Shown::of(site, id);
-    if let Err(incomplete) = shown.values() {
-        return Some(missing(&shown, incomplete));
+    if shown.values().is_none() {
+        return Some(missing(&shown));
     }
     if let Fact::Expect(_) = &line.fact {
         return examples::worked(&shown, line);
@@ -57,9 +57,14 @@ pub(super) fn line(site: Site<'_>, id: StanzaId, line: &Line) -> Option<String> 
 }
 
 /// What keeps an order from having values.
-pub(super) fn missing(shown: &Shown<'_>, incomplete: &Incomplete) -> String {
-    let mut text = "The order is not complete, so nothing is derived from it:\n".to_owned();
-    for obstacle in shown.obstacles(incomplete) {
+pub(super) fn missing(shown: &Shown<'_>) -> String {
+    let why = if shown.analysis.values.is_err() {
+        "The order is not complete"
+    } else {
+        "The order cannot be made up"
+    };
+    let mut text = format!("{why}, so nothing is derived from it:\n");
+    for obstacle in shown.obstacles() {
         text.push_str("\n- ");
         text.push_str(&obstacle);
     }

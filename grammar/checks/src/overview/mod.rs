@@ -121,13 +121,18 @@ impl Overview {
             missing: Vec::new(),
             parts: Vec::new(),
         };
+        let line = |span| workspace.line_number(id, span);
         let values = match &analysis.values {
             Ok(values) => values,
             Err(incomplete) => {
-                overview.missing = incomplete.told(|span| workspace.line_number(id, span));
+                overview.missing = incomplete.told(line);
                 return overview;
             }
         };
+        overview.missing = crate::impossible_bags(order, values, line);
+        if !overview.missing.is_empty() {
+            return overview;
+        }
         let groups = gather(&values.views, None, |view| {
             Measures { order, view }.all(None)
         });

@@ -47,6 +47,16 @@ fn values_and_drawing_of_an_order() {
 }
 
 #[test]
+fn no_number_of_a_bag_that_cannot_be_made() {
+    let overview = overview(&ORDER.replace("100 mg made", "600 mg made"));
+    assert!(overview.parts.is_empty());
+    let [missing] = overview.missing.as_slice() else {
+        panic!("{:?}", overview.missing);
+    };
+    assert!(missing.starts_with("the bag on line "), "{missing}");
+}
+
+#[test]
 fn no_number_of_an_incomplete_order() {
     let overview = overview(&ORDER.replace("central vein", "sentral vein"));
     assert!(!overview.missing.is_empty());

@@ -22,10 +22,14 @@ pub(super) fn told(beyond: &Beyond, values: &Values) -> String {
 }
 
 /// The bags of an order that cannot be made up for some of its patients, each
-/// with its line and a sentence that says for whom. Whoever shows a number of
+/// in words that name its line and say for whom. Whoever shows a number of
 /// such an order would show one of a bag that there is not.
 #[must_use]
-pub fn impossible_bags(order: &Order, values: &Values) -> Vec<(Span, String)> {
+pub fn impossible_bags(
+    order: &Order,
+    values: &Values,
+    line: impl Fn(Span) -> usize,
+) -> Vec<String> {
     let mut found = Vec::new();
     for (index, view) in values.views.iter().enumerate() {
         for (phase, derived) in view.bags() {
@@ -36,7 +40,9 @@ pub fn impossible_bags(order: &Order, values: &Values) -> Vec<(Span, String)> {
     let bags = worst.into_iter().map(|(phase, beyond)| {
         let spec = order.phases.get(phase).and_then(|of| of.bag.as_ref());
         let span = spec.map_or(order.header, |bag| bag.span);
-        (span, told(&beyond, values))
+        let why = told(&beyond, values);
+        let why = why.trim_end_matches('.');
+        format!("the bag on line {} cannot be made. {why}", line(span))
     });
     bags.collect()
 }

@@ -69,11 +69,11 @@ fn order(site: Site<'_>, id: StanzaId, mut text: String) -> String {
     let shown = Shown::of(site, id);
     text.push_str("\n\n");
     match shown.values() {
-        Err(incomplete) => {
-            text.push_str(&worked::missing(&shown, incomplete));
+        None => {
+            text.push_str(&worked::missing(&shown));
             text
         }
-        Ok(_) => {
+        Some(_) => {
             if let Some(summary) = lenses::summary(&shown) {
                 text.push_str(&format!("**{summary}**\n\n"));
             }

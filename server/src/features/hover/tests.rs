@@ -90,6 +90,28 @@ fn of_an_incomplete_order_what_is_missing() {
 }
 
 #[test]
+fn of_a_bag_that_cannot_be_made_what_is_missing() {
+    let broken = ORDER.replace("mix        4 mg", "mix        60 mg");
+    for (old, marked) in [
+        ("run        all", "r|un        all"),
+        ("mix        60", "m|ix        60"),
+        ("noradrenaline-single", "noradrenaline-sin|gle"),
+    ] {
+        let desk = Desk::of(&format!("{DRUGS}{}", broken.replacen(old, marked, 1)));
+        let found = hover(desk.site(), desk.cursor()).unwrap();
+        let why =
+            "The order cannot be made up, so nothing is derived from it:\n\n- the bag on line ";
+        assert!(found.text.contains(why), "{}", found.text);
+        let shown =
+            crate::features::hints::hints(desk.site(), gutta_notation::Span::new(0, u32::MAX));
+        assert!(
+            !shown.iter().any(|hint| hint.label.contains("mL/h")),
+            "{shown:?}"
+        );
+    }
+}
+
+#[test]
 fn whatever_shows_a_derived_number_ends_with_the_caution() {
     for at in [
         "r|un        all",
