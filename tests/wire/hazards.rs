@@ -55,6 +55,36 @@ fn a_burst_of_edits_keeps_its_order() {
     assert_eq!(pulled.as_array().unwrap().len(), found.len());
 }
 
+/// Half of a character comes alone where a client cuts in two what it sends.
+#[test]
+fn half_a_character_costs_no_message() {
+    let text = format!("{WARD}  note       \"a\"\n");
+    let mut client = Setup::new([("a.gtt", text.as_str())]).start();
+    client.open("a.gtt");
+    client.findings("a.gtt");
+    let url = client.url("a.gtt");
+    let change = |version: i32, line: usize, from: u32, to: u32, text: &str| {
+        format!(
+            r#"{{"jsonrpc":"2.0","method":"textDocument/didChange","params":{{
+                "textDocument":{{"uri":"{url}","version":{version}}},
+                "contentChanges":[{{"range":{{"start":{{"line":{line},"character":{from}}},
+                "end":{{"line":{line},"character":{to}}}}},"text":"{text}"}}]}}}}"#
+        )
+    };
+    client.write_raw(&change(2, 11, 14, 15, "\\ud835"));
+    client.write_raw(&change(3, 9, 20, 24, "5"));
+    client.wait_until("the dose behind it is known", |client| {
+        let pushed = &client.pushed[&url];
+        pushed["version"] == 3 && pushed["diagnostics"].to_string().contains("limit.unusual")
+    });
+    client.wait_until("it is told", |client| {
+        client
+            .heard
+            .iter()
+            .any(|heard| heard.to_string().contains("half a character"))
+    });
+}
+
 /// A client that never answers what it is asked is served all the same.
 #[test]
 fn a_silent_client_is_served() {

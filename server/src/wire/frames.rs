@@ -1,6 +1,7 @@
 //! What comes in, frame by frame: what is no message is told and passed over,
 //! for the protocol's library would take it for the end of the stream.
 
+use super::halves;
 use serde::Deserialize;
 use tokio::io::{AsyncBufRead, AsyncBufReadExt, AsyncReadExt, AsyncWrite, AsyncWriteExt};
 use tower_lsp::jsonrpc::{Request, Response};
@@ -27,6 +28,13 @@ pub(super) async fn pass_on(
     tell: impl Fn(String),
 ) {
     while let Ok(Some(body)) = next(&mut from, &tell).await {
+        let body = match halves::mended(&body) {
+            Some(mended) => {
+                tell("gutta: half a character came, and is read as U+FFFD".to_owned());
+                mended
+            }
+            None => body,
+        };
         if let Err(error) = serde_json::from_slice::<Message>(&body) {
             tell(format!("gutta: a message that cannot be read: {error}"));
             continue;

@@ -7,6 +7,7 @@ mod capabilities;
 mod ending;
 mod frames;
 mod from_proto;
+mod halves;
 mod handlers;
 mod outgoing;
 mod pages;
