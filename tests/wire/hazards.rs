@@ -85,6 +85,17 @@ fn half_a_character_costs_no_message() {
     });
 }
 
+/// What the protocol reserves for itself may be ignored, but not a question.
+#[test]
+fn an_unknown_request_is_answered() {
+    let mut client = Setup::new([("a.gtt", WARD)]).start();
+    client.notify("$/unknown", json!({}));
+    for method in ["$/unknown", "unknown"] {
+        let answer = client.try_request(method, json!({}));
+        assert_eq!(answer.unwrap_err()["code"], -32601, "{method}");
+    }
+}
+
 /// A client that never answers what it is asked is served all the same.
 #[test]
 fn a_silent_client_is_served() {

@@ -8,7 +8,7 @@ use std::task::{Context, Poll};
 use std::time::Duration;
 
 use tower::Service;
-use tower_lsp::jsonrpc::{Request, Response};
+use tower_lsp::jsonrpc::{Error, Request, Response};
 
 /// So long after `exit` what is under way may still be written.
 const GRACE: Duration = Duration::from_millis(100);
@@ -56,6 +56,13 @@ where
                     std::thread::sleep(GRACE);
                     std::process::exit(code);
                 });
+            }
+            // The protocol's library passes over every `$/`, answer or no.
+            method if method.starts_with("$/") => {
+                if let Some(id) = request.id().cloned() {
+                    let answer = Response::from_error(id, Error::method_not_found());
+                    return Box::pin(async move { Ok(Some(answer)) });
+                }
             }
             _ => {}
         }
