@@ -14,5 +14,6 @@ mod hazards;
 mod layout;
 mod navigation;
 mod support;
+mod surroundings;
 mod typing;
 mod workspace;

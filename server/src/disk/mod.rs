@@ -11,13 +11,18 @@ use gutta_notation::Span;
 use gutta_protocol::workspace::MAX_FILE_BYTES;
 use gutta_protocol::{Content, House};
 use smol_str::SmolStr;
+use tower_lsp::lsp_types::Url;
 
 pub use walk::Exclusions;
-pub(crate) use walk::{orders, orders_below, repositories};
+pub(crate) use walk::{orders, orders_among, orders_below, repositories};
+pub(crate) use watch::decides;
 pub use watch::{may_matter, watch};
 
 /// The file that marks a repository's root.
 pub const HOUSE_FILE: &str = "gutta.toml";
+
+/// The files that say what is passed over.
+pub(crate) const IGNORE_FILES: [&str; 2] = [".gitignore", ".ignore"];
 
 /// What is read and judged.
 pub const EXTENSION: &str = "gtt";
@@ -91,6 +96,21 @@ pub(crate) fn marked_root(path: &Path) -> Option<PathBuf> {
     path.ancestors()
         .find(|folder| folder.join(HOUSE_FILE).is_file())
         .map(Path::to_owned)
+}
+
+/// The path of a file's URL. Whatever the client percent-encodes, one file has
+/// one path.
+pub(crate) fn path(url: &Url) -> Option<PathBuf> {
+    let path = url.to_file_path().ok()?;
+    // A drive's letter is written either way.
+    if cfg!(windows)
+        && let Some(text) = path.to_str()
+        && text.get(1..2) == Some(":")
+    {
+        let (drive, rest) = text.split_at(1);
+        return Some(PathBuf::from(drive.to_ascii_uppercase() + rest));
+    }
+    Some(path)
 }
 
 /// The path from the folder, with forward slashes; nothing for what lies

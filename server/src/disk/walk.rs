@@ -6,6 +6,7 @@ use std::sync::Mutex;
 use gutta_protocol::House;
 use ignore::gitignore::{Gitignore, GitignoreBuilder};
 use ignore::{DirEntry, WalkBuilder, WalkState};
+use rustc_hash::FxHashSet;
 
 use super::{EXTENSION, HOUSE_FILE, inside, relative};
 
@@ -55,6 +56,28 @@ impl Exclusions {
 /// The order files below a folder that are neither hidden, git-ignored nor
 /// excluded; what lies in the folders of `without` is another's.
 pub(crate) fn orders(folder: &Path, excluded: &Exclusions, without: &[PathBuf]) -> Vec<PathBuf> {
+    listed(folder, excluded, without, &|_, _| false)
+}
+
+/// Those of the paths that are among these, without a look at the rest.
+pub(crate) fn orders_among(
+    folder: &Path,
+    excluded: &Exclusions,
+    without: &[PathBuf],
+    paths: &FxHashSet<&Path>,
+) -> FxHashSet<PathBuf> {
+    let around: FxHashSet<&Path> = paths.iter().flat_map(|path| path.ancestors()).collect();
+    let passed = |entry: &DirEntry, _: bool| !around.contains(entry.path());
+    let found = listed(folder, excluded, without, &passed);
+    found.into_iter().collect()
+}
+
+fn listed(
+    folder: &Path,
+    excluded: &Exclusions,
+    without: &[PathBuf],
+    passed: &(impl Fn(&DirEntry, bool) -> bool + Sync),
+) -> Vec<PathBuf> {
     let wanted = |entry: &DirEntry, is_folder: bool| {
         if is_folder {
             return None;
@@ -68,7 +91,7 @@ pub(crate) fn orders(folder: &Path, excluded: &Exclusions, without: &[PathBuf]) 
     };
     let passed = |entry: &DirEntry, is_folder: bool| {
         let other = is_folder && without.iter().any(|root| root == entry.path());
-        other || excluded.cover(entry.path(), is_folder)
+        other || passed(entry, is_folder) || excluded.cover(entry.path(), is_folder)
     };
     walk(folder, &passed, &wanted)
 }

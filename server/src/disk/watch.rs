@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use notify::{EventKind, RecommendedWatcher, RecursiveMode, Watcher};
 
-use super::{EXTENSION, HOUSE_FILE};
+use super::{EXTENSION, HOUSE_FILE, IGNORE_FILES};
 
 /// Tells of every path below the folder that was written, came, went or was
 /// renamed, for as long as what is returned lives.
@@ -34,4 +34,11 @@ pub fn watch(
 pub fn may_matter(path: &Path) -> bool {
     let named = path.file_name().is_some_and(|name| name == HOUSE_FILE);
     named || path.extension().is_none_or(|end| end == EXTENSION)
+}
+
+/// Whether the file decides what belongs to a repository: its settings, or what
+/// is ignored there.
+pub(crate) fn decides(path: &Path) -> bool {
+    let name = path.file_name().and_then(|name| name.to_str());
+    name.is_some_and(|name| name == HOUSE_FILE || IGNORE_FILES.contains(&name))
 }

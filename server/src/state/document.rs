@@ -1,10 +1,14 @@
 //! A document that is open in the editor.
 
+use std::path::{Path, PathBuf};
+
 use gutta_notation::Span;
 use ropey::Rope;
-use tower_lsp::lsp_types::{Range, SemanticToken, TextDocumentContentChangeEvent};
+use smol_str::SmolStr;
+use tower_lsp::lsp_types::{Range, SemanticToken, TextDocumentContentChangeEvent, Url};
 
-use super::RootId;
+use super::{Root, RootId};
+use crate::disk;
 use crate::text::{Encoding, Lines};
 
 /// An open document.
@@ -12,9 +16,11 @@ use crate::text::{Encoding, Lines};
 pub(crate) struct Document {
     pub(crate) rope: Rope,
     pub(crate) version: i32,
-    /// The repository that holds it, and its path there; none where the
-    /// house leaves it out.
-    pub(crate) home: Option<(RootId, smol_str::SmolStr)>,
+    /// Where it stands on the disk. One file has many URLs, so that only this
+    /// says which is which.
+    pub(crate) path: Option<PathBuf>,
+    /// The repository that it belongs to, and its path there.
+    pub(crate) home: Option<(RootId, SmolStr)>,
     /// The tokens last told, by the number of that answer: what changed since
     /// is told from them.
     pub(crate) tokens: Option<(u64, Vec<SemanticToken>)>,
@@ -28,6 +34,33 @@ pub(crate) struct Replacement {
 }
 
 impl Document {
+    pub(crate) fn new(url: &Url, version: i32, text: &str) -> Self {
+        Self {
+            rope: Rope::from_str(text),
+            version,
+            path: disk::path(url),
+            home: None,
+            tokens: None,
+        }
+    }
+
+    /// Whether it stands at the path.
+    pub(super) fn is_at(&self, path: &Path) -> bool {
+        self.path.as_deref() == Some(path)
+    }
+
+    /// The document's path in a repository that holds it, or is to.
+    pub(super) fn name_in(&self, id: RootId, root: &Root) -> Option<SmolStr> {
+        if let Some((home, name)) = &self.home
+            && *home == id
+        {
+            let out = self.path.as_deref().is_some_and(|path| root.excludes(path));
+            return (!out || root.workspace.file_at(name).is_some()).then(|| name.clone());
+        }
+        let name = disk::relative(root.folder.as_deref()?, self.path.as_deref()?)?;
+        root.workspace.file_at(&name).is_some().then_some(name)
+    }
+
     /// Takes in a change as the client sends it, and says what it replaced:
     /// of a whole new text only the stretch that differs.
     pub(crate) fn change(
@@ -81,22 +114,17 @@ fn count(size: usize) -> u32 {
 mod tests {
     use super::Document;
     use crate::text::Encoding;
-    use ropey::Rope;
-    use tower_lsp::lsp_types::TextDocumentContentChangeEvent;
+    use tower_lsp::lsp_types::{TextDocumentContentChangeEvent, Url};
 
     #[test]
     fn a_whole_text_replaces_what_differs() {
         let texts = [
             "", "abc", "abXc", "é", "è", "aéc", "aèc", "abab", "ab", "𝕏𝕐", "𝕐𝕏",
         ];
+        let url = Url::parse("untitled:one").unwrap();
         for before in texts {
             for after in texts {
-                let mut document = Document {
-                    rope: Rope::from_str(before),
-                    version: 0,
-                    home: None,
-                    tokens: None,
-                };
+                let mut document = Document::new(&url, 0, before);
                 let change = TextDocumentContentChangeEvent {
                     range: None,
                     range_length: None,

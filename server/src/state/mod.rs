@@ -4,6 +4,7 @@ mod closed;
 mod document;
 mod outside;
 mod root;
+mod seats;
 mod settings;
 mod site;
 
@@ -13,7 +14,6 @@ use std::path::{Path, PathBuf};
 use gutta_checks::Options;
 use gutta_notation::ast::Date;
 use gutta_protocol::FileId;
-use ropey::Rope;
 use rustc_hash::FxHashMap;
 use smol_str::SmolStr;
 use tower_lsp::lsp_types::{TextDocumentContentChangeEvent, Url};
@@ -45,6 +45,8 @@ pub(crate) struct State {
     folders: Vec<PathBuf>,
     /// Grows whenever files may have come or gone.
     pub(crate) shape: u64,
+    /// Whether other faults of a `gutta.toml` are to be told than before.
+    pub(crate) house_changed: bool,
     closed: ClosedLines,
 }
 
@@ -57,14 +59,15 @@ impl State {
             self.folders.push(folder.to_owned());
         }
         if let Some(root) = disk::marked_root(folder) {
-            self.add_root(Some(root), true, &[]);
+            self.add_root(Some(root), true);
             return;
         }
-        let inner = disk::repositories(folder);
-        for root in &inner {
-            self.add_root(Some(root.clone()), true, &[]);
+        for root in disk::repositories(folder) {
+            self.add_root(Some(root), true);
         }
-        self.add_root(Some(folder.to_owned()), true, &inner);
+        self.add_root(Some(folder.to_owned()), true);
+        // One around it may use what is no longer its own.
+        self.follow_texts();
     }
 
     /// Closes a folder, and what no other open folder or document needs.
@@ -89,6 +92,8 @@ impl State {
         for url in urls {
             self.settle_in(&url);
         }
+        self.let_go();
+        self.follow_texts();
     }
 
     /// Lets go of every repository. Of what is open nothing is said until it is
@@ -101,17 +106,20 @@ impl State {
     /// Opens a document.
     pub(crate) fn open(&mut self, url: Url, version: i32, text: &str) {
         self.shape += 1;
-        let document = Document {
-            rope: Rope::from_str(text),
-            version,
-            home: None,
-            tokens: None,
-        };
+        let before = self.next;
+        let document = Document::new(&url, version, text);
         self.documents.insert(url.clone(), document);
         self.settle_in(&url);
+        if self.next == before {
+            self.follow_texts();
+        } else {
+            // A repository that came may be another document's too.
+            self.settle_documents();
+        }
     }
 
-    /// Changes an open document; `false` if it is none.
+    /// Changes an open document, in every repository that holds it; `false` if
+    /// it is none.
     pub(crate) fn change(
         &mut self,
         url: &Url,
@@ -124,14 +132,14 @@ impl State {
         document.version = version;
         for change in changes {
             let replaced = document.change(change, self.encoding);
-            let Some((root, path)) = &document.home else {
-                continue;
-            };
-            if let Some(root) = self.roots.get_mut(root) {
-                let whole = || document.rope.to_string();
-                root.edit(path, replaced.span, &replaced.with, whole);
+            for (id, root) in &mut self.roots {
+                if let Some(name) = document.name_in(*id, root) {
+                    let whole = || document.rope.to_string();
+                    root.edit(&name, replaced.span, &replaced.with, whole);
+                }
             }
         }
+        self.follow_texts();
         true
     }
 
@@ -141,27 +149,17 @@ impl State {
         let Some(document) = self.documents.remove(url) else {
             return;
         };
-        let Some((id, path)) = document.home else {
-            return;
-        };
-        let Some(root) = self.roots.get_mut(&id) else {
-            return;
-        };
-        let on_disk = root
-            .folder
-            .as_deref()
-            .and_then(|folder| disk::inside(folder, &path));
-        match on_disk.and_then(|path| disk::read(&path).ok()) {
-            Some(content) if root.whole => root.put(&path, content),
-            _ => root.take_out(&path),
+        match (document.path, document.home) {
+            (Some(path), _) => self.seat(&[path]),
+            (None, Some((id, name))) => {
+                if let Some(root) = self.roots.get_mut(&id) {
+                    root.take_out(&name);
+                }
+            }
+            (None, None) => {}
         }
-        let mut homes = self
-            .documents
-            .values()
-            .filter_map(|held| held.home.as_ref());
-        if !root.whole && !homes.any(|(root, _)| *root == id) {
-            self.roots.remove(&id);
-        }
+        self.let_go();
+        self.follow_texts();
     }
 
     /// The day or the settings changed.
@@ -202,17 +200,45 @@ impl State {
         self.documents.get_mut(url)
     }
 
-    /// The file that the URL names, open or not.
+    /// The file that the URL names, open or not: in the repository that it
+    /// belongs to, else in one that uses it.
     pub(crate) fn file(&self, url: &Url) -> Option<FileRef> {
-        if let Some(document) = self.documents.get(url) {
-            let (id, path) = document.home.as_ref()?;
-            return Some((*id, self.roots.get(id)?.workspace.file_at(path)?));
-        }
-        let path = url.to_file_path().ok()?;
-        self.roots.iter().find_map(|(id, root)| {
-            let name = disk::relative(root.folder.as_deref()?, &path)?;
-            Some((*id, root.workspace.file_at(&name)?))
+        let document = self.documents.get(url);
+        let path = document.map_or_else(|| disk::path(url), |document| document.path.clone());
+        let home = match (document, &path) {
+            (Some(document), _) => document.home.clone(),
+            (None, Some(path)) => self.owner(path),
+            (None, None) => None,
+        };
+        let at_home = home.and_then(|(id, name)| {
+            let file = self.roots.get(&id)?.workspace.file_at(&name)?;
+            Some((id, file))
+        });
+        at_home.or_else(|| {
+            let path = path?;
+            let holding = self.roots.iter().filter_map(|(id, root)| {
+                let folder = root.folder.as_deref()?;
+                let file = root.workspace.file_at(&disk::relative(folder, &path)?)?;
+                Some((folder.components().count(), (*id, file)))
+            });
+            holding
+                .max_by_key(|(depth, _)| *depth)
+                .map(|(_, file)| file)
         })
+    }
+
+    /// Whether findings of the file are told: not where it is only held since
+    /// another uses it.
+    pub(crate) fn judges(&self, (id, file): FileRef) -> bool {
+        self.roots
+            .get(&id)
+            .is_some_and(|root| !root.is_guest(&root.workspace.file(file).path))
+    }
+
+    /// Whether this is where the file is spoken of: of several repositories
+    /// that hold it, only one does.
+    pub(crate) fn speaks_of(&self, file: FileRef) -> bool {
+        self.judges(file) || self.url(file).and_then(|url| self.file(&url)) == Some(file)
     }
 
     /// The URL of a file, as the client spells it where it has it open.
@@ -263,71 +289,67 @@ impl State {
 
     fn open_as(&self, id: RootId, path: &SmolStr) -> Option<Url> {
         let root = self.roots.get(&id)?;
-        let usual = root
-            .folder
-            .as_deref()
-            .and_then(|folder| Url::from_file_path(folder.join(&**path)).ok());
+        let Some(folder) = root.folder.as_deref() else {
+            let mut open = self.documents.keys();
+            return open.find(|url| url.as_str() == path.as_str()).cloned();
+        };
+        let at = folder.join(&**path);
+        let usual = Url::from_file_path(&at).ok();
         if let Some(url) = usual.filter(|url| self.documents.contains_key(url)) {
             return Some(url);
         }
-        let home = Some((id, path.clone()));
         let mut open = self.documents.iter();
-        open.find(|(_, document)| document.home == home)
+        open.find(|(_, document)| document.path.as_ref() == Some(&at))
             .map(|(url, _)| url.clone())
     }
 
-    /// Finds the document its repository, and puts its text there.
+    /// Finds the document its repository, and puts its text wherever the file
+    /// is held.
     fn settle_in(&mut self, url: &Url) {
         let home = self.home(url);
         let Some(document) = self.documents.get_mut(url) else {
             return;
         };
-        document.home = home;
-        let Some((id, path)) = &document.home else {
-            return;
-        };
-        let Some(root) = self.roots.get_mut(id) else {
-            return;
-        };
-        let held = root.workspace.file_at(path);
-        let same = held.is_some_and(|file| {
-            let file = root.workspace.file(file);
-            file.faults.is_empty() && document.rope == file.text.as_str()
-        });
-        if !same {
-            root.put(path, document.rope.to_string());
+        document.home = home.clone();
+        if let Some(path) = document.path.clone() {
+            return self.seat(&[path]);
+        }
+        let text = document.rope.to_string();
+        if let Some((id, name)) = home
+            && let Some(root) = self.roots.get_mut(&id)
+        {
+            root.put(&name, text);
         }
     }
 
     fn home(&mut self, url: &Url) -> Option<(RootId, SmolStr)> {
-        let Ok(path) = url.to_file_path() else {
-            let id = self.add_root(None, false, &[]);
+        let Some(path) = disk::path(url) else {
+            let id = self.add_root(None, false);
             return Some((id, url.as_str().into()));
         };
-        let known = self.root_around(&path).or_else(|| {
+        self.owner(&path).or_else(|| {
             let folder = disk::marked_root(&path);
             let whole = folder.is_some();
             let folder = folder.or_else(|| path.parent().map(Path::to_owned))?;
-            self.add_root(Some(folder), whole, &[]);
-            self.root_around(&path)
-        });
-        let (id, name) = known?;
-        let root = self.roots.get(&id)?;
-        (!root.excludes(&path)).then_some((id, name))
+            self.add_root(Some(folder), whole);
+            self.owner(&path)
+        })
     }
 
-    /// The innermost repository that holds the path.
-    fn root_around(&self, path: &Path) -> Option<(RootId, SmolStr)> {
+    /// The repository that the path belongs to: the innermost around it, else
+    /// that of what is open in its own folder. What lies beside or below does
+    /// not matter, so that nothing hangs on what was opened first.
+    fn owner(&self, path: &Path) -> Option<(RootId, SmolStr)> {
         let around = self.roots.iter().filter_map(|(id, root)| {
             let folder = root.folder.as_deref()?;
-            let depth = folder.components().count();
-            Some((depth, *id, disk::relative(folder, path)?))
+            let holds = root.whole || path.parent() == Some(folder);
+            let name = disk::relative(folder, path).filter(|_| holds)?;
+            Some(((root.whole, folder.components().count()), (*id, name)))
         });
-        let (_, id, name) = around.max_by_key(|(depth, ..)| *depth)?;
-        Some((id, name))
+        around.max_by_key(|(rank, _)| *rank).map(|(_, home)| home)
     }
 
-    fn add_root(&mut self, folder: Option<PathBuf>, whole: bool, without: &[PathBuf]) -> RootId {
+    fn add_root(&mut self, folder: Option<PathBuf>, whole: bool) -> RootId {
         let held = self.roots.iter().find(|(_, root)| root.folder == folder);
         if let Some((id, root)) = held
             && (root.whole || !whole)
@@ -336,9 +358,32 @@ impl State {
         }
         let id = held.map_or(RootId(self.next), |(id, _)| *id);
         self.next = self.next.max(id.0 + 1);
+        let mut without = Vec::new();
+        if let Some(own) = folder.as_deref().filter(|_| whole) {
+            for root in self.roots.values_mut().filter(|root| root.whole) {
+                let Some(other) = root.folder.as_deref().filter(|other| *other != own) else {
+                    continue;
+                };
+                if other.starts_with(own) {
+                    without.push(other.to_owned());
+                } else if own.starts_with(other) {
+                    root.cede(own);
+                }
+            }
+        }
         let root = Root::load(folder, whole, without, self.options());
         self.roots.insert(id, root);
         id
+    }
+
+    /// Lets go of what was held for documents that are no longer open.
+    fn let_go(&mut self) {
+        let homes = self.documents.values();
+        let homes: Vec<_> = homes
+            .filter_map(|document| Some(document.home.as_ref()?.0))
+            .collect();
+        self.roots
+            .retain(|id, root| root.whole || homes.contains(id));
     }
 }
 

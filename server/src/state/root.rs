@@ -21,14 +21,23 @@ pub(crate) struct Root {
     /// Whether all of the folder belongs to it, and not just what is open.
     pub(crate) whole: bool,
     excluded: Option<Exclusions>,
+    /// The repositories in it, whose files are theirs.
+    without: Vec<PathBuf>,
     pub(crate) workspace: Workspace,
     pub(crate) checked: Checked,
     /// What is wrong with its `gutta.toml`.
     pub(crate) house: Vec<HouseFault>,
+    /// The part of it that hangs on `gutta.toml` alone.
+    unread: Vec<HouseFault>,
     /// Files in which lines moved, so that places told of may be others now.
     pub(crate) moved: BTreeSet<FileId>,
+    /// Files that are held only because a `use` names them: they are excluded,
+    /// ignored or another repository's, and nothing is told of them.
+    guests: FxHashSet<SmolStr>,
     /// Files that a `use` named and that were not there.
     tried: FxHashSet<SmolStr>,
+    /// Whether other files may be used than are held.
+    unsought: bool,
 }
 
 impl Root {
@@ -36,7 +45,7 @@ impl Root {
     pub(crate) fn load(
         folder: Option<PathBuf>,
         whole: bool,
-        without: &[PathBuf],
+        without: Vec<PathBuf>,
         options: Options,
     ) -> Self {
         let marked = folder
@@ -56,7 +65,7 @@ impl Root {
                 });
             }
             if whole {
-                let found = disk::orders(folder, &exclusions, without);
+                let found = disk::orders(folder, &exclusions, &without);
                 files = found
                     .into_par_iter()
                     .filter_map(|path| {
@@ -72,18 +81,32 @@ impl Root {
             folder,
             whole,
             excluded,
+            without,
             workspace,
             checked,
-            house: faults,
+            house: Vec::new(),
+            unread: faults,
             moved: BTreeSet::new(),
+            guests: FxHashSet::default(),
             tried: FxHashSet::default(),
+            unsought: true,
         };
-        root.bring_in_used();
-        // Names are judged only where the settings hold at all.
-        if root.house.is_empty() {
-            root.house.extend(house_faults(&root.workspace));
-        }
+        root.follow_uses(&|_| None);
+        root.judge_house();
         root
+    }
+
+    /// Judges the house's settings anew, and says whether that is news.
+    pub(super) fn judge_house(&mut self) -> bool {
+        // Names are judged only where the settings hold at all.
+        let found = if self.unread.is_empty() {
+            house_faults(&self.workspace)
+        } else {
+            self.unread.clone()
+        };
+        let news = found != self.house;
+        self.house = found;
+        news
     }
 
     /// Whether the house leaves the file out.
@@ -96,6 +119,77 @@ impl Root {
     pub(crate) fn path_of(&self, file: FileId) -> Option<PathBuf> {
         let folder = self.folder.as_deref()?;
         Some(folder.join(&*self.workspace.file(file).path))
+    }
+
+    /// Whether the file is held only because another uses it.
+    pub(crate) fn is_guest(&self, path: &str) -> bool {
+        self.guests.contains(path)
+    }
+
+    /// The files held below a folder.
+    pub(super) fn below(&self, folder: &str) -> impl Iterator<Item = FileId> + use<> {
+        let prefix = format!("{folder}/");
+        let files = &self.workspace.files;
+        let first = files.partition_point(|file| file.path.as_str() < prefix.as_str());
+        let behind = files.iter().skip(first);
+        let count = behind
+            .take_while(|file| file.path.starts_with(&prefix))
+            .count();
+        self.workspace.file_ids().skip(first).take(count)
+    }
+
+    /// Those of the paths that belong to it without being named: neither
+    /// hidden, ignored nor excluded.
+    pub(super) fn listed(&self, paths: &FxHashSet<&Path>) -> FxHashSet<PathBuf> {
+        match (&self.folder, &self.excluded) {
+            (Some(folder), Some(excluded)) if self.whole && !paths.is_empty() => {
+                disk::orders_among(folder, excluded, &self.without, paths)
+            }
+            _ => FxHashSet::default(),
+        }
+    }
+
+    /// Leaves what lies in the folder to another repository.
+    pub(super) fn cede(&mut self, folder: &Path) {
+        if !self.without.iter().any(|other| other == folder) {
+            self.without.push(folder.to_owned());
+        }
+        let own = self.folder.as_deref();
+        let Some(name) = own.and_then(|own| disk::relative(own, folder)) else {
+            return;
+        };
+        let files = self.below(&name);
+        let files = files.map(|id| self.workspace.file(id).path.clone());
+        let files: Vec<_> = files.collect();
+        files.iter().for_each(|path| self.take_out(path));
+    }
+
+    /// Holds the content, or none: as its own where it is judged, else only if
+    /// a `use` asks for it.
+    pub(super) fn seat(&mut self, path: &str, content: Option<Content>, judged: bool) {
+        self.tried.clear();
+        self.unsought = true;
+        match content {
+            Some(content) if judged || self.guests.contains(path) => {
+                if judged {
+                    self.guests.remove(path);
+                }
+                if !self.holds(path, &content) {
+                    self.put(path, content);
+                }
+            }
+            _ => self.take_out(path),
+        }
+    }
+
+    /// Whether just this is what it holds.
+    fn holds(&self, path: &str, content: &Content) -> bool {
+        let Some(id) = self.workspace.file_at(path) else {
+            return false;
+        };
+        let held = self.workspace.file(id);
+        held.faults.is_empty()
+            && matches!(content, Content::Bytes(bytes) if *bytes == held.text.as_bytes())
     }
 
     /// Puts a text in the file's place, or adds the file.
@@ -111,7 +205,7 @@ impl Root {
                 self.checked.insert_file(&self.workspace, id);
             }
         }
-        self.bring_in_used();
+        self.unsought = true;
     }
 
     /// Replaces a stretch of the file; `whole` is the text after it.
@@ -134,9 +228,7 @@ impl Root {
         if change.lines_moved {
             self.moved.insert(id);
         }
-        if !change.files.is_empty() {
-            self.bring_in_used();
-        }
+        self.unsought |= !change.files.is_empty();
     }
 
     /// Takes the file out.
@@ -147,20 +239,49 @@ impl Root {
         self.checked.removing_file(&self.workspace, id);
         self.workspace.remove_file(path);
         self.checked.removed_file(&self.workspace, id);
+        self.guests.remove(path);
         self.tried.clear();
+        self.unsought = true;
     }
 
-    /// Forgets which files were not there: they may have come.
-    pub(crate) fn look_again(&mut self) {
-        self.tried.clear();
-        self.bring_in_used();
+    /// Adds files that are used and lie outside what was listed, and takes out
+    /// those that nothing uses any more; says whether there were any. `open`
+    /// gives the text of an open document.
+    pub(super) fn follow_uses(&mut self, open: &dyn Fn(&Path) -> Option<String>) -> bool {
+        if !std::mem::take(&mut self.unsought) {
+            return false;
+        }
+        let gone = self.take_out_unused();
+        let came = self.bring_in_used(open);
+        self.unsought = false;
+        gone || came
     }
 
-    /// Adds files that are used and lie outside what was listed.
-    fn bring_in_used(&mut self) {
+    fn take_out_unused(&mut self) -> bool {
+        if self.guests.is_empty() {
+            return false;
+        }
+        let is_own = |id: &FileId| !self.guests.contains(&self.workspace.file(*id).path);
+        let mut due: Vec<_> = self.workspace.file_ids().filter(is_own).collect();
+        let mut reached: FxHashSet<_> = due.iter().copied().collect();
+        while let Some(file) = due.pop() {
+            let used = self.workspace.uses(file).iter();
+            let used = used.filter_map(|used| used.target.as_ref().ok());
+            due.extend(used.filter(|file| reached.insert(**file)));
+        }
+        let all = self.workspace.file_ids();
+        let unused = all.filter(|id| !reached.contains(id));
+        let unused = unused.map(|id| self.workspace.file(id).path.clone());
+        let unused: Vec<_> = unused.collect();
+        unused.iter().for_each(|path| self.take_out(path));
+        !unused.is_empty()
+    }
+
+    fn bring_in_used(&mut self, open: &dyn Fn(&Path) -> Option<String>) -> bool {
         let Some(folder) = self.folder.clone() else {
-            return;
+            return false;
         };
+        let mut any = false;
         loop {
             let missing: FxHashSet<SmolStr> = self
                 .workspace
@@ -174,17 +295,22 @@ impl Root {
                 .collect();
             let mut found = false;
             for path in missing {
-                let content = disk::inside(&folder, &path).and_then(|path| disk::read(&path).ok());
+                let content = disk::inside(&folder, &path).and_then(|path| {
+                    let open = open(&path).map(Content::from);
+                    open.or_else(|| disk::read(&path).ok())
+                });
                 if let Some(content) = content {
                     let id = self.workspace.replace_file(&path, content);
                     self.checked.insert_file(&self.workspace, id);
+                    self.guests.insert(path.clone());
                     found = true;
                 }
                 self.tried.insert(path);
             }
             if !found {
-                return;
+                return any;
             }
+            any = true;
         }
     }
 }

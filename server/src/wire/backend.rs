@@ -122,11 +122,7 @@ impl LanguageServer for Backend {
 
     async fn did_change_watched_files(&self, params: lsp::DidChangeWatchedFilesParams) {
         self.worker.tell(move |desk| {
-            for change in params.changes {
-                if let Ok(path) = change.uri.to_file_path() {
-                    desk.state.changed_on_disk(&path);
-                }
-            }
+            files::watched(desk, &params.changes);
         });
     }
 

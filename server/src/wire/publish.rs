@@ -67,7 +67,8 @@ impl Publisher {
             waiting += root.checked.waiting();
         }
         self.show_progress(waiting);
-        let mut others = false;
+        // Who fetches findings has to be told of a house's too.
+        let mut others = std::mem::take(&mut state.house_changed);
         for file in std::mem::take(&mut self.due) {
             let Some(root) = state.root(file.0) else {
                 continue;
@@ -75,13 +76,14 @@ impl Publisher {
             if file.1.0 as usize >= root.workspace.files.len() {
                 continue;
             }
+            let judged = state.judges(file);
             if !root.checked.is_file_settled(file.1) {
                 self.due.insert(file);
                 continue;
             }
             let Some(url) = state.url(file) else { continue };
             others |= !self.edited.contains(&url);
-            if !self.abilities.pulls_diagnostics {
+            if judged && !self.abilities.pulls_diagnostics {
                 let found = to_proto::diagnostics(state, file, &self.abilities);
                 self.tell(out, url, found, state.version(file));
             }
@@ -105,8 +107,12 @@ impl Publisher {
             return;
         }
         let house = to_proto::house_diagnostics(state);
-        let gone =
-            |url: &&Url| state.file(url).is_none() && !house.iter().any(|(other, _)| other == *url);
+        // A file is told of under one URL: as the client spells it.
+        let gone = |url: &&Url| {
+            let file = state.file(url).filter(|file| state.judges(*file));
+            let told = file.and_then(|file| state.url(file));
+            told.as_ref() != Some(*url) && !house.iter().any(|(other, _)| other == *url)
+        };
         let gone: Vec<_> = self.told.keys().filter(gone).cloned().collect();
         for url in gone {
             self.tell(out, url, Vec::new(), None);

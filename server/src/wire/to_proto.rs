@@ -26,7 +26,7 @@ const UNUSED: [&str; 2] = ["name.unused", "waive.unused"];
 
 /// The findings of a file that are severe enough to be shown.
 pub(super) fn diagnostics(state: &State, file: FileRef, abilities: &Abilities) -> Vec<Diagnostic> {
-    let Some(root) = state.root(file.0) else {
+    let Some(root) = state.root(file.0).filter(|_| state.judges(file)) else {
         return Vec::new();
     };
     let least = state.settings.severity.severity();

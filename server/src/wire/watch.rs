@@ -34,7 +34,7 @@ pub(super) fn registration() -> Registration {
 pub(super) fn watch(folder: &Path, worker: Worker) -> Option<notify::RecommendedWatcher> {
     let tell = move |path: PathBuf| {
         if disk::may_matter(&path) {
-            worker.tell(move |desk| desk.state.changed_on_disk(&path));
+            worker.tell(move |desk| desk.state.changed_on_disk(&[path]));
         }
     };
     disk::watch(folder, tell).ok()

@@ -38,6 +38,8 @@ pub(crate) struct Client {
     pub(crate) child: Child,
     outbox: Option<Sender<String>>,
     inbox: Receiver<Value>,
+    /// What is to be written in one piece.
+    held: Option<String>,
     next: i64,
     encoding: &'static str,
     answers: bool,
@@ -83,6 +85,7 @@ impl Client {
             outbox: Some(outbox),
             child,
             inbox,
+            held: None,
             next: 0,
             encoding: setup.encoding,
             answers: setup.answers,
@@ -103,12 +106,19 @@ impl Client {
     }
 
     fn initialize(&mut self, setup: &Setup) {
-        let folder = self.folder_url();
+        let named = |folder: &&str| match *folder {
+            "" => json!({ "uri": self.folder_url(), "name": "orders" }),
+            folder => json!({ "uri": self.url(folder), "name": folder }),
+        };
+        let folders: Vec<_> = setup.folders.iter().map(named).collect();
         let mut capabilities: Value =
             serde_json::from_str(include_str!("capabilities.json")).unwrap();
         capabilities["general"]["positionEncodings"] = json!([setup.encoding]);
         capabilities["workspace"]["didChangeWatchedFiles"]["dynamicRegistration"] =
             json!(setup.watches);
+        for (section, key) in &setup.has {
+            capabilities.pointer_mut(section).unwrap()[key] = json!(true);
+        }
         for (section, key) in &setup.lacks {
             let section = capabilities.pointer_mut(section).unwrap();
             assert!(section.as_object_mut().unwrap().remove(*key).is_some());
@@ -121,8 +131,8 @@ impl Client {
             "initialize",
             json!({
                 "processId": setup.process,
-                "rootUri": folder,
-                "workspaceFolders": [{ "uri": folder, "name": "orders" }],
+                "rootUri": folders.first().map(|folder| &folder["uri"]),
+                "workspaceFolders": folders,
                 "capabilities": capabilities,
                 "initializationOptions": setup.options,
             }),
@@ -276,8 +286,20 @@ impl Client {
     /// Writes a message as it stands, in its frame.
     pub(crate) fn write_raw(&mut self, body: &str) {
         let framed = format!("Content-Length: {}\r\n\r\n{body}", body.len());
+        if let Some(held) = &mut self.held {
+            held.push_str(&framed);
+            return;
+        }
         // A server that has ended is found out by what it no longer says.
         let _ = self.outbox.as_ref().unwrap().send(framed);
+    }
+
+    /// Writes in one piece what is written within.
+    pub(crate) fn burst(&mut self, work: impl FnOnce(&mut Self)) {
+        self.held = Some(String::new());
+        work(self);
+        let held = self.held.take().unwrap_or_default();
+        let _ = self.outbox.as_ref().unwrap().send(held);
     }
 
     /// Ends the client's side of the stream.

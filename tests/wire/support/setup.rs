@@ -16,8 +16,12 @@ pub(crate) struct Setup {
     pub(super) process: u32,
     /// Whether the client watches files for the server.
     pub(crate) watches: bool,
+    /// The folders that the client has open, from its own temporary one.
+    pub(super) folders: Vec<&'static str>,
     /// What the client cannot do: a section of its capabilities, and a key.
     pub(crate) lacks: Vec<(&'static str, &'static str)>,
+    /// What it can do besides.
+    pub(super) has: Vec<(&'static str, &'static str)>,
 }
 
 impl Setup {
@@ -33,7 +37,9 @@ impl Setup {
             answers: true,
             process: std::process::id(),
             watches: true,
+            folders: vec![""],
             lacks: Vec::new(),
+            has: Vec::new(),
         }
     }
 
@@ -41,6 +47,19 @@ impl Setup {
     /// pointer), and the key that is missing there.
     pub(crate) fn lacking(mut self, section: &'static str, key: &'static str) -> Self {
         self.lacks.push((section, key));
+        self
+    }
+
+    /// A client that can do this besides: a section of its capabilities, and
+    /// the key.
+    pub(crate) fn with(mut self, section: &'static str, key: &'static str) -> Self {
+        self.has.push((section, key));
+        self
+    }
+
+    /// A client that has these folders open, of the temporary one.
+    pub(crate) fn with_folders(mut self, folders: &[&'static str]) -> Self {
+        self.folders = folders.to_vec();
         self
     }
 

@@ -87,7 +87,7 @@ pub(in crate::wire) fn workspace(
     };
     for (id, root) in state.roots() {
         for file in root.workspace.file_ids() {
-            if let Some(url) = state.url((id, file)) {
+            if let Some(url) = state.url((id, file)).filter(|_| state.judges((id, file))) {
                 let found = to_proto::diagnostics(state, (id, file), &desk.publisher.abilities);
                 add(url, state.version((id, file)), found);
             }

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use smol_str::SmolStr;
 use tower_lsp::lsp_types::{
-    FileOperationFilter, FileOperationPattern, FileOperationPatternKind,
+    FileEvent, FileOperationFilter, FileOperationPattern, FileOperationPatternKind,
     FileOperationRegistrationOptions, FileRename, Url, WorkspaceEdit,
     WorkspaceFileOperationsServerCapabilities,
 };
@@ -58,6 +58,7 @@ pub(in crate::wire) fn will_rename(desk: &mut Desk, files: &[FileRename]) -> Opt
         let changes = moves::follow(state.site((id, first))?, &moves);
         let places = changes
             .into_iter()
+            .filter(|change| state.speaks_of((id, change.place.file)))
             .map(|change| (change.place, change.text));
         edits.extend(to_proto::file_edits(state, id, places));
     }
@@ -84,14 +85,18 @@ fn moves(desk: &Desk, root: RootId, files: &[FileRename]) -> Vec<Move> {
 }
 
 fn path(url: &str) -> Option<PathBuf> {
-    Url::parse(url).ok()?.to_file_path().ok()
+    disk::path(&Url::parse(url).ok()?)
 }
 
 /// Files came, went or moved: what is on the disk holds.
 pub(in crate::wire) fn changed<'a>(desk: &mut Desk, urls: impl IntoIterator<Item = &'a String>) {
-    for url in urls {
-        if let Some(path) = path(url) {
-            desk.state.changed_on_disk(&path);
-        }
-    }
+    let paths: Vec<_> = urls.into_iter().filter_map(|url| path(url)).collect();
+    desk.state.changed_on_disk(&paths);
+}
+
+/// The same, as the client's watching tells it.
+pub(in crate::wire) fn watched(desk: &mut Desk, changes: &[FileEvent]) {
+    let paths = changes.iter().filter_map(|change| disk::path(&change.uri));
+    let paths: Vec<_> = paths.collect();
+    desk.state.changed_on_disk(&paths);
 }

@@ -163,4 +163,8 @@ pub(in crate::wire) fn changed(desk: &mut Desk, params: DidChangeTextDocumentPar
 
 pub(in crate::wire) fn closed(desk: &mut Desk, url: &Url) {
     desk.state.close(url);
+    // It may have been open under another URL than the one it has now.
+    if let Some(file) = desk.state.file(url) {
+        desk.publisher.tell_again(file);
+    }
 }

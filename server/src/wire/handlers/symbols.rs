@@ -90,6 +90,7 @@ pub(in crate::wire) fn workspace(
         .roots()
         .flat_map(|(root, held)| {
             let hits = outline::search(&held.workspace, &params.query).into_iter();
+            let hits = hits.filter(move |hit| state.speaks_of((root, hit.id.file)));
             hits.map(move |hit| (root, held, hit))
         })
         .collect();
