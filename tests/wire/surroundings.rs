@@ -281,3 +281,36 @@ fn what_the_house_names_is_looked_for_with_each_change() {
     client.replace("drugs.gtt", "pump other", "pump syringe");
     client.wait_until("it is there", |client| message(client).is_none());
 }
+
+#[test]
+fn hints_asked_for_between_two_edits_are_fetched_again() {
+    let files = [
+        ("gutta.toml", ""),
+        ("drugs.gtt", DRUGS),
+        ("ward.gtt", &right()),
+    ];
+    let mut client = Setup::new(files).start();
+    for path in ["ward.gtt", "drugs.gtt"] {
+        client.open(path);
+        client.findings(path);
+    }
+    let refreshed = |client: &Client| {
+        let of_hints = client.heard.iter();
+        of_hints
+            .filter(|heard| heard["method"] == "workspace/inlayHint/refresh")
+            .count()
+    };
+    client.listen(QUIET);
+    let before = refreshed(&client);
+    let whole = json!({
+        "start": { "line": 0, "character": 0 }, "end": { "line": 99, "character": 0 },
+    });
+    client.burst(|client| {
+        client.replace("ward.gtt", "order nora", "order nor");
+        let document = json!({ "uri": client.url("ward.gtt") });
+        let params = json!({ "textDocument": document, "range": whole });
+        client.send("textDocument/inlayHint", params);
+        client.replace("drugs.gtt", "4 mg in 4 mL", "2 mg in 4 mL");
+    });
+    client.wait_until("it is told so", |client| refreshed(client) > before);
+}

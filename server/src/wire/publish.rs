@@ -21,8 +21,11 @@ pub(super) struct Publisher {
     told: FxHashMap<Url, Vec<Diagnostic>>,
     /// The state's shape when that was last looked at.
     shape: u64,
-    /// The documents that the client has just edited: it asks by itself.
-    pub(super) edited: Vec<Url>,
+    /// The document that the client edited last: it asks of that by itself.
+    /// What it asked of one edited before may be otherwise since.
+    pub(super) edited: Option<Url>,
+    /// Whether other documents' findings changed than that one's.
+    others: bool,
     progress: Option<(Progress, usize)>,
     /// Whether the client was told anything yet: the first time it asks by
     /// itself.
@@ -50,7 +53,7 @@ impl Publisher {
             let files = root.workspace.file_ids();
             self.due.extend(files.map(|file| (id, file)));
         }
-        self.edited.clear();
+        self.edited = None;
     }
 
     /// The file is to be told of again.
@@ -68,7 +71,7 @@ impl Publisher {
         }
         self.show_progress(waiting);
         // Who fetches findings has to be told of a house's too.
-        let mut others = std::mem::take(&mut state.house_changed);
+        self.others |= std::mem::take(&mut state.house_changed);
         for file in std::mem::take(&mut self.due) {
             let Some(root) = state.root(file.0) else {
                 continue;
@@ -82,7 +85,7 @@ impl Publisher {
                 continue;
             }
             let Some(url) = state.url(file) else { continue };
-            others |= !self.edited.contains(&url);
+            self.others |= self.edited.as_ref() != Some(&url);
             if judged && !self.abilities.pulls_diagnostics {
                 let found = to_proto::diagnostics(state, file, &self.abilities);
                 self.tell(out, url, found, state.version(file));
@@ -93,10 +96,10 @@ impl Publisher {
             self.tell_of_shape(state, out);
         }
         if self.due.is_empty() {
-            if others {
+            if std::mem::take(&mut self.others) {
                 self.refresh(out);
             }
-            self.edited.clear();
+            self.edited = None;
         }
     }
 

@@ -153,7 +153,7 @@ pub(in crate::wire) fn changed(desk: &mut Desk, params: DidChangeTextDocumentPar
     let document = params.text_document;
     let changes = params.content_changes;
     if desk.state.change(&document.uri, document.version, changes) {
-        desk.publisher.edited.push(document.uri);
+        desk.publisher.edited = Some(document.uri);
     } else {
         let url = document.uri;
         desk.out
