@@ -200,6 +200,71 @@ fn what_is_excluded_and_used_is_read_as_it_is_open() {
 }
 
 #[test]
+fn every_repository_that_is_read_is_watched() {
+    let files = [
+        ("gutta.toml", ""),
+        ("drugs.gtt", DRUGS),
+        ("icu/ward.gtt", &ward("0.05 mcg/kg/min", "../drugs.gtt")),
+    ];
+    let folders: [&[&str]; 2] = [&["icu"], &[]];
+    for folders in folders {
+        for watches in [false, true] {
+            let mut setup = Setup::new(files).with_folders(folders);
+            setup.watches = watches;
+            let mut client = setup.start();
+            client.open("icu/ward.gtt");
+            client.findings("icu/ward.gtt");
+            // One that can watch, but only in its own folders, is no help.
+            client.listen(QUIET);
+            let lower = DRUGS.replace("above 1 mcg", "above 0.01 mcg");
+            write(&client, "drugs.gtt", &lower);
+            let ward = client.url("icu/ward.gtt");
+            client.wait_until("the change is seen", |client| {
+                pushed(client, &ward).contains(&"limit.never")
+            });
+        }
+    }
+}
+
+#[test]
+fn a_client_that_can_watches_other_folders_too() {
+    let files = [("gutta.toml", ""), ("icu/ward.gtt", &high())];
+    let mut client = Setup::new(files)
+        .with_folders(&["icu"])
+        .with("/workspace/didChangeWatchedFiles", "relativePatternSupport")
+        .start();
+    let base = json!(client.url("").trim_end_matches('/'));
+    client.wait_until("it is asked to", |client| {
+        let watchers = client
+            .heard
+            .iter()
+            .filter_map(|heard| heard["params"]["registrations"].as_array())
+            .flatten()
+            .filter_map(|asked| asked["registerOptions"]["watchers"].as_array())
+            .flatten();
+        let globs: Vec<_> = watchers.map(|watcher| &watcher["globPattern"]).collect();
+        globs
+            .iter()
+            .any(|glob| glob["baseUri"] == base && glob["pattern"] == "**/*.gtt")
+    });
+}
+
+#[test]
+fn a_file_alone_is_watched_with_what_it_uses() {
+    let files = [("drugs.gtt", DRUGS), ("ward.gtt", &right())];
+    let mut client = Setup::new(files).with_folders(&[]).start();
+    client.open("ward.gtt");
+    client.findings("ward.gtt");
+    client.listen(QUIET);
+    let lower = DRUGS.replace("above 1 mcg", "above 0.01 mcg");
+    write(&client, "drugs.gtt", &lower);
+    let ward = client.url("ward.gtt");
+    client.wait_until("the change is seen", |client| {
+        pushed(client, &ward).contains(&"limit.never")
+    });
+}
+
+#[test]
 fn what_is_used_stays_when_it_is_closed() {
     let files = [("drugs.gtt", DRUGS), ("ward.gtt", &high())];
     let mut client = Setup::new(files).with_folders(&[]).start();

@@ -15,7 +15,7 @@ use tower_lsp::lsp_types::Url;
 
 pub use walk::Exclusions;
 pub(crate) use walk::{orders, orders_among, orders_below, repositories};
-pub(crate) use watch::decides;
+pub(crate) use watch::{decides, watch_files};
 pub use watch::{may_matter, watch};
 
 /// The file that marks a repository's root.

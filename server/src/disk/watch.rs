@@ -15,6 +15,22 @@ pub fn watch(
     folder: &Path,
     tell: impl Fn(PathBuf) + Send + 'static,
 ) -> notify::Result<RecommendedWatcher> {
+    watch_as(folder, RecursiveMode::Recursive, tell)
+}
+
+/// The same for what lies in the folder itself.
+pub(crate) fn watch_files(
+    folder: &Path,
+    tell: impl Fn(PathBuf) + Send + 'static,
+) -> notify::Result<RecommendedWatcher> {
+    watch_as(folder, RecursiveMode::NonRecursive, tell)
+}
+
+fn watch_as(
+    folder: &Path,
+    mode: RecursiveMode,
+    tell: impl Fn(PathBuf) + Send + 'static,
+) -> notify::Result<RecommendedWatcher> {
     let hear = move |event: notify::Result<notify::Event>| {
         let Ok(event) = event else { return };
         if matches!(event.kind, EventKind::Access(_)) {
@@ -23,7 +39,7 @@ pub fn watch(
         event.paths.into_iter().for_each(&tell);
     };
     let mut watcher = notify::recommended_watcher(hear)?;
-    watcher.watch(folder, RecursiveMode::Recursive)?;
+    watcher.watch(folder, mode)?;
     Ok(watcher)
 }
 

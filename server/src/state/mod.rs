@@ -180,6 +180,10 @@ impl State {
         }
     }
 
+    pub(crate) fn folders(&self) -> &[PathBuf] {
+        &self.folders
+    }
+
     pub(crate) fn roots(&self) -> impl Iterator<Item = (RootId, &Root)> {
         self.roots.iter().map(|(id, root)| (*id, root))
     }

@@ -22,6 +22,8 @@ pub(super) struct Abilities {
     pub(super) described: bool,
     pub(super) tags: bool,
     pub(super) watches: bool,
+    /// Whether it also watches what lies outside its own folders.
+    pub(super) watches_anywhere: bool,
     pub(super) configures: bool,
     /// Whether changes of the settings are to be asked for.
     pub(super) registers_settings: bool,
@@ -56,6 +58,8 @@ impl Abilities {
         let signature = text
             .and_then(|text| text.signature_help.as_ref())
             .and_then(|help| help.signature_information.as_ref());
+        let watched = workspace.and_then(|workspace| workspace.did_change_watched_files.as_ref());
+        let watches = watched.and_then(|watched| watched.dynamic_registration) == Some(true);
         let refreshes = |able: Option<Option<bool>>| able.flatten() == Some(true);
         // This version of the protocol's types has no place for a client's
         // `workspace.diagnostics.refreshSupport`; who pulls can refresh.
@@ -84,10 +88,9 @@ impl Abilities {
                 || published.and_then(|published| published.code_description_support) == Some(true),
             tags: pulls
                 || tags.is_some_and(|tags| tags.value_set.contains(&DiagnosticTag::UNNECESSARY)),
-            watches: workspace
-                .and_then(|workspace| workspace.did_change_watched_files.as_ref())
-                .and_then(|watched| watched.dynamic_registration)
-                == Some(true),
+            watches,
+            watches_anywhere: watches
+                && watched.and_then(|watched| watched.relative_pattern_support) == Some(true),
             configures: workspace.and_then(|workspace| workspace.configuration) == Some(true),
             registers_settings: workspace
                 .and_then(|workspace| workspace.did_change_configuration.as_ref())

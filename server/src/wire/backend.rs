@@ -115,9 +115,8 @@ impl LanguageServer for Backend {
     }
 
     async fn did_change_workspace_folders(&self, params: lsp::DidChangeWorkspaceFoldersParams) {
-        let worker = self.worker.clone();
         self.worker
-            .tell(move |desk| lifecycle::folders_changed(desk, &worker, params));
+            .tell(move |desk| lifecycle::folders_changed(desk, params));
     }
 
     async fn did_change_watched_files(&self, params: lsp::DidChangeWatchedFilesParams) {

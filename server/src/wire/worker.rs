@@ -13,6 +13,7 @@ use tokio::sync::oneshot;
 
 use super::outgoing::Outgoing;
 use super::publish::Publisher;
+use super::watch::{self, Watching};
 use crate::state::State;
 
 /// So long at most the checks go on before new messages are looked for.
@@ -35,8 +36,7 @@ pub(super) struct Desk {
     pub(super) out: Outgoing,
     /// The folders to open once the client is ready.
     pub(super) folders: Vec<PathBuf>,
-    /// What is watched here, since the client cannot.
-    pub(super) watchers: Vec<(PathBuf, notify::RecommendedWatcher)>,
+    pub(super) watching: Watching,
 }
 
 type Job = Box<dyn FnOnce(&mut Desk) + Send>;
@@ -64,7 +64,7 @@ impl Worker {
                     publisher: Publisher::default(),
                     out,
                     folders: Vec::new(),
-                    watchers: Vec::new(),
+                    watching: Watching::default(),
                 };
                 run(desk, &inbox);
             }
@@ -128,6 +128,7 @@ fn run(mut desk: Desk, inbox: &Receiver<Job>) {
         match job {
             Some(job) => {
                 desk.guarded(job);
+                desk.guarded(watch::follow);
                 last = Instant::now();
                 rested = false;
             }

@@ -7,6 +7,7 @@ use tower_lsp::lsp_types::{
     DidOpenTextDocumentParams, InitializeParams, InitializeResult, Registration, ServerInfo, Url,
 };
 
+use crate::disk;
 use crate::state::{SECTION, Settings};
 use crate::text::Encoding;
 use crate::wire::abilities::{Abilities, encodings};
@@ -38,14 +39,12 @@ pub(in crate::wire) fn initialize(desk: &mut Desk, params: &InitializeParams) ->
 /// The folders that the client has open.
 fn folders(params: &InitializeParams) -> Vec<PathBuf> {
     let given = params.workspace_folders.iter().flatten();
-    let mut folders: Vec<_> = given
-        .filter_map(|folder| folder.uri.to_file_path().ok())
-        .collect();
+    let mut folders: Vec<_> = given.filter_map(|folder| disk::path(&folder.uri)).collect();
     #[allow(deprecated, reason = "an old client sends nothing else")]
     let root = params
         .root_uri
         .as_ref()
-        .and_then(|url| url.to_file_path().ok())
+        .and_then(disk::path)
         .or_else(|| params.root_path.clone().map(PathBuf::from));
     if folders.is_empty() {
         folders.extend(root);
@@ -79,20 +78,12 @@ pub(in crate::wire) fn initialized(desk: &mut Desk, worker: &Worker) {
         .shows_progress
         .then(|| desk.out.progress("Reading orders"));
     for folder in std::mem::take(&mut desk.folders) {
-        open_folder(desk, worker, folder);
+        desk.state.open_folder(&folder);
     }
+    desk.watching.begin(worker.clone());
     if let Some(progress) = progress {
         let stanzas = desk.state.roots().map(|(_, root)| root.checked.waiting());
         desk.publisher.begin(progress, stanzas.sum());
-    }
-}
-
-fn open_folder(desk: &mut Desk, worker: &Worker, folder: PathBuf) {
-    desk.state.open_folder(&folder);
-    if !desk.publisher.abilities.watches
-        && let Some(watcher) = watch::watch(&folder, worker.clone())
-    {
-        desk.watchers.push((folder, watcher));
     }
 }
 
@@ -119,20 +110,15 @@ pub(in crate::wire) fn configure(desk: &mut Desk, value: &serde_json::Value) {
     }
 }
 
-pub(in crate::wire) fn folders_changed(
-    desk: &mut Desk,
-    worker: &Worker,
-    params: DidChangeWorkspaceFoldersParams,
-) {
+pub(in crate::wire) fn folders_changed(desk: &mut Desk, params: DidChangeWorkspaceFoldersParams) {
     for folder in params.event.removed {
-        if let Ok(path) = folder.uri.to_file_path() {
-            desk.watchers.retain(|(watched, _)| *watched != path);
+        if let Some(path) = disk::path(&folder.uri) {
             desk.state.close_folder(&path);
         }
     }
     for folder in params.event.added {
-        if let Ok(path) = folder.uri.to_file_path() {
-            open_folder(desk, worker, path);
+        if let Some(path) = disk::path(&folder.uri) {
+            desk.state.open_folder(&path);
         }
     }
     desk.state.settle_documents();
