@@ -69,7 +69,7 @@ impl Root {
                 files = found
                     .into_par_iter()
                     .filter_map(|path| {
-                        Some((disk::relative(folder, &path)?, disk::read(&path).ok()?))
+                        Some((disk::relative(folder, &path)?, disk::found(&path)?))
                     })
                     .collect();
             }
@@ -297,7 +297,7 @@ impl Root {
             for path in missing {
                 let content = disk::inside(&folder, &path).and_then(|path| {
                     let open = open(&path).map(Content::from);
-                    open.or_else(|| disk::read(&path).ok())
+                    open.or_else(|| disk::found(&path))
                 });
                 if let Some(content) = content {
                     let id = self.workspace.replace_file(&path, content);

@@ -35,7 +35,7 @@ impl State {
                 let buffer = text(documents, path);
                 let open = buffer.is_some() && own.contains(path.as_path());
                 let judged = (open && !root.excludes(path)) || listed.contains(path);
-                let on_disk = || disk::read(&disk::inside(&folder, &name)?).ok();
+                let on_disk = || disk::found(&disk::inside(&folder, &name)?);
                 let content = buffer.map(Into::into).or_else(on_disk);
                 root.seat(&name, content, judged);
             }
