@@ -68,9 +68,7 @@ impl Root {
                 let found = disk::orders(folder, &exclusions, &without);
                 files = found
                     .into_par_iter()
-                    .filter_map(|path| {
-                        Some((disk::relative(folder, &path)?, disk::found(&path)?))
-                    })
+                    .filter_map(|path| Some((disk::relative(folder, &path)?, disk::found(&path)?)))
                     .collect();
             }
             excluded = Some(exclusions);
