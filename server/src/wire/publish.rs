@@ -49,11 +49,15 @@ impl Publisher {
 
     /// All is to be told again, as after a change of the settings.
     pub(super) fn all_again(&mut self, state: &State) {
+        self.all_due(state);
+        self.edited = None;
+    }
+
+    fn all_due(&mut self, state: &State) {
         for (id, root) in state.roots() {
             let files = root.workspace.file_ids();
             self.due.extend(files.map(|file| (id, file)));
         }
-        self.edited = None;
     }
 
     /// The file is to be told of again.
@@ -72,6 +76,11 @@ impl Publisher {
         self.show_progress(waiting);
         // Who fetches findings has to be told of a house's too.
         self.others |= std::mem::take(&mut state.house_changed);
+        if self.shape != state.shape && !self.due.is_empty() {
+            // A file that came or went has moved the numbers of others: which
+            // are meant is no longer known. What is as it was is not told twice.
+            self.all_due(state);
+        }
         for file in std::mem::take(&mut self.due) {
             let Some(root) = state.root(file.0) else {
                 continue;

@@ -175,7 +175,7 @@ fn nothing_at_all_is_no_bound_of_a_waiver() {
         "usual single dose 1 to 5 mg",
     );
     let page = format!(
-        "use \"reference.gtt\"\n\norder press \"Noradrenaline\"\n{STEADY}  mix        4 mg made up to 50 mL with glucose-5\n  run        all over 4 h\n  run        |all over 4 h\n  then       stop\n"
+        "use \"reference.gtt\"\n\norder press \"Noradrenaline\"\n{STEADY}  mix        4 mg made up to 50 mL with glucose-5\n  run        all over 4 h\n  run        |all over 1 h every 6 h for 2 doses\n  then       stop\n"
     );
     let scene = Desk::new([
         ("reference.gtt", reference.as_str()),
