@@ -51,6 +51,17 @@ fn pushed<'a>(client: &'a Client, url: &str) -> Vec<&'a str> {
     pushed.map_or_else(Vec::new, |pushed| codes(&pushed["diagnostics"]))
 }
 
+/// Lowers the drug's limit on the disk, which the ward's findings must follow.
+fn sees_a_lower_limit(client: &mut Client, ward: &str) {
+    client.listen(QUIET);
+    let lower = DRUGS.replace("above 1 mcg", "above 0.01 mcg");
+    write(client, "drugs.gtt", &lower);
+    let ward = client.url(ward);
+    client.wait_until("the change is seen", |client| {
+        pushed(client, &ward).contains(&"limit.never")
+    });
+}
+
 fn touched(client: &mut Client, paths: &[&str]) {
     let change = |path: &&str| json!({ "uri": client.url(path), "type": 2 });
     let changes: Vec<_> = paths.iter().map(change).collect();
@@ -215,13 +226,7 @@ fn every_repository_that_is_read_is_watched() {
             client.open("icu/ward.gtt");
             client.findings("icu/ward.gtt");
             // One that can watch, but only in its own folders, is no help.
-            client.listen(QUIET);
-            let lower = DRUGS.replace("above 1 mcg", "above 0.01 mcg");
-            write(&client, "drugs.gtt", &lower);
-            let ward = client.url("icu/ward.gtt");
-            client.wait_until("the change is seen", |client| {
-                pushed(client, &ward).contains(&"limit.never")
-            });
+            sees_a_lower_limit(&mut client, "icu/ward.gtt");
         }
     }
 }
@@ -255,13 +260,7 @@ fn a_file_alone_is_watched_with_what_it_uses() {
     let mut client = Setup::new(files).with_folders(&[]).start();
     client.open("ward.gtt");
     client.findings("ward.gtt");
-    client.listen(QUIET);
-    let lower = DRUGS.replace("above 1 mcg", "above 0.01 mcg");
-    write(&client, "drugs.gtt", &lower);
-    let ward = client.url("ward.gtt");
-    client.wait_until("the change is seen", |client| {
-        pushed(client, &ward).contains(&"limit.never")
-    });
+    sees_a_lower_limit(&mut client, "ward.gtt");
 }
 
 #[test]

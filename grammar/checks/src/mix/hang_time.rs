@@ -105,31 +105,23 @@ impl Hanging<'_> {
     /// The bag that hangs too long, of those that a phase hangs: the first,
     /// or one that follows it where that hangs longer still.
     fn too_long(&self, index: usize, place: usize, allowed: &Exact) -> Option<TooLong> {
-        let sharing = self.sharing(index)?;
         let bound = self.view.patients.constant(allowed.clone());
         let beyond = |hangs: &Curve| Beyond::above(place, hangs, &bound);
         let first = self.first(index).as_ref().and_then(beyond);
-        let later = self.later(&sharing).as_ref().and_then(beyond);
+        let later = self.later(index).as_ref().and_then(beyond);
         let (later, beyond) = match (first, later) {
             (Some(first), Some(later)) if later.excess() > first.excess() => (true, later),
             (None, Some(later)) => (true, later),
             (first, _) => (false, first?),
         };
-        let lines = |at: &usize| self.view.phases.get(*at)?.runs.last().map(|run| run.span);
+        let mut sharing = self.view.sharing(index);
+        let last = sharing.find_map(|(_, phase)| phase.runs.last());
         Some(TooLong {
             at: self.at,
             later,
-            span: sharing.iter().find_map(lines).unwrap_or(self.order.header),
+            span: last.map_or(self.order.header, |run| run.span),
             beyond,
         })
-    }
-
-    /// A phase that hangs a bag, and those that go on with it.
-    fn sharing(&self, index: usize) -> Option<Vec<usize>> {
-        self.view.phases.get(index).filter(|phase| phase.fresh)?;
-        let phases = self.view.phases.iter().enumerate();
-        let of_bag = phases.filter(|(_, phase)| phase.bag.phase == index);
-        Some(of_bag.map(|(at, _)| at).collect())
     }
 
     fn flow(&self, phase: usize, run: usize) -> Option<Curve> {
@@ -151,10 +143,10 @@ impl Hanging<'_> {
     }
 
     /// A bag that follows: whole, for it has neither priming nor boluses.
-    fn later(&self, sharing: &[usize]) -> Option<Curve> {
-        sharing.iter().find_map(|at| {
+    fn later(&self, index: usize) -> Option<Curve> {
+        self.view.sharing(index).find_map(|(at, _)| {
             let flow = |phase, run| self.flow(phase, run);
-            let succession = self.view.succession_with(self.order, *at, flow)?;
+            let succession = self.view.succession_with(self.order, at, flow)?;
             matches!(succession.next, Next::Renewed(_)).then_some(succession.lasts)
         })
     }

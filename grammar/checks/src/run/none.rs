@@ -113,9 +113,9 @@ fn wants_run(phase: &Phase) -> Option<(&'static str, Span)> {
 mod tests {
     use crate::harness::assert_findings;
 
-    #[test]
-    fn a_phase_whose_bag_is_never_given() {
-        assert_findings(
+    /// An order of a drug in phases, with these lines.
+    fn assert_phases(lines: &str) {
+        assert_findings(&format!(
             r#"
 use "tarnwick.gtt"
 
@@ -123,36 +123,32 @@ order cefuroxime-phases "Cefuroxime"
   drug       cefuroxime
   route      central vein
   pump       volumetric
-  phase      first
-    mix      1.5 g made up to 50 mL with saline
-    ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ run.none: This bag is never given
-  phase      second
+{lines}  phase      second
     mix      1.5 g made up to 100 mL with saline
     run      all over 4 h
   then       stop
-"#,
+"#
+        ));
+    }
+
+    #[test]
+    fn a_phase_whose_bag_is_never_given() {
+        assert_phases(
+            "  phase      first
+    mix      1.5 g made up to 50 mL with saline
+    ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ run.none: This bag is never given
+",
         );
     }
 
     #[test]
     fn a_lost_phase_line() {
-        assert_findings(
-            r#"
-use "tarnwick.gtt"
-
-order cefuroxime-phases "Cefuroxime"
-  drug       cefuroxime
-  route      central vein
-  pump       volumetric
-  mix        1.5 g made up to 50 mL with saline
+        assert_phases(
+            "  mix        1.5 g made up to 50 mL with saline
   ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ run.none: This `mix` is never carried out
   run        all over 1 h
   ^^^^^^^^^^^^^^^^^^^^^^^ run.none: This `run` is never carried out
-  phase      second
-    mix      1.5 g made up to 100 mL with saline
-    run      all over 4 h
-  then       stop
-"#,
+",
         );
     }
 
@@ -188,22 +184,11 @@ order pantoprazole-bolus "Pantoprazole"
 
     #[test]
     fn a_shared_run_that_a_phase_uses_is_carried_out() {
-        assert_findings(
-            r#"
-use "tarnwick.gtt"
-
-order cefuroxime-phases "Cefuroxime"
-  drug       cefuroxime
-  route      central vein
-  pump       volumetric
-  run        all over 1 h
+        assert_phases(
+            "  run        all over 1 h
   phase      first
     mix      1.5 g made up to 50 mL with saline
-  phase      second
-    mix      1.5 g made up to 100 mL with saline
-    run      all over 4 h
-  then       stop
-"#,
+",
         );
     }
 }

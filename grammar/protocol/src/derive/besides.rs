@@ -55,8 +55,8 @@ impl View {
                 .solution
                 .as_ref()?;
             let drug = order.drug.as_ref()?;
-            let (content, factor) = brought(drug, solution, bag.drug.as_ref()?.kind)?;
-            let Some(factor) = factor else {
+            let (substance, strength) = brought(drug, solution, bag.drug.as_ref()?.kind)?;
+            let Some(strength) = strength else {
                 return Some(Besides::Unknown);
             };
             let share = match &bag.diluent {
@@ -64,8 +64,8 @@ impl View {
                 None => self.patients.constant(Exact::ONE),
             };
             Some(Besides::Brings {
-                substance: content.substance.clone(),
-                per_volume: share.scale(&(&content.strength * &factor)),
+                substance: substance.clone(),
+                per_volume: share.scale(&strength),
                 certain: bag.diluent.is_some(),
             })
         };
@@ -101,8 +101,8 @@ impl View {
         let first = self.first_kind()?;
         if given.what == GivenWhat::KeepOpenFluid {
             let solution = kept_open_with(order, given.phase)?;
-            let (content, factor) = brought(order.drug.as_ref()?, solution, first)?;
-            return Some(given.flow.scale(&(&content.strength * &factor?)));
+            let (_, strength) = brought(order.drug.as_ref()?, solution, first)?;
+            return Some(given.flow.scale(&strength?));
         }
         let drug = drug_rate(order, self, given)?;
         let Some(per_volume) = self.besides(order, given.phase).counted(side) else {
@@ -133,24 +133,25 @@ impl Besides {
 /// `kind`.
 pub(super) fn of_flush(order: &Order, flush: &Flushed, kind: DrugKind) -> Option<Exact> {
     let (_, solution) = order.phases.get(flush.phase)?.flushes.get(flush.place)?;
-    let (content, factor) = brought(order.drug.as_ref()?, solution.as_ref()?, kind)?;
-    Some(&content.strength * &factor?)
+    brought(order.drug.as_ref()?, solution.as_ref()?, kind)?.1
 }
 
-/// What a solution brings of a drug's substance, and the factor to the drug's
-/// counting, where there is one.
+/// The substance of a drug that a solution brings, and how much per volume,
+/// where its counting is tied to `kind`.
 fn brought<'s>(
     drug: &Named<Drug>,
     solution: &'s Named<Solution>,
     kind: DrugKind,
-) -> Option<(&'s Content, Option<Exact>)> {
+) -> Option<(&'s SmolStr, Option<Exact>)> {
     let contents = &solution.value.contains;
     let own = substance_of(&drug.value, contents)?;
     let mut alike = contents.iter().filter(|content| content.substance == own);
     let first = alike.clone().next()?;
-    let factor = |content: &Content| equivalence(Some(&drug.value), content.kind, kind);
-    let tied = alike.find_map(|content| Some((content, Some(factor(content)?))));
-    Some(tied.unwrap_or((first, None)))
+    let strength = alike.find_map(|content| {
+        let factor = equivalence(Some(&drug.value), content.kind, kind)?;
+        Some(&content.strength * &factor)
+    });
+    Some((&first.substance, strength))
 }
 
 /// The substance that a drug is given for: of what it contains that which is

@@ -79,8 +79,7 @@ impl View {
             time: zero.clone(),
             left: own.bag.volume.clone(),
         };
-        let sharing = self.phases.iter().enumerate().skip(index);
-        for (at, phase) in sharing.take_while(|(at, phase)| *at == index || !phase.fresh) {
+        for (at, phase) in self.sharing(index) {
             if let Some(prime) = &phase.prime {
                 life.left = life.left.sub(prime)?.max(&zero)?;
             }

@@ -55,6 +55,12 @@ impl View {
         phases.flat_map(|(phase, derived)| derived.runs.iter().map(move |run| (phase, run)))
     }
 
+    /// A phase that hangs a bag, and those that go on with it, with their places.
+    pub fn sharing(&self, hung: usize) -> impl Iterator<Item = (usize, &Phase)> {
+        let phases = self.phases.iter().enumerate();
+        phases.filter(move |(_, phase)| phase.bag.phase == hung)
+    }
+
     /// Every bolus, with the phase it belongs to.
     pub fn boluses(&self) -> impl Iterator<Item = (usize, &Bolus)> {
         let phases = self.phases.iter().enumerate();

@@ -175,23 +175,12 @@ impl Totals {
     /// as a limit on this side counts it.
     #[must_use]
     pub fn drug_judged(&self, order: &Order, view: &View, side: Side) -> Option<Endless<Curve>> {
-        let sum = self.schedule.all(&view.patients, |given| {
-            view.drug_and_besides(order, given, side)
-        })?;
-        let Endless::Ends(mut sum) = sum else {
-            return Some(Endless::WithoutEnd);
-        };
         let kind = view.first_kind()?;
-        for flush in &self.schedule.flushes {
-            let Some(strength) = of_flush(order, flush, kind) else {
-                continue;
-            };
-            let Some(all) = flush.all() else {
-                return Some(Endless::WithoutEnd);
-            };
-            sum = sum.add(&all.scale(&strength))?;
-        }
-        Some(Endless::Ends(sum))
+        self.with_flushes(
+            view,
+            |given| view.drug_and_besides(order, given, side),
+            |flush| of_flush(order, flush, kind),
+        )
     }
 
     /// The most of it, likewise, in any stretch of `window`.
@@ -203,47 +192,30 @@ impl Totals {
         window: &Exact,
         side: Side,
     ) -> Option<Curve> {
-        let mut most = self.schedule.most_in(&view.patients, window, |given| {
-            view.drug_and_besides(order, given, side)
-        })?;
         let kind = view.first_kind()?;
-        for flush in &self.schedule.flushes {
-            if let Some(strength) = of_flush(order, flush, kind) {
-                most = most.add(&flush.most_in(window)?.scale(&strength))?;
-            }
-        }
-        Some(most)
+        self.with_flushes_in(
+            view,
+            window,
+            |given| view.drug_and_besides(order, given, side),
+            |flush| of_flush(order, flush, kind),
+        )
     }
 
     /// All fluid of the order.
     #[must_use]
     pub fn fluid(&self, view: &View) -> Option<Endless<Curve>> {
-        let Endless::Ends(mut sum) = self
-            .schedule
-            .all(&view.patients, |given| Some(given.flow.clone()))?
-        else {
-            return Some(Endless::WithoutEnd);
-        };
-        for flush in &self.schedule.flushes {
-            let Some(all) = flush.all() else {
-                return Some(Endless::WithoutEnd);
-            };
-            sum = sum.add(&all)?;
-        }
-        Some(Endless::Ends(sum))
+        self.with_flushes(view, |given| Some(given.flow.clone()), |_| Some(Exact::ONE))
     }
 
-    /// The most fluid in any stretch of `window`. A flush has no rate, and
-    /// counts wholly, wherever the window lies.
+    /// The most fluid in any stretch of `window`.
     #[must_use]
     pub fn fluid_in(&self, view: &View, window: &Exact) -> Option<Curve> {
-        let mut most = self
-            .schedule
-            .most_in(&view.patients, window, |given| Some(given.flow.clone()))?;
-        for flush in &self.schedule.flushes {
-            most = most.add(&flush.most_in(window)?)?;
-        }
-        Some(most)
+        self.with_flushes_in(
+            view,
+            window,
+            |given| Some(given.flow.clone()),
+            |_| Some(Exact::ONE),
+        )
     }
 
     /// All of a substance over the order.
@@ -255,22 +227,11 @@ impl Totals {
         name: &str,
         kind: DrugKind,
     ) -> Option<Endless<Curve>> {
-        let sum = self.schedule.all(&view.patients, |given| {
-            substance_rate(order, view, given, name, kind)
-        })?;
-        let Endless::Ends(mut sum) = sum else {
-            return Some(Endless::WithoutEnd);
-        };
-        for flush in &self.schedule.flushes {
-            let Some(strength) = flush.strength(order, name, kind) else {
-                continue;
-            };
-            let Some(all) = flush.all() else {
-                return Some(Endless::WithoutEnd);
-            };
-            sum = sum.add(&all.scale(strength))?;
-        }
-        Some(Endless::Ends(sum))
+        self.with_flushes(
+            view,
+            |given| substance_rate(order, view, given, name, kind),
+            |flush| flush.strength(order, name, kind).cloned(),
+        )
     }
 
     /// The most of a substance in any stretch of `window`.
@@ -283,12 +244,50 @@ impl Totals {
         kind: DrugKind,
         window: &Exact,
     ) -> Option<Curve> {
-        let mut most = self.schedule.most_in(&view.patients, window, |given| {
-            substance_rate(order, view, given, name, kind)
-        })?;
+        self.with_flushes_in(
+            view,
+            window,
+            |given| substance_rate(order, view, given, name, kind),
+            |flush| flush.strength(order, name, kind).cloned(),
+        )
+    }
+
+    /// All of something: `rate` of it in a stretch, and `strength` of it in a
+    /// flush's fluid.
+    fn with_flushes(
+        &self,
+        view: &View,
+        rate: impl Fn(&Given) -> Option<Curve>,
+        strength: impl Fn(&Flushed) -> Option<Exact>,
+    ) -> Option<Endless<Curve>> {
+        let Endless::Ends(mut sum) = self.schedule.all(&view.patients, rate)? else {
+            return Some(Endless::WithoutEnd);
+        };
         for flush in &self.schedule.flushes {
-            if let Some(strength) = flush.strength(order, name, kind) {
-                most = most.add(&flush.most_in(window)?.scale(strength))?;
+            let Some(strength) = strength(flush) else {
+                continue;
+            };
+            let Some(all) = flush.all() else {
+                return Some(Endless::WithoutEnd);
+            };
+            sum = sum.add(&all.scale(&strength))?;
+        }
+        Some(Endless::Ends(sum))
+    }
+
+    /// The most of it in any stretch of `window`. A flush has no rate, and
+    /// counts wholly, wherever the window lies.
+    fn with_flushes_in(
+        &self,
+        view: &View,
+        window: &Exact,
+        rate: impl Fn(&Given) -> Option<Curve>,
+        strength: impl Fn(&Flushed) -> Option<Exact>,
+    ) -> Option<Curve> {
+        let mut most = self.schedule.most_in(&view.patients, window, rate)?;
+        for flush in &self.schedule.flushes {
+            if let Some(strength) = strength(flush) {
+                most = most.add(&flush.most_in(window)?.scale(&strength))?;
             }
         }
         Some(most)

@@ -48,9 +48,11 @@ enum What {
 }
 
 impl Otherwise {
-    /// Notes that a bound judges a run; `None`: every run.
+    /// Notes that a bound judges a run, and those of one giving with it where
+    /// it judges that; `None`: every run.
     pub(super) fn note(
         &mut self,
+        reader: &Reader<'_>,
         bound: &LimitBound,
         run: Option<(usize, usize)>,
         over: &[Stretch],
@@ -63,8 +65,17 @@ impl Otherwise {
             (LimitMeasure::Total, Side::High) => What::Total,
             _ => return,
         };
-        let noted = over.iter().cloned().map(|over| Judged { what, run, over });
-        self.judged.extend(noted);
+        let runs = match run {
+            Some((phase, run)) if what == What::Single => {
+                let giving = reader.giving_with(phase, run).into_iter();
+                giving.map(Some).collect()
+            }
+            run => vec![run],
+        };
+        for run in runs {
+            let noted = over.iter().cloned().map(|over| Judged { what, run, over });
+            self.judged.extend(noted);
+        }
     }
 
     /// For whom none of these holds this run back.

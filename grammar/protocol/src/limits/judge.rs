@@ -101,18 +101,10 @@ pub fn judge(order: &Order, values: &Values) -> Judgement {
         for bound in limits {
             let mut judged = false;
             for reading in reader.readings(bound, loads_too) {
-                let runs = match reading.run {
-                    Some(run) if bound.measure == LimitMeasure::SingleDose => {
-                        let giving = reader.giving_with(reading.phase, run).into_iter();
-                        giving.map(Some).collect()
-                    }
-                    run => vec![run.map(|run| (reading.phase, run))],
-                };
+                let run = reading.run.map(|run| (reading.phase, run));
                 let over = judge_reading(&mut judging, bound, reading, None);
                 judged |= !over.is_empty();
-                for run in runs {
-                    otherwise.note(bound, run, &over);
-                }
+                otherwise.note(&reader, bound, run, &over);
             }
             judging.judgement.applied += usize::from(judged);
         }

@@ -36,11 +36,7 @@ impl Reader<'_> {
                 .amount
                 .as_ref()
                 .and_then(|amount| amount.div(&bolus.time));
-            let dose = dose.map(|amount| Drug {
-                amount,
-                within: bolus.flow.clone(),
-            });
-            (Some(bolus.flow.clone()), dose)
+            (Some(bolus.flow.clone()), Drug::of(dose, &bolus.flow))
         })
     }
 
@@ -81,10 +77,7 @@ impl Reader<'_> {
                 LimitMeasure::BolusRate => (&derived.flow, derived.true_dose.clone()),
                 _ => (&derived.time, None),
             };
-            let drug = drug.map(|amount| Drug {
-                amount,
-                within: plain.clone(),
-            });
+            let drug = Drug::of(drug, plain);
             let value = self.plain_or_drug(phase, Some(plain.clone()), drug, bound);
             let span = derived.span;
             readings.push(Reading {

@@ -67,6 +67,14 @@ pub(super) struct Drug {
     pub(super) within: Curve,
 }
 
+impl Drug {
+    /// An amount in a volume; nothing where the amount is not known.
+    pub(super) fn of(amount: Option<Curve>, within: &Curve) -> Option<Self> {
+        let within = within.clone();
+        amount.map(|amount| Self { amount, within })
+    }
+}
+
 /// Takes the readings of one view.
 pub struct Reader<'a> {
     pub(super) order: &'a Order,
@@ -136,10 +144,7 @@ impl Reader<'_> {
             LimitMeasure::Strength | LimitMeasure::Osmolarity => self.bags(bound),
             LimitMeasure::Bolus => {
                 let mut readings = self.boluses(bound, |bolus| {
-                    let drug = bolus.amount.clone().map(|amount| Drug {
-                        amount,
-                        within: bolus.volume.clone(),
-                    });
+                    let drug = Drug::of(bolus.amount.clone(), &bolus.volume);
                     (Some(bolus.volume.clone()), drug)
                 });
                 readings.extend(self.loading_runs(bound));

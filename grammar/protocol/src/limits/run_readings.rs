@@ -119,16 +119,15 @@ impl Reader<'_> {
 
 /// The drug of several runs, and the volume that it is in.
 fn together(runs: &[(usize, usize, &Run)]) -> Option<Drug> {
-    let mut all: Option<Drug> = None;
-    for (_, _, run) in runs {
-        let (amount, within) = (run.amount.clone()?, run.volume.clone());
-        all = Some(match all {
-            None => Drug { amount, within },
-            Some(all) => Drug {
-                amount: all.amount.add(&amount)?,
-                within: all.within.add(&within)?,
-            },
-        });
-    }
-    all
+    let mut each = runs
+        .iter()
+        .map(|(_, _, run)| Drug::of(run.amount.clone(), &run.volume));
+    let first = each.next()??;
+    each.try_fold(first, |all, drug| {
+        let drug = drug?;
+        Some(Drug {
+            amount: all.amount.add(&drug.amount)?,
+            within: all.within.add(&drug.within)?,
+        })
+    })
 }

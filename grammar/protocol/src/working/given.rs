@@ -210,8 +210,7 @@ impl Working<'_> {
     /// From the moment a bag is begun until it is empty.
     pub(super) fn runs_dry(&self, phase: usize, steps: &mut Vec<String>) -> Option<()> {
         let life = self.view.life_of_bag(self.order, phase, self.dose)?;
-        let sharing = self.view.phases.iter().enumerate().skip(phase);
-        for (at, derived) in sharing.take_while(|(at, derived)| *at == phase || !derived.fresh) {
+        for (at, derived) in self.view.sharing(phase) {
             for run in &derived.runs {
                 self.flow(at, run, self.setting_of(at, run), steps)?;
             }
