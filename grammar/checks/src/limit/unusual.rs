@@ -111,4 +111,78 @@ order a "A"
             assert_eq!(said[0].1, "Check the number, the unit and the source.");
         }
     }
+
+    #[test]
+    fn what_a_never_forbids_is_not_asked_for() {
+        let text = |lid: &str, never: &str| {
+            format!(
+                r#"
+use "tarnwick.gtt"
+
+drug diltiazem "Diltiazem"
+  supplied   25 mg in 5 mL
+  with       saline
+  usual dose 5 to 15 mg/h
+  usual bolus 0.2 to 0.35 mg/kg
+  never bolus above {never}
+
+order a "A"
+  drug       diltiazem
+  patient    weight 40 to 150 kg
+  route      central vein
+  mix        125 mg made up to 125 mL with saline
+  bolus      0.25 mg/kg over 5 min, at most {lid}
+  run        all at 5 mg/h
+  then       stop
+"#
+            )
+        };
+        let found = |lid, never| -> Vec<_> {
+            let found = findings(&text(lid, never)).into_iter();
+            let found = found.filter(|finding| finding.rule.name == "limit.unusual");
+            found.map(|finding| finding.message).collect()
+        };
+        assert_eq!(found("25 mg", "25 mg"), [""; 0]);
+        // A lid of one's own is told, from where it begins to matter.
+        assert_eq!(
+            found("20 mg", "25 mg"),
+            [
+                "Above 100 kg the bolus of diltiazem is less than the usual 0.2 mg/kg: 0.16 mg/kg at 125 kg."
+            ]
+        );
+        assert_eq!(found("25 mg", "25 mg by peripheral vein").len(), 1);
+    }
+
+    #[test]
+    fn a_usual_goes_by_the_counted_volume() {
+        let text = |run: &str| {
+            format!(
+                r#"
+use "tarnwick.gtt"
+
+drug oxytocin "Oxytocin"
+  supplied   10 units in 1 mL
+  with       saline
+  usual dose 0.5 to 20 milliunits/min
+  never dose above 32 milliunits/min
+
+order a "A"
+  drug       oxytocin
+  route      central vein
+  mix        10 units added to 500 mL of saline, counted as 500 mL
+  run        all at {run}
+  change bag every 24 h
+  then       renew
+"#
+            )
+        };
+        let found = |run| -> Vec<_> {
+            let found = findings(&text(run)).into_iter();
+            let found = found.filter(|finding| finding.severity >= crate::Severity::Warning);
+            found.map(|finding| finding.rule.name).collect()
+        };
+        assert_eq!(found("0.5 milliunits/min"), [""; 0]);
+        assert_eq!(found("20 milliunits/min"), [""; 0]);
+        assert!(found("0.49 milliunits/min").contains(&"limit.unusual"));
+    }
 }

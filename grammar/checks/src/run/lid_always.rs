@@ -1,10 +1,10 @@
 #![doc = include_str!("lid_always.md")]
 
 use gutta_protocol::derive::Values;
-use gutta_protocol::model::order::{Order, Preparation, WaySpec, WhatSpec};
 use gutta_protocol::model::size::{Form, Per, Size};
 use gutta_quantity::{Exact, Quantity};
 
+use super::lids::{Lid, lids};
 use crate::telling::{patient, told};
 use crate::{Check, Finding, OrderContext, Rule, Severity};
 
@@ -20,7 +20,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     let Ok(values) = &context.analysis.values else {
         return;
     };
-    for (size, lid) in lids(&context.analysis.order) {
+    for Lid { size, lid, .. } in lids(&context.analysis.order) {
         let Some(message) = always(values, size, lid) else {
             continue;
         };
@@ -33,42 +33,6 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
                 ),
         );
     }
-}
-
-/// Every size with a lid on it.
-fn lids(order: &Order) -> Vec<(&Size, &Size)> {
-    let mut lids = Vec::new();
-    for phase in &order.phases {
-        if let Some(
-            Preparation::MadeUpTo {
-                drug,
-                lid: Some(lid),
-                ..
-            }
-            | Preparation::AddedTo {
-                drug,
-                lid: Some(lid),
-                ..
-            },
-        ) = phase.bag.as_ref().map(|bag| &bag.how)
-        {
-            lids.push((drug, lid))
-        }
-        for bolus in &phase.boluses {
-            lids.extend(bolus.lid.as_ref().map(|lid| (&bolus.size, lid)));
-        }
-        for run in &phase.runs {
-            if let Some(WhatSpec::Size(size, Some(lid))) = &run.what {
-                lids.push((size, lid));
-            }
-            for way in &run.ways {
-                if let (WaySpec::At(rate), Some(lid)) = (way, &run.dose_lid) {
-                    lids.push((rate, lid));
-                }
-            }
-        }
-    }
-    lids
 }
 
 /// The lid holds for every patient of the range; `None` where it does not, or

@@ -1,8 +1,10 @@
 //! What happens when.
 
+pub(crate) mod cap_above_never;
 pub(crate) mod disagrees;
 pub(crate) mod keep_open_drug;
 pub(crate) mod lid_always;
+mod lids;
 pub(crate) mod no_end;
 pub(crate) mod none;
 pub(crate) mod off_step;
@@ -12,6 +14,7 @@ use crate::Rule;
 
 /// The rules of this family, by name.
 pub(crate) const RULES: &[&Rule] = &[
+    &cap_above_never::RULE,
     &disagrees::RULE,
     &keep_open_drug::RULE,
     &lid_always::RULE,

@@ -1,7 +1,10 @@
 #![doc = include_str!("left_in_line.md")]
 
+use gutta_notation::ast::LimitMeasure;
 use gutta_protocol::curve::Curve;
 use gutta_protocol::derive::{Phase, View};
+use gutta_protocol::model::drug::Drug;
+use gutta_protocol::model::limit::{LimitBound, Side, TotalOver};
 use gutta_protocol::model::order::{Order, Phase as PhaseSpec, ThenSpec};
 use gutta_quantity::print::decimal_significant;
 use gutta_quantity::{Exact, Rounding, units};
@@ -36,6 +39,10 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         }
     }
     for (phase, beyond) in furthest(found, |found| &mut found.1, |one, other| one.0 == other.0) {
+        if let Some(steady) = steady(order, phase) {
+            findings.extend(not_to_be_pushed(context, phase, steady));
+            continue;
+        }
         let Some(spec) = order.phases.get(phase) else {
             continue;
         };
@@ -77,6 +84,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         if let Some(diluent) = spec_bag(order, phase).and_then(|bag| bag.solution.as_ref())
             && let Some(drug) = &order.drug
             && spec.flushes.is_empty()
+            && !is_paced(&drug.value)
             && goes_with(&drug.value, &diluent.name)
         {
             let flush = format!("flush      {line} with {}", diluent.name);
@@ -89,6 +97,57 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
 fn spec_bag(order: &Order, phase: usize) -> Option<&gutta_protocol::model::order::BagSpec> {
     let hung = order.phases.get(..=phase)?;
     hung.iter().rev().find_map(|phase| phase.bag.as_ref())
+}
+
+/// The drug of a phase that is given steadily, by its dose per time, with no
+/// amount that is to arrive: what its line holds is not part of a dose, and
+/// pushed in at once it would be a bolus.
+fn steady(order: &Order, phase: usize) -> Option<&Drug> {
+    let run = order.phases.get(phase)?.runs.last()?;
+    let drug = &*order.drug.as_ref()?.value;
+    let by_amount = drug.limits.iter().any(|limit| {
+        limit.measure == LimitMeasure::SingleDose
+            || (limit.measure == LimitMeasure::Total && limit.over == TotalOver::Order)
+    });
+    let of_dose = |limit: &LimitBound| limit.measure == LimitMeasure::Dose;
+    let by_rate = drug.dosed_in.is_some() || drug.limits.iter().any(of_dose);
+    let steady = run.is_dosed() || (by_rate && !by_amount);
+    (steady && run.every.is_none()).then_some(drug)
+}
+
+/// Whether a limit of the drug is one of its speed: a flush, which has none,
+/// is then not offered.
+fn is_paced(drug: &Drug) -> bool {
+    use LimitMeasure as M;
+    let of_speed = |limit: &LimitBound| match limit.measure {
+        M::Dose | M::Flow | M::BolusRate => limit.side == Side::High,
+        M::Time | M::BolusTime => limit.side == Side::Low,
+        _ => false,
+    };
+    drug.high_alert || drug.limits.iter().any(of_speed)
+}
+
+/// What a steady drug leaves in the line, for whoever takes it down.
+fn not_to_be_pushed(context: &OrderContext<'_>, phase: usize, drug: &Drug) -> Option<Finding> {
+    let spec = context.analysis.order.phases.get(phase)?;
+    let (run, set) = (spec.runs.last()?, spec.giving_set.as_ref()?);
+    let (volume, span) = set.value.priming.as_ref()?;
+    if !spec.flushes.is_empty() {
+        return None;
+    }
+    let line = told(volume, units::ML);
+    let name = &drug.name;
+    let message = format!(
+        "At the end the {line} of `{}` still hold {name}, which reaches nobody.",
+        set.name
+    );
+    let note = format!(
+        "Do not flush it in: {name} is given steadily, and what is in the line would be a bolus. Take the line down, or draw it back; whatever is next run through this line pushes it in first."
+    );
+    let place = context.workspace.place(set.id, *span);
+    let finding = context.finding(&RULE, run.span, message);
+    let finding = finding.severity(Severity::Information);
+    Some(finding.related(place, "what the line holds").note(note))
 }
 
 /// Whether what is in the line then is given up: the order ends, or the run
@@ -155,6 +214,7 @@ fn of_this_bag(view: &View, phase: usize) -> impl Iterator<Item = &Phase> {
 
 #[cfg(test)]
 mod tests {
+    use crate::Severity;
     use crate::harness::findings;
 
     fn found(prime: &str, run: &str, after: &str) -> Vec<String> {
@@ -231,6 +291,71 @@ order a "A"
         }
         let short = "  flush      2 mL with saline\n";
         assert_eq!(offered("  with       saline\n", short), [""; 0]);
+    }
+
+    #[test]
+    fn no_flush_is_offered_where_a_limit_is_of_speed() {
+        for limit in [
+            "never time below 30 min",
+            "never bolus rate above 50 mg/min",
+            "high-alert",
+        ] {
+            let drug = format!("  with       saline\n  {limit}\n");
+            assert_eq!(offered(&drug, ""), [""; 0], "{limit}");
+        }
+    }
+
+    /// The finding on a steady drug's line, with its notes.
+    fn steady(drug: &str, run: &str) -> Vec<(Severity, String)> {
+        let text = format!(
+            r#"
+use "tarnwick.gtt"
+
+giving-set ward-line "Giving set of the ward pump"
+  priming    20 mL
+
+drug limitamine "A drug"
+  supplied   40 mg in 4 mL
+  with       saline
+{drug}
+order a "A"
+  drug       limitamine
+  route      central vein
+  giving-set ward-line
+  mix        40 mg made up to 50 mL with saline
+  run        {run}
+  then       stop
+"#
+        );
+        let found = findings(&text).into_iter();
+        let found = found.filter(|finding| finding.rule.name == "volume.left-in-line");
+        let said = |finding: crate::Finding| {
+            assert!(finding.fixes.is_empty());
+            (
+                finding.severity,
+                finding.message + " " + &finding.notes.join(" "),
+            )
+        };
+        found.map(said).collect()
+    }
+
+    #[test]
+    fn a_steady_drug_is_not_to_be_pushed() {
+        for (drug, run) in [
+            ("  dosed in   mg/h\n", "all at 2 mg/h"),
+            ("  dosed in   mg/h\n", "all at 2 mL/h"),
+            ("  never dose above 4 mg/h\n", "all over 24 h"),
+        ] {
+            let said = steady(drug, run);
+            assert_eq!(said.len(), 1, "{drug}{run}");
+            assert_eq!(said[0].0, Severity::Information);
+            let message = "At the end the 20 mL of `ward-line` still hold limitamine, which reaches nobody. Do not flush it in:";
+            assert!(said[0].1.starts_with(message), "{}", said[0].1);
+        }
+        let of_one_dose = "  never dose above 4 mg/min\n  usual single dose 20 to 60 mg\n";
+        let said = steady(of_one_dose, "all over 30 min");
+        assert_eq!(said.len(), 1);
+        assert_eq!(said[0].0, Severity::Warning);
     }
 
     #[test]

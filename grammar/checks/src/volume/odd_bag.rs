@@ -1,7 +1,7 @@
 #![doc = include_str!("odd_bag.md")]
 
 use gutta_protocol::curve::Curve;
-use gutta_protocol::derive::View;
+use gutta_protocol::derive::{At, View};
 use gutta_protocol::model::order::{Order, Preparation, ThenSpec};
 use gutta_quantity::print::duration;
 use gutta_quantity::{Exact, units};
@@ -87,7 +87,20 @@ fn odd(order: &Order, view: &View, phase: usize) -> Option<String> {
         let at = at(view, &lasts, &shortest.x);
         return Some(format!("A bag lasts {time}{at}, and is renewed."));
     }
-    // At every weight: a bag for the heaviest lasts the lightest long.
+    // At every weight: a bag for the heaviest lasts the lightest long. One that
+    // is changed hangs no longer than that, and a flow that may be raised
+    // empties it sooner.
+    let later = order.phases.get(phase + 1..)?.iter();
+    let changed = std::iter::once(spec)
+        .chain(later.take_while(|later| later.bag.is_none()))
+        .find_map(|phase| phase.change_bag.as_ref());
+    if changed.is_some_and(|changed| changed.value <= Exact::int(LONGEST)) {
+        return None;
+    }
+    let last = derived.runs.len().checked_sub(1)?;
+    let fastest = view.flow_of(order, phase, last, At::High)?.max(&run.flow)?;
+    let lasts = bag.volume.div(&fastest)?;
+    let shortest = lasts.min_value()?;
     if shortest.value > Exact::int(LONGEST) {
         let time = duration(&shortest.value);
         let at = at(view, &lasts, &shortest.x);
@@ -143,6 +156,28 @@ order saline-flood "Sodium chloride 0.9 %"
   hang       50 mL of saline
   ^^^^^^^^^^^^^^^^^^^^^^^^^^ volume.odd-bag: A bag lasts 3 min at 100 kg, and is renewed.
   run        all at 10 mL/kg/h
+  then       renew
+
+order saline-changed "Sodium chloride 0.9 %"
+  route      peripheral vein
+  hang       1 L of saline
+  run        all at 125 mL/day
+  change bag every 24 h
+  then       renew
+
+order saline-raised "Sodium chloride 0.9 %, slow at first"
+  route      peripheral vein
+  hang       1 L of saline
+  run        all at 5 mL/h
+  adjust     5 to 50 mL/h by 5 mL/h every 1 h
+  then       renew
+
+order saline-changed-late "Sodium chloride 0.9 %"
+  route      peripheral vein
+  hang       1 L of saline
+  ^^^^^^^^^^^^^^^^^^^^^^^^ volume.odd-bag: The bag lasts 8 days: no bag hangs for a week.
+  run        all at 125 mL/day
+  change bag every 200 h
   then       renew
 
 order saline-trickle "Sodium chloride 0.9 %"

@@ -14,7 +14,7 @@ use crate::{Check, Finding, OrderContext, Rule, Severity};
 
 pub(crate) static RULE: Rule = Rule {
     name: "volume.runs-dry",
-    severity: Severity::Warning,
+    severity: Severity::Information,
     locked: false,
     page: include_str!("runs_dry.md"),
     check: Check::Order(check),
@@ -33,15 +33,14 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     for (run, change, beyond) in furthest(found, |found| &mut found.2, |_, _| true) {
         // A bag is empty sooner, if anything, than is said.
         let lasts = Rounding::Down.apply(&beyond.value);
-        let dry = duration(&(&beyond.bound - &lasts));
         let (lasts, changed) = (duration(&lasts), duration(&beyond.bound));
         let message = match (beyond.whom(values), beyond.patient(values)) {
             (Some(whom), Some(at)) => format!(
-                "{} the bag is empty before it is changed after {changed}: at {at} it lasts {lasts}, and for {dry} nothing runs.",
+                "{} the bag is empty before the {changed} after which it is changed: at {at} it lasts {lasts}.",
                 sentence(&whom)
             ),
             _ => format!(
-                "The bag is empty after {lasts}{}, and is changed only after {changed}: for {dry} nothing runs.",
+                "The bag is empty after {lasts}{}, before the {changed} after which it is changed.",
                 beyond.with_fixed(values).unwrap_or_default()
             ),
         };
@@ -50,7 +49,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
             context
                 .finding(&RULE, line, message)
                 .related(context.place(run), "the run that empties it")
-                .note("Change the bag sooner, or hang a larger one."),
+                .note("The next one is hung when it is empty (`then renew`): have it at hand by then."),
         );
     }
 }
@@ -102,7 +101,7 @@ order saline-seven "Saline"
   hang       500 mL of saline
   run        all at 70 mL/h
   change bag every 24 h
-  ^^^^^^^^^^^^^^^^^^^^^ volume.runs-dry: The bag is empty after 7 h 8 min, and is changed only after 24 h: for 16 h 52 min nothing runs.
+  ^^^^^^^^^^^^^^^^^^^^^ volume.runs-dry: The bag is empty after 7 h 8 min, before the 24 h after which it is changed.
   then       renew
 
 order saline-by-weight "Saline"
@@ -112,7 +111,7 @@ order saline-by-weight "Saline"
   hang       1 L of saline
   run        all at 2 mL/kg/h
   change bag every 20 h
-  ^^^^^^^^^^^^^^^^^^^^^ volume.runs-dry: Above 25 kg the bag is empty before it is changed after 20 h: at 50 kg it lasts 10 h, and for 10 h nothing runs.
+  ^^^^^^^^^^^^^^^^^^^^^ volume.runs-dry: Above 25 kg the bag is empty before the 20 h after which it is changed: at 50 kg it lasts 10 h.
   then       renew
 "#,
         );
@@ -157,7 +156,7 @@ order saline-fast "Saline"
   bolus      40 mL over 30 min
   run        all at 20 mL/h
   change bag every 24 h
-  ^^^^^^^^^^^^^^^^^^^^^ volume.runs-dry: The bag is empty after 23 h 30 min, and is changed only after 24 h: for 30 min nothing runs.
+  ^^^^^^^^^^^^^^^^^^^^^ volume.runs-dry: The bag is empty after 23 h 30 min, before the 24 h after which it is changed.
   then       renew
 "#,
         );

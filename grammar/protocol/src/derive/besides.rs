@@ -72,18 +72,22 @@ impl View {
         found().unwrap_or(Besides::Nothing)
     }
 
-    /// The strength of a phase's bag that a limit on this side goes by: the
-    /// worse of the drug's, and what else there is of its substance. Where it
-    /// is not known how much, a lower bound does not count on it.
+    /// The strength of a phase's bag that a limit on this side goes by: a
+    /// `usual` by the nominal one, a `never` by the worse of the two; and what
+    /// else there is of the drug's substance. Where it is not known how much, a
+    /// lower bound does not count on it.
     pub(crate) fn strength_judged(
         &self,
         order: &Order,
         phase: usize,
-        side: Side,
+        (side, usual): (Side, bool),
         of_bag: bool,
     ) -> Option<Curve> {
         let drug = self.phases.get(phase)?.bag.drug.as_ref()?;
-        let own = drug.worse(side, of_bag)?;
+        let own = match usual {
+            true => drug.strength_of(of_bag).clone(),
+            false => drug.worse(side, of_bag)?,
+        };
         match self.besides(order, phase).counted(side) {
             Some(per_volume) => own.add(&per_volume),
             None => Some(own),

@@ -23,9 +23,12 @@ impl Reader<'_> {
             let value = match bound.form {
                 LimitForm::Strength(kind) => {
                     let named = self.order.drug.as_ref().map(|drug| &*drug.value);
-                    let strength = self
-                        .view
-                        .strength_judged(self.order, phase, bound.side, false);
+                    let strength = self.view.strength_judged(
+                        self.order,
+                        phase,
+                        (bound.side, bound.usual),
+                        false,
+                    );
                     match (strength, crate::derive::equivalence(named, drug.kind, kind)) {
                         _ if self.is_untied(phase) => Reads::Unknown(Unknown::Equivalence),
                         (Some(strength), Some(factor)) => Reads::Value(strength.scale(&factor)),

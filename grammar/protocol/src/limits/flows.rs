@@ -57,7 +57,7 @@ impl View {
         let drug = self.phases.get(phase)?.bag.drug.as_ref()?;
         let named = order.drug.as_ref().map(|drug| &*drug.value);
         let factor = crate::derive::equivalence(named, form.drug()?, drug.kind)?;
-        let strength = self.strength_judged(order, phase, bound.side, of_bag)?;
+        let strength = self.strength_judged(order, phase, (bound.side, bound.usual), of_bag)?;
         whole.scale(&factor).div(&strength)
     }
 }

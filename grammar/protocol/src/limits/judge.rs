@@ -214,7 +214,8 @@ pub(super) fn judge_reading(
             let mut regions = Vec::new();
             let mut worst: Option<(Exact, Exact)> = None;
             for stretch in &over {
-                let Some(found) = beyond(curve, stretch, bound) else {
+                let line = super::asked::asked((order, view, limits), bound, &reading, stretch);
+                let Some(found) = beyond_line(curve, stretch, bound, &line) else {
                     continue;
                 };
                 regions.extend(found.0);
@@ -261,8 +262,19 @@ pub type Beyond = (Vec<Region>, Option<(Exact, Exact)>);
 /// Where on a stretch a curve lies beyond a bound, with the worst of it.
 #[must_use]
 pub fn beyond(curve: &Curve, stretch: &Stretch, bound: &LimitBound) -> Option<Beyond> {
-    let part = curve.restrict(&stretch.interval()?)?;
-    let line = Curve::constant(part.span().clone(), bound.bound.clone());
+    let line = Curve::constant(curve.span().clone(), bound.bound.clone());
+    beyond_line(curve, stretch, bound, &line)
+}
+
+/// The same, where the bound itself depends on the patient.
+fn beyond_line(
+    curve: &Curve,
+    stretch: &Stretch,
+    bound: &LimitBound,
+    line: &Curve,
+) -> Option<Beyond> {
+    let interval = stretch.interval()?;
+    let (part, line) = (curve.restrict(&interval)?, line.restrict(&interval)?);
     let mut regions = match bound.side {
         Side::High => part.where_above(&line)?,
         Side::Low => part.where_below(&line)?,
@@ -277,11 +289,12 @@ pub fn beyond(curve: &Curve, stretch: &Stretch, bound: &LimitBound) -> Option<Be
     if regions.is_empty() {
         return None;
     }
-    let extremum = match bound.side {
-        Side::High => part.max_value()?,
-        Side::Low => part.min_value()?,
+    let apart = match bound.side {
+        Side::High => part.sub(&line)?,
+        Side::Low => line.sub(&part)?,
     };
-    Some((regions, Some((extremum.value, extremum.x))))
+    let x = apart.max_value()?.x;
+    Some((regions, Some((part.at(&x)?, x))))
 }
 
 pub(super) fn unanswered(

@@ -2,7 +2,7 @@
 
 use gutta_notation::ast::LimitMeasure;
 
-use super::readings::{Drug, Reader, Reading, Reads, Unknown};
+use super::readings::{Drug, Reader, Reading, Reads, Unknown, nominal_or_true};
 use crate::curve::Curve;
 use crate::derive::{At, Endless};
 use crate::model::limit::{LimitBound, LimitForm, Side, TotalOver};
@@ -32,10 +32,8 @@ impl Reader<'_> {
 
     pub(super) fn bolus_rates(&self, bound: &LimitBound) -> Vec<Reading> {
         self.boluses(bound, |bolus| {
-            let dose = bolus
-                .amount
-                .as_ref()
-                .and_then(|amount| amount.div(&bolus.time));
+            let dose =
+                nominal_or_true(bolus, bound.usual).and_then(|amount| amount.div(&bolus.time));
             (Some(bolus.flow.clone()), Drug::of(dose, &bolus.flow))
         })
     }

@@ -1,6 +1,7 @@
 //! Which limits hold for an order, and what they say of it.
 
 mod as_loads;
+mod asked;
 mod bag_readings;
 mod ceilings;
 mod flows;

@@ -144,7 +144,7 @@ impl Reader<'_> {
             LimitMeasure::Strength | LimitMeasure::Osmolarity => self.bags(bound),
             LimitMeasure::Bolus => {
                 let mut readings = self.boluses(bound, |bolus| {
-                    let drug = Drug::of(bolus.amount.clone(), &bolus.volume);
+                    let drug = Drug::of(nominal_or_true(bolus, bound.usual), &bolus.volume);
                     (Some(bolus.volume.clone()), drug)
                 });
                 readings.extend(self.loading_runs(bound));
@@ -246,9 +246,9 @@ impl Reader<'_> {
         given.start.add(given.time.as_ref()?)
     }
 
-    /// A flow as the limit counts it: itself, or as drug per time. By the
-    /// strength on paper and by the true one, whichever is worse; `of_bag`: by
-    /// the true one, which alone it follows from.
+    /// A flow as the limit counts it: itself, or as drug per time. For a `usual`
+    /// by the strength on paper, for a `never` by that or the true one, whichever
+    /// is worse; `of_bag`: by the true one, which alone it follows from.
     fn rate(&self, phase: usize, flow: &Curve, of_bag: bool, bound: &LimitBound) -> Reads {
         let LimitForm::Size(form) = bound.form else {
             return Reads::Unknown(Unknown::NotComputable);
@@ -259,9 +259,9 @@ impl Reader<'_> {
         if self.is_untied(phase) {
             return Reads::Unknown(Unknown::Equivalence);
         }
-        let strength = self
-            .view
-            .strength_judged(self.order, phase, bound.side, of_bag);
+        let strength =
+            self.view
+                .strength_judged(self.order, phase, (bound.side, bound.usual), of_bag);
         self.drug(
             phase,
             strength.and_then(|strength| flow.mul(&strength)),
@@ -363,5 +363,14 @@ impl Reader<'_> {
                 Reads::Unknown(Unknown::NotComputable)
             }
         }
+    }
+}
+
+/// The drug of a bolus as a limit counts it: a `usual` by what is on paper, a
+/// `never` by what is truly given.
+pub(super) fn nominal_or_true(bolus: &crate::derive::Bolus, usual: bool) -> Option<Curve> {
+    match usual {
+        true => bolus.nominal.clone(),
+        false => bolus.amount.clone(),
     }
 }

@@ -1,0 +1,230 @@
+#![doc = include_str!("cap_above_never.md")]
+
+use gutta_notation::ast::LimitMeasure;
+use gutta_protocol::curve::Curve;
+use gutta_protocol::derive::{Values, View, equivalence};
+use gutta_protocol::limits::{holds, states_loads};
+use gutta_protocol::model::limit::{LimitBound, LimitForm, Side, TotalOver};
+use gutta_protocol::model::order::{Order, ThenSpec};
+use gutta_protocol::model::size::{Form, Per, Stuff};
+use gutta_quantity::Quantity;
+
+use super::lids::{Lid, LidOf, lids};
+use crate::telling::bound_told;
+use crate::{Check, Finding, OrderContext, Rule, Severity};
+
+pub(crate) static RULE: Rule = Rule {
+    name: "run.cap-above-never",
+    severity: Severity::Warning,
+    locked: false,
+    page: include_str!("cap_above_never.md"),
+    check: Check::Order(check),
+};
+
+fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
+    let Ok(values) = &context.analysis.values else {
+        return;
+    };
+    let order = &context.analysis.order;
+    let Some(drug) = &order.drug else { return };
+    for lid in lids(order) {
+        // Of several that it lies above, the one that allows the least.
+        let passed = drug.value.limits.iter();
+        let passed = passed.filter(|bound| lies_above(order, values, &lid, bound));
+        let least = passed.min_by(|one, other| one.bound.cmp(&other.bound));
+        let Some(bound) = least else { continue };
+        let told = Quantity::from_base(lid.lid.value.clone(), lid.lid.unit);
+        let message = format!(
+            "The lid of {told} lies above the {} that is never to be passed: it protects nobody.",
+            bound_told(bound)
+        );
+        findings.push(
+            context
+                .finding(&RULE, lid.lid.span, message)
+                .related(
+                    context.workspace.place(drug.id, bound.span),
+                    "the limit that is never to be passed",
+                )
+                .note("Check the number and the unit of the lid. A lid is meant to hold before the limit does."),
+        );
+    }
+}
+
+/// Whether a lid lies above a `never above` of what it is on, for every
+/// patient, and wherever the limit holds at all.
+fn lies_above(order: &Order, values: &Values, lid: &Lid<'_>, bound: &LimitBound) -> bool {
+    if bound.usual || bound.side == Side::Low || !judges(order, lid, bound) {
+        return false;
+    }
+    let LimitForm::Size(form) = bound.form else {
+        return false;
+    };
+    let whole = form.per == Per::Patient && lid.lid.form.per == Per::Patient;
+    if !whole || form.rate != lid.lid.form.rate {
+        return false;
+    }
+    let Some(phase) = order.phases.get(lid.phase) else {
+        return false;
+    };
+    let load = phase.is_loading() || lid.of == LidOf::Bolus;
+    values.views.iter().all(|view| {
+        let (when, except) = (&bound.when, &bound.except);
+        let held = holds(order, phase, &view.patients, load, when, except);
+        let (lo, hi) = (view.patients.interval.lo(), view.patients.interval.hi());
+        let everywhere = held
+            .over
+            .iter()
+            .any(|over| over.lo <= *lo && over.hi >= *hi);
+        let least = counted(order, view, lid, form).and_then(|lid| lid.min_value());
+        everywhere && least.is_some_and(|least| least.value > bound.bound)
+    })
+}
+
+/// Whether a limit judges what the lid is on.
+fn judges(order: &Order, lid: &Lid<'_>, bound: &LimitBound) -> bool {
+    use LimitMeasure as M;
+    let loading = order
+        .phases
+        .get(lid.phase)
+        .is_some_and(gutta_protocol::model::order::Phase::is_loading);
+    let of_loads = order
+        .drug
+        .as_ref()
+        .is_some_and(|drug| states_loads(&drug.value.limits));
+    let named = bound
+        .when
+        .purposes
+        .iter()
+        .any(|purpose| purpose == "loading");
+    let stops = order
+        .phases
+        .last()
+        .and_then(|phase| phase.then.as_ref())
+        .is_some_and(|(then, _)| *then == ThenSpec::Stop);
+    let whole = bound.measure == M::Total && bound.over == TotalOver::Order;
+    match (lid.of, loading) {
+        (LidOf::Bolus, _) => bound.measure == M::Bolus || whole,
+        (LidOf::Bag | LidOf::Amount { .. }, true) => bound.measure == M::Bolus || whole,
+        (LidOf::Bag, false) => (bound.measure == M::SingleDose && stops) || (whole && stops),
+        (LidOf::Amount { repeats }, false) => {
+            (bound.measure == M::SingleDose && (stops || repeats)) || whole
+        }
+        (LidOf::Rate, true) => {
+            bound.measure == M::BolusRate
+                || (matches!(bound.measure, M::Dose | M::Flow) && (named || !of_loads))
+        }
+        (LidOf::Rate, false) => matches!(bound.measure, M::Dose | M::Flow),
+    }
+}
+
+/// The lid as the limit counts it.
+fn counted(order: &Order, view: &View, lid: &Lid<'_>, form: Form) -> Option<Curve> {
+    let value = view.patients.constant(lid.lid.value.clone());
+    let drug = view.phases.get(lid.phase)?.bag.drug.as_ref()?;
+    let named = order.drug.as_ref().map(|drug| &*drug.value);
+    match (lid.lid.form.stuff, form.stuff) {
+        (Stuff::Drug(own), Stuff::Drug(other)) => {
+            Some(value.scale(&equivalence(named, own, other)?))
+        }
+        (Stuff::Volume, Stuff::Volume) => Some(value),
+        (Stuff::Volume, Stuff::Drug(other)) => {
+            let factor = equivalence(named, drug.kind, other)?;
+            Some(value.mul(&drug.true_strength)?.scale(&factor))
+        }
+        (Stuff::Drug(_), Stuff::Volume) => view.volume_of(order, lid.phase, lid.lid),
+        (Stuff::Drops, _) | (_, Stuff::Drops) => None,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::harness::assert_findings;
+
+    #[test]
+    fn lids_of_each_kind() {
+        assert_findings(
+            r#"
+use "tarnwick.gtt"
+
+drug tranexamic-acid "Tranexamic acid"
+  supplied   500 mg in 5 mL
+  with       saline
+  never dose       above 250 mg/h
+  never bolus      above 2 g
+  never single dose above 4 g
+
+order tranexamic-steady "Tranexamic acid"
+  drug       tranexamic-acid
+  patient    weight 40 to 100 kg
+  route      central vein
+  mix        1 g added to 100 mL of saline
+  bolus      1 mg/kg over 10 min, at most 20 g
+                                          ^^^^ run.cap-above-never: The lid of 20 g lies above the 2 g that is never to be passed: it protects nobody.
+  run        all at 1 mg/kg/h, at most 1.25 g/h
+                                       ^^^^^^^^ run.cap-above-never: The lid of 1.25 g/h lies above the 250 mg/h
+  then       stop
+
+order tranexamic-volume "Tranexamic acid, its lid a volume"
+  drug       tranexamic-acid
+  patient    weight 40 to 100 kg
+  route      central vein
+  mix        1 g made up to 100 mL with saline
+  bolus      1 mg/kg over 10 min, at most 300 mL
+                                          ^^^^^^ run.cap-above-never: The lid of 300 mL lies above the 2 g
+  run        all at 1 mg/kg/h, at most 250 mg/h
+  then       stop
+
+order tranexamic-dose "Tranexamic acid, a dose by weight"
+  drug       tranexamic-acid
+  patient    weight 40 to 100 kg
+  route      central vein
+  mix        15 mg/kg, at most 15 g, added to 100 mL of saline
+                               ^^^^ run.cap-above-never: The lid of 15 g lies above the 4 g
+  run        all over 8 h
+  then       stop
+
+order tranexamic-right "Tranexamic acid, its lids those of the drug"
+  drug       tranexamic-acid
+  patient    weight 40 to 100 kg
+  route      central vein
+  mix        15 mg/kg, at most 4 g, added to 100 mL of saline
+  bolus      1 mg/kg over 10 min, at most 2 g
+  run        all at 1 mg/kg/h, at most 250 mg/h
+  then       stop
+"#,
+        );
+    }
+
+    #[test]
+    fn a_limit_that_does_not_hold_here_is_not_passed() {
+        assert_findings(
+            r#"
+use "tarnwick.gtt"
+
+drug limitamine "A drug with limits"
+  supplied   100 mg in 5 mL
+  with       saline
+  never dose above 20 mg/h by peripheral vein
+  never dose above 100 mg/h
+  never dose above 2 mg/kg/h
+
+order a "A"
+  drug       limitamine
+  patient    weight 5 to 20 kg
+  route      central vein
+  mix        100 mg made up to 100 mL with saline
+  run        all at 1 mg/kg/h, at most 60 mg/h
+  then       renew
+
+order b "B"
+  drug       limitamine
+  patient    weight 5 to 19 kg
+  route      peripheral vein
+  mix        100 mg made up to 100 mL with saline
+  run        all at 1 mg/kg/h, at most 60 mg/h
+                                       ^^^^^^^ run.cap-above-never: The lid of 60 mg/h lies above the 20 mg/h
+  then       renew
+"#,
+        );
+    }
+}
