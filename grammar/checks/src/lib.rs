@@ -18,6 +18,7 @@ mod limit;
 mod lines;
 mod mix;
 mod name;
+mod order;
 pub mod overview;
 mod page;
 mod problems;

@@ -11,6 +11,7 @@ const FAMILIES: &[&[&Rule]] = &[
     crate::text::RULES,
     crate::name::RULES,
     crate::unit::RULES,
+    crate::order::RULES,
     crate::volume::RULES,
     crate::run::RULES,
     crate::flow::RULES,

@@ -48,6 +48,7 @@ mod tests {
 use "tarnwick.gtt"
 
 specimen saline-late "Not reviewed"
+  route      peripheral vein
   hang       1 L of saline
   run        all over 8 h
   then       stop
@@ -55,6 +56,7 @@ specimen saline-late "Not reviewed"
   expect finding review.overdue
 
 specimen saline-early "Reviewed"
+  route      peripheral vein
   pump       volumetric
   hang       1 L of saline
   run        all over 8 h
@@ -73,6 +75,7 @@ specimen saline-early "Reviewed"
 use "tarnwick.gtt"
 
 specimen saline-late "Not reviewed"
+  route      peripheral vein
   hang       1 L of saline
   run        all over 8 h
   then       stop

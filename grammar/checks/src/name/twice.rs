@@ -56,6 +56,7 @@ mod tests {
 use "tarnwick.gtt"
 
 order saline-litre "By day"
+  route      peripheral vein
   hang       1 L of saline
   run        all over 8 h
   then       stop
@@ -63,6 +64,7 @@ order saline-litre "By day"
 
 order saline-litre "By night"
       ^^^^^^^^^^^^ name.twice: second order
+  route      peripheral vein
   hang       1 L of saline
   run        all over 8 h
   then       stop

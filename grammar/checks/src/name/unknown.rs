@@ -263,12 +263,14 @@ order water-flush "Water"
 use "tarnwick.gtt"
 
 order a "A"
+  route      peripheral vein
   hang       1 L of saline
   run        all over 8 h
   then       stop
   note       "first"
 
 order b "B"
+  route      peripheral vein
   hang       1 L of saline
   run        all over 8 h
   then       stop
@@ -290,6 +292,7 @@ set both "Both"
 use "tarnwick.gtt"
 
 order a "A"
+  route      peripheral vein
   hang       1 L of saline
   run        all over 8 h
   then       stop

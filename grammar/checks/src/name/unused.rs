@@ -95,6 +95,7 @@ solution saline "Saline"
   osmolarity 308 mOsm/L
 
 order a "A"
+  route      peripheral vein
   hang       1 L of saline
   run        all over 8 h
   then       stop

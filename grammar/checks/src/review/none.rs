@@ -48,6 +48,7 @@ use "tarnwick.gtt"
 
 order saline-small "Saline"
 ^^^^^^^^^^^^^^^^^^^^^^^^^^^ review.none: This order has no date
+  route      peripheral vein
   hang       1 L of saline
   run        all over 8 h
   then       stop

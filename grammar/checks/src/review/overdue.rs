@@ -47,12 +47,14 @@ mod tests {
 use "tarnwick.gtt"
 
 order saline-small "Saline"
+  route      peripheral vein
   hang       1 L of saline
   run        all over 8 h
   then       stop
   review by  2026-11-25
 
 order saline-large "Saline"
+  route      peripheral vein
   hang       1 L of saline
   run        all over 8 h
   then       stop

@@ -125,6 +125,7 @@ order a "A"
 use "tarnwick.gtt"
 
 order saline-small "Saline"
+  route      peripheral vein
   hang       1 L of saline
   run        all over 8 h
   then       stop

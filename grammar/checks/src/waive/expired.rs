@@ -38,6 +38,7 @@ mod tests {
 use "tarnwick.gtt"
 
 order saline-small "Saline"
+  route      peripheral vein
   hang       1 L of saline
   run        all over 8 h
   then       stop
@@ -45,6 +46,7 @@ order saline-small "Saline"
   waive review.overdue because "after the move" until 2026-11-{day}
 
 order saline-large "Saline"
+  route      peripheral vein
   hang       1 L of saline
   run        all over 8 h
   then       stop

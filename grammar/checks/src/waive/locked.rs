@@ -51,6 +51,7 @@ mod tests {
 use "tarnwick.gtt"
 
 order saline-small "Saline"
+  route      peripheral vein
   hang       1 L of saline
   run        all over 8 h
   then       stop

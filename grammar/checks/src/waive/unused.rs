@@ -53,6 +53,7 @@ mod tests {
 use "tarnwick.gtt"
 
 order saline-small "Saline"
+  route      peripheral vein
   hang       1 L of saline
   run        all over 8 h
   then       stop
@@ -70,6 +71,7 @@ order saline-small "Saline"
 use "tarnwick.gtt"
 
 order saline-small "Saline"
+  route      peripheral vein
   hang       1 L of saline
   run        all over 8 h
   then       stop
