@@ -15,4 +15,4 @@ mod state;
 mod text;
 mod wire;
 
-pub use wire::serve;
+pub use wire::{Ended, serve};

@@ -114,7 +114,8 @@ fn pulled_findings_are_unchanged_until_they_change() {
     assert_eq!(second["kind"], "full");
     assert!(rules(second["items"].as_array().unwrap()).contains(&"limit.never"));
     client.check("ward.gtt", &second);
-    assert!(client.pushed.is_empty(), "nothing is told twice");
+    let ward = client.url("ward.gtt");
+    assert!(!client.pushed.contains_key(&ward), "nothing is told twice");
 }
 
 #[test]
@@ -223,4 +224,52 @@ fn the_session_ends_as_it_should() {
     let mut client = ward().start();
     client.hang_up();
     assert_eq!(client.end(), Some(0), "with its stream");
+}
+
+/// A client may fetch the findings of what is open, and never those of all
+/// files: of these it is told.
+#[test]
+fn who_fetches_of_documents_alone_hears_of_the_other_files() {
+    let broken = WARD.replace("0.05 mcg", "5 mcg");
+    let files = [("drugs.gtt", DRUGS), ("ward.gtt", broken.as_str())];
+    let mut client = Setup::new(files).pulling().start();
+    let ward = client.url("ward.gtt");
+    let holds = |client: &Client| {
+        let pushed = client.pushed.get(&ward);
+        let found = pushed.and_then(|pushed| pushed["diagnostics"].as_array());
+        found.is_some_and(|found| rules(found).contains(&"limit.never"))
+    };
+    let none = |client: &Client| client.pushed[&ward]["diagnostics"] == json!([]);
+    client.wait_until("the closed file is told of", holds);
+    client.open("ward.gtt");
+    client.wait_until("it is left to be fetched", none);
+    let found = pull(&mut client, "ward.gtt", None);
+    assert!(rules(found["items"].as_array().unwrap()).contains(&"limit.never"));
+    client.close("ward.gtt");
+    client.wait_until("it is told of again", holds);
+    // Who fetches all is told nothing besides.
+    let report = client.request("workspace/diagnostic", json!({ "previousResultIds": [] }));
+    assert!(report.to_string().contains("limit.never"));
+    client.wait_until("nothing is told twice", none);
+}
+
+#[test]
+fn places_in_the_settings_are_counted_as_agreed() {
+    let house = "default = { area = \"é𝕏\", colour = \"red\" }\n";
+    let before = &house[..house.find("colour").unwrap()];
+    let counted = [
+        ("utf-8", before.len()),
+        ("utf-16", before.encode_utf16().count()),
+        ("utf-32", before.chars().count()),
+    ];
+    for (encoding, column) in counted {
+        let files = [("gutta.toml", house), ("drugs.gtt", DRUGS)];
+        let mut client = Setup::new(files).encoding(encoding).start();
+        let url = client.url("gutta.toml");
+        client.wait_until("it is told", |client| client.pushed.contains_key(&url));
+        let found = &client.pushed[&url]["diagnostics"][0];
+        assert!(found["message"].to_string().contains("colour"), "{found}");
+        let start = &found["range"]["start"];
+        assert_eq!(start["character"], json!(column), "{encoding}: {found}");
+    }
 }

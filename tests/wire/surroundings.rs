@@ -7,7 +7,7 @@ use serde_json::{Value, json};
 
 use crate::support::{Client, Setup};
 
-const DRUGS: &str = "\
+pub(super) const DRUGS: &str = "\
 drug noradrenaline \"Noradrenaline\"
   supplied   4 mg in 4 mL
   with       glucose-5
@@ -21,7 +21,7 @@ pump syringe \"Syringe pump\"
   flow       0.1 to 99.9 mL/h in steps of 0.1 mL/h
 ";
 
-fn ward(dose: &str, used: &str) -> String {
+pub(super) fn ward(dose: &str, used: &str) -> String {
     format!(
         "use \"{used}\"\n\norder noradrenaline \"Noradrenaline\"\n  drug       noradrenaline\n  \
          patient    weight 40 to 120 kg\n  route      central vein\n  \
@@ -29,30 +29,30 @@ fn ward(dose: &str, used: &str) -> String {
     )
 }
 
-fn high() -> String {
+pub(super) fn high() -> String {
     ward("5 mcg/kg/min", "drugs.gtt")
 }
 
-fn right() -> String {
+pub(super) fn right() -> String {
     ward("0.05 mcg/kg/min", "drugs.gtt")
 }
 
 /// So long nothing more is waited for.
-const QUIET: Duration = Duration::from_millis(400);
+pub(super) const QUIET: Duration = Duration::from_millis(400);
 
-fn codes(found: &Value) -> Vec<&str> {
+pub(super) fn codes(found: &Value) -> Vec<&str> {
     let found = found.as_array().into_iter().flatten();
     found.filter_map(|found| found["code"].as_str()).collect()
 }
 
 /// What was last pushed of the URL.
-fn pushed<'a>(client: &'a Client, url: &str) -> Vec<&'a str> {
+pub(super) fn pushed<'a>(client: &'a Client, url: &str) -> Vec<&'a str> {
     let pushed = client.pushed.get(url);
     pushed.map_or_else(Vec::new, |pushed| codes(&pushed["diagnostics"]))
 }
 
 /// Lowers the drug's limit on the disk, which the ward's findings must follow.
-fn sees_a_lower_limit(client: &mut Client, ward: &str) {
+pub(super) fn sees_a_lower_limit(client: &mut Client, ward: &str) {
     client.listen(QUIET);
     let lower = DRUGS.replace("above 1 mcg", "above 0.01 mcg");
     write(client, "drugs.gtt", &lower);
@@ -71,7 +71,7 @@ fn touched(client: &mut Client, paths: &[&str]) {
     );
 }
 
-fn write(client: &Client, path: &str, text: &str) {
+pub(super) fn write(client: &Client, path: &str, text: &str) {
     std::fs::write(client.folder.join(path), text).unwrap();
 }
 
@@ -208,59 +208,6 @@ fn what_is_excluded_and_used_is_read_as_it_is_open() {
     client.wait_until("the limit on the disk holds", |client| {
         !pushed(client, &ward).contains(&"limit.never")
     });
-}
-
-#[test]
-fn every_repository_that_is_read_is_watched() {
-    let files = [
-        ("gutta.toml", ""),
-        ("drugs.gtt", DRUGS),
-        ("icu/ward.gtt", &ward("0.05 mcg/kg/min", "../drugs.gtt")),
-    ];
-    let folders: [&[&str]; 2] = [&["icu"], &[]];
-    for folders in folders {
-        for watches in [false, true] {
-            let mut setup = Setup::new(files).with_folders(folders);
-            setup.watches = watches;
-            let mut client = setup.start();
-            client.open("icu/ward.gtt");
-            client.findings("icu/ward.gtt");
-            // One that can watch, but only in its own folders, is no help.
-            sees_a_lower_limit(&mut client, "icu/ward.gtt");
-        }
-    }
-}
-
-#[test]
-fn a_client_that_can_watches_other_folders_too() {
-    let files = [("gutta.toml", ""), ("icu/ward.gtt", &high())];
-    let mut client = Setup::new(files)
-        .with_folders(&["icu"])
-        .with("/workspace/didChangeWatchedFiles", "relativePatternSupport")
-        .start();
-    let base = json!(client.url("").trim_end_matches('/'));
-    client.wait_until("it is asked to", |client| {
-        let watchers = client
-            .heard
-            .iter()
-            .filter_map(|heard| heard["params"]["registrations"].as_array())
-            .flatten()
-            .filter_map(|asked| asked["registerOptions"]["watchers"].as_array())
-            .flatten();
-        let globs: Vec<_> = watchers.map(|watcher| &watcher["globPattern"]).collect();
-        globs
-            .iter()
-            .any(|glob| glob["baseUri"] == base && glob["pattern"] == "**/*.gtt")
-    });
-}
-
-#[test]
-fn a_file_alone_is_watched_with_what_it_uses() {
-    let files = [("drugs.gtt", DRUGS), ("ward.gtt", &right())];
-    let mut client = Setup::new(files).with_folders(&[]).start();
-    client.open("ward.gtt");
-    client.findings("ward.gtt");
-    sees_a_lower_limit(&mut client, "ward.gtt");
 }
 
 #[test]

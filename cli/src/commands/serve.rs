@@ -1,5 +1,9 @@
 //! `gutta serve`: the language server.
 
+use std::io::Write;
+
+use gutta_server::Ended;
+
 use crate::failure::{Failure, Outcome};
 
 /// Run the language server over standard input and output
@@ -14,8 +18,15 @@ pub(crate) struct Args {
 impl Args {
     pub(crate) fn run(self) -> Result<Outcome, Failure> {
         let _ = self.stdio;
-        gutta_server::serve()
+        let ended = gutta_server::serve()
             .map_err(|error| Failure::system("cannot run the language server", &error))?;
-        Ok(Outcome::Clean)
+        Ok(match ended {
+            Ended::Closed => Outcome::Clean,
+            Ended::Broken(why) => {
+                // Who has gone reads this neither.
+                let _ = writeln!(std::io::stderr(), "gutta: the session ended: {why}");
+                Outcome::Found
+            }
+        })
     }
 }

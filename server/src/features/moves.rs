@@ -1,11 +1,15 @@
 //! Files that are given another place: what `use` lines must say then.
 
+use std::path::Path;
+
+use gutta_notation::{Style, read_stanza};
 use gutta_protocol::names::{join_path, relative_path};
 use gutta_protocol::{FileId, StanzaId};
 use rustc_hash::FxHashMap;
 use smol_str::SmolStr;
 
 use super::names::Change;
+use crate::disk::EXTENSION;
 use crate::state::Site;
 
 /// A file or folder, by its paths from the root before and after.
@@ -19,7 +23,10 @@ pub(crate) struct Move {
 /// The paths in `use` lines that no longer lead to their files, as they must
 /// be; places are those before the moves. What leaves the repository cannot
 /// be used: its `use` lines stay, and are findings.
-pub(crate) fn follow(site: Site<'_>, moves: &[Move]) -> Vec<Change> {
+///
+/// # Errors
+/// Where a `use` line cannot say a new path, in words: then none is changed.
+pub(crate) fn follow(site: Site<'_>, moves: &[Move]) -> Result<Vec<Change>, String> {
     let workspace = site.workspace;
     let mut moved: FxHashMap<FileId, Option<SmolStr>> = FxHashMap::default();
     for step in moves {
@@ -59,11 +66,37 @@ pub(crate) fn follow(site: Site<'_>, moves: &[Move]) -> Vec<Change> {
             };
             changes.push(Change {
                 place: workspace.place(id, used.span),
-                text: format!("\"{}\"", relative_path(&from, &to)),
+                text: written(&from, &to)?,
             });
         }
     }
-    changes
+    Ok(changes)
+}
+
+/// The path of the file at `to`, as a `use` line of the file at `from` writes
+/// it: one that is read as just that.
+fn written(from: &str, to: &str) -> Result<String, String> {
+    let refused = |why: &str| {
+        let name = to.escape_debug();
+        Err(format!(
+            "`{name}` {why}, so the `use` lines that name it would not be read: give it another name."
+        ))
+    };
+    if Path::new(to).extension().is_none_or(|end| end != EXTENSION) {
+        return refused("does not end in `.gtt`");
+    }
+    let path = relative_path(from, to);
+    let quoted = format!("\"{path}\"");
+    let stanza = read_stanza(&format!("use {quoted}\n"), Style::default());
+    let title = stanza.title.as_ref().map(|title| title.value.as_str());
+    let as_meant = stanza.marks.is_empty()
+        && title == Some(path.as_str())
+        && join_path(from, &path).as_deref() == Ok(to);
+    if as_meant {
+        Ok(quoted)
+    } else {
+        refused("has a character that no path in a `use` line can have")
+    }
 }
 
 /// The file at the path, or the files below it, each with the rest of its
@@ -110,7 +143,10 @@ mod tests {
                 to: to.map(Into::into),
             })
             .collect();
-        let changes = follow(desk.site(), &moves);
+        let changes = match follow(desk.site(), &moves) {
+            Ok(changes) => changes,
+            Err(why) => return vec![why],
+        };
         let told = changes
             .iter()
             .map(|change| format!("{} → {}", desk.told(change.place), change.text));
@@ -144,6 +180,27 @@ mod tests {
                 "ward.gtt:1 \"reference/drugs.gtt\" → \"wards/reference/drugs.gtt\"",
                 "wards/icu.gtt:1 \"../reference/drugs.gtt\" → \"reference/drugs.gtt\"",
             ]
+        );
+    }
+
+    #[test]
+    fn a_name_that_no_use_can_write_is_refused() {
+        for name in [
+            "a\"b.gtt",
+            "a\\b.gtt",
+            "a\nb.gtt",
+            "a\u{202e}b.gtt",
+            "drugs.txt",
+            "drugs",
+        ] {
+            let told = followed(&[("reference/drugs.gtt", Some(name))]).join(" | ");
+            assert!(told.contains("give it another name"), "{name:?}: {told}");
+        }
+        // Where nothing names it, nothing is broken.
+        assert_eq!(followed(&[("ward.gtt", Some("a\"b.gtt"))]).len(), 0);
+        assert_eq!(
+            followed(&[("reference/fluids.gtt", Some("reference/é #1 (new).gtt"))]),
+            ["reference/drugs.gtt:1 \"fluids.gtt\" → \"é #1 (new).gtt\""]
         );
     }
 

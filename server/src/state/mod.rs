@@ -180,6 +180,11 @@ impl State {
         }
     }
 
+    /// Whether the client has a document of this URL open.
+    pub(crate) fn is_open(&self, url: &Url) -> bool {
+        self.documents.contains_key(url)
+    }
+
     pub(crate) fn folders(&self) -> &[PathBuf] {
         &self.folders
     }

@@ -73,10 +73,16 @@ impl Settings {
         }
         let settings = Self::deserialize(section)
             .map_err(|error| format!("settings of {SECTION}: {error}"))?;
-        match settings.hints.weight.as_deref() {
-            Some(text) if crate::features::weight(text).is_none() => Err(format!(
-                "settings of {SECTION}: hints.weight is written \"70 kg\", not {text:?}"
-            )),
+        let wrong = |key: &str, example: &str, text: &str| {
+            format!("settings of {SECTION}: {key} is written {example:?}, not {text:?}")
+        };
+        match (settings.hints.weight.as_deref(), settings.today.as_deref()) {
+            (Some(text), _) if crate::features::weight(text).is_none() => {
+                Err(wrong("hints.weight", "70 kg", text))
+            }
+            (_, Some(text)) if super::parsed(text).is_none() => {
+                Err(wrong("today", "2026-11-25", text))
+            }
             _ => Ok(settings),
         }
     }

@@ -18,14 +18,14 @@ pub(crate) enum Encoding {
 
 impl Encoding {
     /// The first of the client's encodings that is known here.
-    pub(crate) fn negotiate(offered: &[PositionEncodingKind]) -> Self {
-        let known = |kind: &PositionEncodingKind| match kind.as_str() {
+    pub(crate) fn negotiate<'a>(offered: impl IntoIterator<Item = &'a str>) -> Self {
+        let known = |kind: &str| match kind {
             "utf-8" => Some(Self::Utf8),
             "utf-16" => Some(Self::Utf16),
             "utf-32" => Some(Self::Utf32),
             _ => None,
         };
-        offered.iter().find_map(known).unwrap_or_default()
+        offered.into_iter().find_map(known).unwrap_or_default()
     }
 
     pub(crate) const fn kind(self) -> PositionEncodingKind {

@@ -162,6 +162,7 @@ impl LanguageServer for Backend {
         &self,
         params: lsp::WorkspaceDiagnosticParams,
     ) -> Result<lsp::WorkspaceDiagnosticReportResult> {
+        self.ask(diagnostic::begin).await?;
         // The checks go on in slices, so that other questions come through.
         while !self.ask(diagnostic::is_settled).await? {
             tokio::time::sleep(POLL).await;
@@ -323,7 +324,8 @@ impl LanguageServer for Backend {
         params: lsp::RenameFilesParams,
     ) -> Result<Option<lsp::WorkspaceEdit>> {
         self.ask(move |desk| files::will_rename(desk, &params.files))
-            .await
+            .await?
+            .map_err(refused)
     }
 
     async fn did_rename_files(&self, params: lsp::RenameFilesParams) {

@@ -30,11 +30,13 @@ pub(super) fn capabilities(encoding: Encoding, client: &Abilities) -> ServerCapa
                 ..TextDocumentSyncOptions::default()
             },
         )),
-        code_action_provider: Some(CodeActionProviderCapability::Options(CodeActionOptions {
-            code_action_kinds: Some(code_action::KINDS.to_vec()),
-            resolve_provider: Some(client.resolves_actions),
-            ..CodeActionOptions::default()
-        })),
+        code_action_provider: client.takes_actions.then(|| {
+            CodeActionProviderCapability::Options(CodeActionOptions {
+                code_action_kinds: Some(code_action::KINDS.to_vec()),
+                resolve_provider: Some(client.resolves_actions),
+                ..CodeActionOptions::default()
+            })
+        }),
         completion_provider: Some(CompletionOptions {
             resolve_provider: Some(true),
             trigger_characters: Some(completion::TRIGGERS.map(str::to_owned).to_vec()),
@@ -75,10 +77,14 @@ pub(super) fn capabilities(encoding: Encoding, client: &Abilities) -> ServerCapa
         declaration_provider: Some(DeclarationCapability::Simple(true)),
         references_provider: Some(OneOf::Left(true)),
         document_highlight_provider: Some(OneOf::Left(true)),
-        rename_provider: Some(OneOf::Right(RenameOptions {
-            prepare_provider: Some(true),
-            work_done_progress_options: WorkDoneProgressOptions::default(),
-        })),
+        rename_provider: Some(if client.prepares_renames {
+            OneOf::Right(RenameOptions {
+                prepare_provider: Some(true),
+                work_done_progress_options: WorkDoneProgressOptions::default(),
+            })
+        } else {
+            OneOf::Left(true)
+        }),
         document_symbol_provider: Some(OneOf::Left(true)),
         workspace_symbol_provider: Some(OneOf::Left(true)),
         document_link_provider: Some(DocumentLinkOptions {

@@ -10,6 +10,8 @@ use std::time::Duration;
 use tower::Service;
 use tower_lsp::jsonrpc::{Error, Request, Response};
 
+use super::greeting;
+
 /// So long after `exit` what is under way may still be written.
 const GRACE: Duration = Duration::from_millis(100);
 
@@ -66,13 +68,19 @@ where
             }
             _ => {}
         }
-        Box::pin(self.inner.call(without_null(request)))
+        Box::pin(self.inner.call(plain(request)))
     }
 }
 
-/// Some clients write `null` where there is nothing to say.
-fn without_null(request: Request) -> Request {
+/// The request as the protocol's library takes it. Some clients write `null`
+/// where there is nothing to say.
+fn plain(request: Request) -> Request {
     let (method, id, params) = request.into_parts();
+    let params = if method == "initialize" {
+        params.map(greeting::wrapped)
+    } else {
+        params
+    };
     let mut built = Request::build(method);
     if let Some(id) = id {
         built = built.id(id);

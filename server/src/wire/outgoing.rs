@@ -10,7 +10,7 @@ use tokio::sync::mpsc::{UnboundedSender, unbounded_channel};
 use tower_lsp::Client;
 use tower_lsp::lsp_types::{
     Diagnostic, MessageType, NumberOrString, ProgressParams, ProgressParamsValue, Registration,
-    Url, WorkDoneProgress, WorkDoneProgressBegin, WorkDoneProgressCreateParams,
+    Unregistration, Url, WorkDoneProgress, WorkDoneProgressBegin, WorkDoneProgressCreateParams,
     WorkDoneProgressEnd, WorkDoneProgressReport, notification, request,
 };
 
@@ -92,6 +92,14 @@ impl Outgoing {
         let client = self.client.clone();
         self.runtime.spawn(async move {
             let asked = client.register_capability(registrations);
+            let _ = tokio::time::timeout(PATIENCE, asked).await;
+        });
+    }
+
+    pub(super) fn unregister(&self, gone: Vec<Unregistration>) {
+        let client = self.client.clone();
+        self.runtime.spawn(async move {
+            let asked = client.unregister_capability(gone);
             let _ = tokio::time::timeout(PATIENCE, asked).await;
         });
     }

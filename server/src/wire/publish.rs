@@ -27,6 +27,10 @@ pub(super) struct Publisher {
     /// Whether other documents' findings changed than that one's.
     others: bool,
     progress: Option<(Progress, usize)>,
+    /// Whether the client fetches the findings of all files together. Until it
+    /// does, it would never hear of those that are not open, and is told of
+    /// them.
+    fetches_all: bool,
     /// Whether the client was told anything yet: the first time it asks by
     /// itself.
     ever: bool,
@@ -95,7 +99,9 @@ impl Publisher {
             }
             let Some(url) = state.url(file) else { continue };
             self.others |= self.edited.as_ref() != Some(&url);
-            if judged && !self.abilities.pulls_diagnostics {
+            if !self.pushes(state, &url) {
+                self.withdraw(out, &url);
+            } else if judged {
                 let found = to_proto::diagnostics(state, file, &self.abilities);
                 self.tell(out, url, found, state.version(file));
             }
@@ -115,9 +121,6 @@ impl Publisher {
     /// Files that went hold nothing any more; settings may be right or wrong
     /// now.
     fn tell_of_shape(&mut self, state: &State, out: &Outgoing) {
-        if self.abilities.pulls_diagnostics {
-            return;
-        }
         let house = to_proto::house_diagnostics(state);
         // A file is told of under one URL: as the client spells it.
         let gone = |url: &&Url| {
@@ -130,7 +133,33 @@ impl Publisher {
             self.tell(out, url, Vec::new(), None);
         }
         for (url, found) in house {
-            self.tell(out, url, found, None);
+            if self.pushes(state, &url) {
+                self.tell(out, url, found, None);
+            }
+        }
+    }
+
+    /// Whether findings of the URL are pushed: what a client fetches would
+    /// else be shown twice.
+    fn pushes(&self, state: &State, url: &Url) -> bool {
+        let able = &self.abilities;
+        let told = able.takes_diagnostics && !self.fetches_all && !state.is_open(url);
+        !able.pulls_diagnostics || told
+    }
+
+    /// The client fetches the findings of all files, and is pushed none from
+    /// now on.
+    pub(super) fn fetched_all(&mut self, out: &Outgoing) {
+        if !std::mem::replace(&mut self.fetches_all, true) && self.abilities.pulls_diagnostics {
+            let told: Vec<_> = self.told.keys().cloned().collect();
+            told.iter().for_each(|url| self.withdraw(out, url));
+        }
+    }
+
+    /// What was pushed of the URL does not hold any more.
+    fn withdraw(&mut self, out: &Outgoing, url: &Url) {
+        if self.told.remove(url).is_some() {
+            out.diagnostics(url.clone(), Vec::new(), None);
         }
     }
 

@@ -1,10 +1,12 @@
 //! Plain data, as the protocol writes it.
 
 use std::collections::BTreeMap;
+use std::path::Path;
 
 use gutta_checks::{Finding, Severity};
 use gutta_notation::Span;
-use gutta_protocol::{FileId, Place};
+use gutta_protocol::house::HouseFault;
+use gutta_protocol::{Content, FileId, Place};
 use tower_lsp::lsp_types::{
     CodeDescription, Diagnostic, DiagnosticRelatedInformation, DiagnosticSeverity, DiagnosticTag,
     DocumentChanges, Location, MarkupContent, MarkupKind, NumberOrString, OneOf,
@@ -17,6 +19,7 @@ use super::pages;
 use crate::disk;
 use crate::features::plain::plain;
 use crate::state::{FileRef, Root, RootId, State};
+use crate::text::Encoding;
 
 /// Who found it.
 pub(super) const SOURCE: &str = "gutta";
@@ -82,10 +85,13 @@ pub(super) fn diagnostic(
 pub(super) fn house_diagnostics(state: &State) -> Vec<(Url, Vec<Diagnostic>)> {
     let of = |root: &Root| {
         let folder = root.folder.as_deref()?;
-        let url = Url::from_file_path(folder.join(disk::HOUSE_FILE)).ok()?;
+        let path = folder.join(disk::HOUSE_FILE);
+        let url = Url::from_file_path(&path).ok()?;
+        let text = (!root.house.is_empty())
+            .then(|| house_text(&path))
+            .flatten();
         let found = root.house.iter().map(|fault| {
-            let (line, column) = (fault.line, fault.column);
-            let at = Position::new(line.saturating_sub(1), column.saturating_sub(1));
+            let at = house_position(text.as_deref(), fault, state.encoding);
             Diagnostic {
                 range: Range::new(at, at),
                 severity: Some(DiagnosticSeverity::ERROR),
@@ -97,6 +103,25 @@ pub(super) fn house_diagnostics(state: &State) -> Vec<(Url, Vec<Diagnostic>)> {
         Some((url, found.collect()))
     };
     state.roots().filter_map(|(_, root)| of(root)).collect()
+}
+
+fn house_text(path: &Path) -> Option<String> {
+    match disk::found(path)? {
+        Content::Bytes(bytes) => String::from_utf8(bytes).ok(),
+        _ => None,
+    }
+}
+
+/// A fault's place, which counts characters, as the client counts.
+fn house_position(text: Option<&str>, fault: &HouseFault, encoding: Encoding) -> Position {
+    let line = fault.line.saturating_sub(1);
+    let before = fault.column.saturating_sub(1) as usize;
+    let stands = text.and_then(|text| text.split('\n').nth(line as usize));
+    let column = stands.map(|stands| {
+        let end = stands.char_indices().nth(before).map(|(at, _)| at);
+        encoding.width(&stands[..end.unwrap_or(stands.len())])
+    });
+    Position::new(line, column.unwrap_or(fault.column.saturating_sub(1)))
 }
 
 pub(super) const fn severity(severity: Severity) -> DiagnosticSeverity {

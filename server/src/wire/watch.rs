@@ -7,15 +7,29 @@ use std::sync::{Arc, Mutex};
 
 use tower_lsp::lsp_types::{
     DidChangeWatchedFilesRegistrationOptions, FileSystemWatcher, GlobPattern, OneOf, Registration,
-    RelativePattern, Url,
+    RelativePattern, Unregistration, Url,
 };
 
 use super::worker::{Desk, Worker};
 use crate::disk::{self, EXTENSION, HOUSE_FILE, IGNORE_FILES};
 use crate::state::State;
 
-/// Folders to watch, and whether with all that is below them.
-type Folders = BTreeMap<PathBuf, bool>;
+/// What is watched of a folder.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+enum Reach {
+    /// Whether it becomes a repository's root, or says what is passed over.
+    Marks,
+    /// The files in it.
+    Files,
+    /// All that is below it.
+    Deep,
+}
+
+/// Folders to watch.
+type Folders = BTreeMap<PathBuf, Reach>;
+
+/// What the client is asked to watch for.
+const METHOD: &str = "workspace/didChangeWatchedFiles";
 
 /// What is watched for here, and what the client was asked to.
 #[derive(Debug, Default)]
@@ -24,8 +38,10 @@ pub(super) struct Watching {
     worker: Option<Worker>,
     /// The state's shape when this was last looked at.
     shape: Option<u64>,
-    here: BTreeMap<(PathBuf, bool), notify::RecommendedWatcher>,
-    asked: BTreeSet<(PathBuf, bool)>,
+    here: BTreeMap<(PathBuf, Reach), notify::RecommendedWatcher>,
+    /// By the name under which the client was asked.
+    asked: BTreeMap<(PathBuf, Reach), String>,
+    next: u32,
 }
 
 impl Watching {
@@ -37,25 +53,29 @@ impl Watching {
 /// Asks the client to watch its folders.
 pub(super) fn registration() -> Registration {
     let pattern = |name: String| GlobPattern::String(format!("**/{name}"));
-    register("gutta/watch".to_owned(), pattern)
+    register("gutta/watch".to_owned(), Reach::Deep, pattern)
 }
 
 /// Asks the client to watch a folder outside of its own.
-fn registration_of(folder: &Path, deep: bool, number: usize) -> Option<Registration> {
+fn registration_of(folder: &Path, reach: Reach, id: String) -> Option<Registration> {
     let base = Url::from_file_path(folder).ok()?;
     let pattern = |name: String| {
         GlobPattern::Relative(RelativePattern {
             base_uri: OneOf::Right(base.clone()),
-            pattern: if deep { format!("**/{name}") } else { name },
+            pattern: if reach == Reach::Deep {
+                format!("**/{name}")
+            } else {
+                name
+            },
         })
     };
-    Some(register(format!("gutta/watch/{number}"), pattern))
+    Some(register(id, reach, pattern))
 }
 
-fn register(id: String, pattern: impl Fn(String) -> GlobPattern) -> Registration {
+fn register(id: String, reach: Reach, pattern: impl Fn(String) -> GlobPattern) -> Registration {
     let deciding = [HOUSE_FILE].into_iter().chain(IGNORE_FILES);
-    let names = deciding.map(str::to_owned);
-    let names = [format!("*.{EXTENSION}")].into_iter().chain(names);
+    let orders = (reach != Reach::Marks).then(|| format!("*.{EXTENSION}"));
+    let names = orders.into_iter().chain(deciding.map(str::to_owned));
     let watcher = |name| FileSystemWatcher {
         glob_pattern: pattern(name),
         kind: None,
@@ -65,7 +85,7 @@ fn register(id: String, pattern: impl Fn(String) -> GlobPattern) -> Registration
     };
     Registration {
         id,
-        method: "workspace/didChangeWatchedFiles".to_owned(),
+        method: METHOD.to_owned(),
         register_options: serde_json::to_value(options).ok(),
     }
 }
@@ -88,10 +108,25 @@ pub(super) fn follow(desk: &mut Desk) {
         wanted.retain(|folder, _| !open.iter().any(|open| folder.starts_with(open)));
     }
     if abilities.watches_anywhere {
+        let asked = &mut watching.asked;
+        let gone = asked.extract_if(.., |(folder, reach), _| wanted.get(folder) != Some(reach));
+        let gone: Vec<_> = gone
+            .map(|(_, id)| Unregistration {
+                id,
+                method: METHOD.to_owned(),
+            })
+            .collect();
+        if !gone.is_empty() {
+            desk.out.unregister(gone);
+        }
         let mut registrations = Vec::new();
-        for (folder, deep) in wanted {
-            if watching.asked.insert((folder.clone(), deep)) {
-                registrations.extend(registration_of(&folder, deep, watching.asked.len()));
+        for (folder, reach) in wanted {
+            let key = (folder, reach);
+            if !asked.contains_key(&key) {
+                watching.next += 1;
+                let id = format!("gutta/watch/{}", watching.next);
+                registrations.extend(registration_of(&key.0, reach, id.clone()));
+                asked.insert(key, id);
             }
         }
         if !registrations.is_empty() {
@@ -99,7 +134,7 @@ pub(super) fn follow(desk: &mut Desk) {
         }
         return;
     }
-    let still = |(folder, deep): &(PathBuf, bool)| wanted.get(folder) == Some(deep);
+    let still = |(folder, reach): &(PathBuf, Reach)| wanted.get(folder) == Some(reach);
     watching.here.retain(|key, _| still(key));
     for key in wanted {
         if !watching.here.contains_key(&key)
@@ -125,19 +160,36 @@ fn wanted(state: &State) -> Folders {
         }
     }
     let in_other = |folder: &Path| folder.ancestors().skip(1).any(|outer| deep.contains(outer));
-    let flat = flat.into_iter().map(|folder| (folder, false));
-    let all = flat.chain(deep.iter().map(|folder| (folder.clone(), true)));
+    // A `gutta.toml` that comes above what no other marks takes it in.
+    let own = state.roots().filter_map(|(_, root)| root.folder.as_deref());
+    let outer = own.filter(|own| !is_marked(own)).flat_map(|own| {
+        let outer = own.ancestors().skip(1);
+        outer.take_while(|outer| !is_marked(outer))
+    });
+    let marks = outer.map(|folder| (folder.to_owned(), Reach::Marks));
+    // The later of one folder counts.
+    let flat = flat.into_iter().map(|folder| (folder, Reach::Files));
+    let whole = deep.iter().map(|folder| (folder.clone(), Reach::Deep));
+    let all = marks.chain(flat).chain(whole);
     all.filter(|(folder, _)| !in_other(folder)).collect()
+}
+
+fn is_marked(folder: &Path) -> bool {
+    folder.join(HOUSE_FILE).is_file()
 }
 
 /// Watches the folder for as long as what is returned lives; nothing where the
 /// system cannot.
-fn watch(folder: &Path, deep: bool, worker: Worker) -> Option<notify::RecommendedWatcher> {
+fn watch(folder: &Path, reach: Reach, worker: Worker) -> Option<notify::RecommendedWatcher> {
     // What comes while the worker is busy is told in one piece.
     let due = Arc::new(Mutex::new(Vec::new()));
     let tell = move |path: PathBuf| {
         let Ok(mut waiting) = due.lock() else { return };
-        if !disk::may_matter(&path) {
+        let matters = match reach {
+            Reach::Marks => disk::decides(&path),
+            Reach::Files | Reach::Deep => disk::may_matter(&path),
+        };
+        if !matters {
             return;
         }
         waiting.push(path);
@@ -149,7 +201,7 @@ fn watch(folder: &Path, deep: bool, worker: Worker) -> Option<notify::Recommende
             });
         }
     };
-    if deep {
+    if reach == Reach::Deep {
         disk::watch(folder, tell).ok()
     } else {
         disk::watch_files(folder, tell).ok()

@@ -1,6 +1,7 @@
 //! A raw client: it keeps what it was told, answers what it is asked, and
 //! never waits without an end.
 
+pub(crate) mod raw;
 mod setup;
 mod stream;
 mod text;
@@ -116,8 +117,8 @@ impl Client {
         capabilities["general"]["positionEncodings"] = json!([setup.encoding]);
         capabilities["workspace"]["didChangeWatchedFiles"]["dynamicRegistration"] =
             json!(setup.watches);
-        for (section, key) in &setup.has {
-            capabilities.pointer_mut(section).unwrap()[key] = json!(true);
+        for (section, key, value) in &setup.has {
+            capabilities.pointer_mut(section).unwrap()[key] = value.clone();
         }
         for (section, key) in &setup.lacks {
             let section = capabilities.pointer_mut(section).unwrap();

@@ -21,7 +21,7 @@ pub(crate) struct Setup {
     /// What the client cannot do: a section of its capabilities, and a key.
     pub(crate) lacks: Vec<(&'static str, &'static str)>,
     /// What it can do besides.
-    pub(super) has: Vec<(&'static str, &'static str)>,
+    pub(super) has: Vec<(&'static str, &'static str, Value)>,
 }
 
 impl Setup {
@@ -52,8 +52,14 @@ impl Setup {
 
     /// A client that can do this besides: a section of its capabilities, and
     /// the key.
-    pub(crate) fn with(mut self, section: &'static str, key: &'static str) -> Self {
-        self.has.push((section, key));
+    pub(crate) fn with(self, section: &'static str, key: &'static str) -> Self {
+        self.saying(section, key, json!(true))
+    }
+
+    /// A client that says something else of itself: a section of its
+    /// capabilities, the key, and what it says there.
+    pub(crate) fn saying(mut self, section: &'static str, key: &'static str, value: Value) -> Self {
+        self.has.push((section, key, value));
         self
     }
 

@@ -8,7 +8,7 @@ use tower_lsp::lsp_types::{
     TextDocumentPositionParams,
 };
 
-use super::symbols::stanza_kind;
+use super::symbols::{known, stanza_kind};
 use crate::features::calls::{self, Call};
 use crate::features::names;
 use crate::state::{FileRef, RootId};
@@ -67,7 +67,7 @@ fn item(desk: &Desk, root: RootId, id: StanzaId) -> Option<CallHierarchyItem> {
     let name = to_proto::location(state, root, declared.name)?;
     Some(CallHierarchyItem {
         name: stanza.name.as_ref()?.value.to_string(),
-        kind: stanza_kind(stanza.kind),
+        kind: known(stanza_kind(stanza.kind), &desk.publisher.abilities),
         tags: None,
         detail: stanza.title.as_ref().map(|title| title.value.to_string()),
         uri: name.uri,
@@ -89,7 +89,7 @@ fn found(desk: &Desk, item: &CallHierarchyItem) -> Option<(FileRef, StanzaId)> {
             .name
             .as_ref()
             .is_some_and(|name| name.value == item.name);
-        named && stanza_kind(stanza.kind) == item.kind
+        named && known(stanza_kind(stanza.kind), &desk.publisher.abilities) == item.kind
     };
     let here = site.stanza_at(offset).filter(fits);
     let id = here.or_else(|| site.workspace.stanzas_in(file.1).find(fits))?;

@@ -35,6 +35,10 @@ pub(in crate::wire) fn answer(
     desk: &mut Desk,
     params: &CodeActionParams,
 ) -> Option<CodeActionResponse> {
+    // One that takes commands alone could do nothing with an action.
+    if !desk.publisher.abilities.takes_actions {
+        return None;
+    }
     let url = &params.text_document.uri;
     let (file, span) = from_proto::span(&desk.state, url, params.range)?;
     let context = &params.context;

@@ -7,6 +7,7 @@ use tower_lsp::lsp_types::{
 };
 
 use crate::features::completion::{About, Item, Kind, complete, documentation};
+use crate::wire::abilities::Abilities;
 use crate::wire::from_proto;
 use crate::wire::to_proto;
 use crate::wire::worker::Desk;
@@ -32,10 +33,10 @@ pub(in crate::wire) fn answer(
     let range = desk
         .state
         .with_lines(file, |lines| lines.range(offer.span))?;
-    let snippets = desk.publisher.abilities.snippets;
+    let abilities = &desk.publisher.abilities;
     let uri = &at.text_document.uri;
     let items = offer.items.into_iter().enumerate();
-    let items = items.map(|(place, item)| encode(place, item, range, snippets, uri));
+    let items = items.map(|(place, item)| encode(place, item, range, abilities, uri));
     Some(CompletionResponse::Array(items.collect()))
 }
 
@@ -55,8 +56,8 @@ fn read_of(desk: &Desk, item: &CompletionItem) -> Option<Documentation> {
     )))
 }
 
-fn encode(place: usize, item: Item, range: Range, snippets: bool, uri: &Url) -> CompletionItem {
-    let (format, text) = match item.snippet.filter(|_| snippets) {
+fn encode(place: usize, item: Item, range: Range, client: &Abilities, uri: &Url) -> CompletionItem {
+    let (format, text) = match item.snippet.filter(|_| client.snippets) {
         Some(snippet) => (InsertTextFormat::SNIPPET, snippet),
         None => (InsertTextFormat::PLAIN_TEXT, item.text),
     };
@@ -66,7 +67,7 @@ fn encode(place: usize, item: Item, range: Range, snippets: bool, uri: &Url) -> 
     });
     CompletionItem {
         label: item.label,
-        kind: Some(kind(item.kind)),
+        kind: Some(kind(item.kind, client.all_completions)),
         detail: item.detail,
         sort_text: Some(format!("{place:05}")),
         insert_text_format: Some(format),
@@ -76,8 +77,10 @@ fn encode(place: usize, item: Item, range: Range, snippets: bool, uri: &Url) -> 
     }
 }
 
-const fn kind(kind: Kind) -> CompletionItemKind {
+/// The kind; of those that came later only where the client knows them.
+const fn kind(kind: Kind, all: bool) -> CompletionItemKind {
     match kind {
+        Kind::Choice | Kind::Rule if !all => CompletionItemKind::VALUE,
         Kind::Stanza => CompletionItemKind::CLASS,
         Kind::Word => CompletionItemKind::KEYWORD,
         Kind::Name => CompletionItemKind::REFERENCE,

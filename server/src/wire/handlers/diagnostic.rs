@@ -55,6 +55,11 @@ fn house_items(desk: &Desk, url: &Url) -> Vec<Diagnostic> {
     own.map(|(_, items)| items).unwrap_or_default()
 }
 
+/// The client fetches all findings together.
+pub(in crate::wire) fn begin(desk: &mut Desk) {
+    desk.publisher.fetched_all(&desk.out);
+}
+
 /// Whether all is settled, so that the workspace's report can be made.
 pub(in crate::wire) fn is_settled(desk: &mut Desk) -> bool {
     desk.state

@@ -41,12 +41,18 @@ pub(in crate::wire) fn capabilities() -> WorkspaceFileOperationsServerCapabiliti
 }
 
 /// What `use` lines must say once the files are moved.
-pub(in crate::wire) fn will_rename(desk: &mut Desk, files: &[FileRename]) -> Option<WorkspaceEdit> {
+///
+/// # Errors
+/// Where they could not say it, in words.
+pub(in crate::wire) fn will_rename(
+    desk: &mut Desk,
+    files: &[FileRename],
+) -> Result<Option<WorkspaceEdit>, String> {
     let state = &desk.state;
     let abilities = &desk.publisher.abilities;
     let mut edits = Vec::new();
     for (id, root) in state.roots() {
-        let moves = moves(desk, id, files);
+        let moves = moves(desk, id, files)?;
         let Some(first) = root
             .workspace
             .file_ids()
@@ -55,30 +61,40 @@ pub(in crate::wire) fn will_rename(desk: &mut Desk, files: &[FileRename]) -> Opt
         else {
             continue;
         };
-        let changes = moves::follow(state.site((id, first))?, &moves);
+        let Some(site) = state.site((id, first)) else {
+            continue;
+        };
+        let changes = moves::follow(site, &moves)?;
         let places = changes
             .into_iter()
             .filter(|change| state.speaks_of((id, change.place.file)))
             .map(|change| (change.place, change.text));
         edits.extend(to_proto::file_edits(state, id, places));
     }
-    (!edits.is_empty()).then(|| to_proto::edit_of(edits, abilities))
+    Ok((!edits.is_empty()).then(|| to_proto::edit_of(edits, abilities)))
 }
 
 /// The moves of a repository's files and folders.
-fn moves(desk: &Desk, root: RootId, files: &[FileRename]) -> Vec<Move> {
+fn moves(desk: &Desk, root: RootId, files: &[FileRename]) -> Result<Vec<Move>, String> {
     let folder = desk
         .state
         .root(root)
         .and_then(|root| root.folder.as_deref());
     let Some(folder) = folder else {
-        return Vec::new();
+        return Ok(Vec::new());
     };
     let inside = |url: &str| -> Option<SmolStr> { disk::relative(folder, &path(url)?) };
     let moves = files.iter().filter_map(|file| {
-        Some(Move {
-            from: inside(&file.old_uri)?,
-            to: inside(&file.new_uri),
+        let from = inside(&file.old_uri)?;
+        let to = inside(&file.new_uri);
+        let goes = to.is_some() || path(&file.new_uri).is_some_and(|to| !to.starts_with(folder));
+        Some(if goes {
+            Ok(Move { from, to })
+        } else {
+            Err(format!(
+                "A file at <{}> could not be read: give it another name.",
+                file.new_uri
+            ))
         })
     });
     moves.collect()

@@ -1,7 +1,6 @@
 //! Beginning, settings, folders and documents.
 
-use std::path::PathBuf;
-
+use serde_json::Value;
 use tower_lsp::lsp_types::{
     ConfigurationItem, DidChangeTextDocumentParams, DidChangeWorkspaceFoldersParams,
     DidOpenTextDocumentParams, InitializeParams, InitializeResult, Registration, ServerInfo, Url,
@@ -10,22 +9,29 @@ use tower_lsp::lsp_types::{
 use crate::disk;
 use crate::state::{SECTION, Settings};
 use crate::text::Encoding;
-use crate::wire::abilities::{Abilities, encodings};
+use crate::wire::abilities::Abilities;
 use crate::wire::capabilities::capabilities;
+use crate::wire::greeting::Greeting;
 use crate::wire::worker::{Desk, Worker};
 use crate::wire::{ending, watch};
 
 /// What the client is told of the server.
 pub(in crate::wire) fn initialize(desk: &mut Desk, params: &InitializeParams) -> InitializeResult {
-    let abilities = Abilities::of(&params.capabilities);
+    let greeting = Greeting::of(params);
+    let abilities = Abilities::of(&greeting.client);
     desk.publisher.abilities = abilities;
-    desk.state.encoding = Encoding::negotiate(encodings(&params.capabilities));
-    if let Some(options) = &params.initialization_options {
-        configure(desk, options);
+    let offered = greeting.client.pointer("/general/positionEncodings");
+    let offered = offered.and_then(Value::as_array).into_iter().flatten();
+    desk.state.encoding = Encoding::negotiate(offered.filter_map(Value::as_str));
+    if !greeting.options.is_null() {
+        configure(desk, &greeting.options);
     }
-    desk.folders = folders(params);
-    if let Some(process) = params.process_id {
+    desk.folders = greeting.folders;
+    if let Some(process) = greeting.process {
         ending::end_with(process);
+    }
+    for why in greeting.unusable {
+        desk.out.log_warning(format!("gutta: {why}"));
     }
     InitializeResult {
         capabilities: capabilities(desk.state.encoding, &abilities),
@@ -34,22 +40,6 @@ pub(in crate::wire) fn initialize(desk: &mut Desk, params: &InitializeParams) ->
             version: Some(env!("CARGO_PKG_VERSION").to_owned()),
         }),
     }
-}
-
-/// The folders that the client has open.
-fn folders(params: &InitializeParams) -> Vec<PathBuf> {
-    let given = params.workspace_folders.iter().flatten();
-    let mut folders: Vec<_> = given.filter_map(|folder| disk::path(&folder.uri)).collect();
-    #[allow(deprecated, reason = "an old client sends nothing else")]
-    let root = params
-        .root_uri
-        .as_ref()
-        .and_then(disk::path)
-        .or_else(|| params.root_path.clone().map(PathBuf::from));
-    if folders.is_empty() {
-        folders.extend(root);
-    }
-    folders
 }
 
 /// The client is ready: the folders are read.
@@ -98,7 +88,7 @@ pub(in crate::wire) fn ask_settings(desk: &mut Desk, worker: &Worker) {
 }
 
 /// Takes settings in; what is wrong in them is told, and changes nothing.
-pub(in crate::wire) fn configure(desk: &mut Desk, value: &serde_json::Value) {
+pub(in crate::wire) fn configure(desk: &mut Desk, value: &Value) {
     match Settings::from_json(value) {
         Ok(settings) if settings != desk.state.settings => {
             desk.state.settings = settings;

@@ -7,7 +7,7 @@ use tower_lsp::lsp_types::{
 
 use crate::features::signature::{self, Shape};
 use crate::text::Encoding;
-use crate::wire::abilities::Markup;
+use crate::wire::abilities::Abilities;
 use crate::wire::from_proto;
 use crate::wire::to_proto;
 use crate::wire::worker::Desk;
@@ -16,12 +16,12 @@ pub(in crate::wire) fn answer(desk: &Desk, params: &SignatureHelpParams) -> Opti
     let state = &desk.state;
     let (file, offset) = from_proto::place(state, &params.text_document_position_params)?;
     let found = signature::signature(state.site(file)?, offset)?;
-    let markup = desk.publisher.abilities.signatures;
+    let abilities = &desk.publisher.abilities;
     let count = |index: usize| u32::try_from(index).ok();
     let part = count(found.part);
     let signatures = found.shapes.iter().enumerate().map(|(index, shape)| {
         let part = part.filter(|_| index == found.active);
-        information(shape, part, markup)
+        information(shape, part, abilities)
     });
     Some(SignatureHelp {
         signatures: signatures.collect(),
@@ -30,11 +30,12 @@ pub(in crate::wire) fn answer(desk: &Desk, params: &SignatureHelpParams) -> Opti
     })
 }
 
-/// A shape, with where in its label each part stands. Labels are counted in
-/// UTF-16 whatever the documents are counted in.
-fn information(shape: &Shape, active: Option<u32>, markup: Markup) -> SignatureInformation {
+/// A shape, with where in its label each part stands (its text, where the
+/// client finds it by that). Labels are counted in UTF-16 whatever the documents
+/// are counted in.
+fn information(shape: &Shape, active: Option<u32>, client: &Abilities) -> SignatureInformation {
     let about = |text: &str| {
-        let text = to_proto::markup(text.to_owned(), markup);
+        let text = to_proto::markup(text.to_owned(), client.signatures);
         Some(Documentation::MarkupContent(text))
     };
     let mut label = shape.keyword.to_owned();
@@ -47,7 +48,11 @@ fn information(shape: &Shape, active: Option<u32>, markup: Markup) -> SignatureI
         let start = Encoding::Utf16.width(&label);
         label.push_str(part.text);
         parameters.push(ParameterInformation {
-            label: ParameterLabel::LabelOffsets([start, Encoding::Utf16.width(&label)]),
+            label: if client.label_offsets {
+                ParameterLabel::LabelOffsets([start, Encoding::Utf16.width(&label)])
+            } else {
+                ParameterLabel::Simple(part.text.to_owned())
+            },
             documentation: about(part.about),
         });
     }

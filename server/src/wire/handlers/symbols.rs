@@ -8,6 +8,7 @@ use tower_lsp::lsp_types::{
 
 use crate::features::outline::{self, Entry, Role};
 use crate::text::Forward;
+use crate::wire::abilities::Abilities;
 use crate::wire::to_proto;
 use crate::wire::worker::Desk;
 
@@ -24,32 +25,34 @@ pub(in crate::wire) fn document(
     let site = desk.state.site(desk.state.file(url)?)?;
     let entries = outline::outline(site);
     let mut forward = Forward::new(&site.source().text, desk.state.encoding);
-    let nested = desk.publisher.abilities.nests_symbols;
-    if !nested {
+    let client = &desk.publisher.abilities;
+    if !client.nests_symbols {
         let mut flat = Vec::new();
         entries
             .into_iter()
-            .for_each(|entry| flatten(entry, None, url, &mut forward, &mut flat));
+            .for_each(|entry| flatten(entry, None, url, client, &mut forward, &mut flat));
         return Some(DocumentSymbolResponse::Flat(flat));
     }
-    let symbols = entries.into_iter().map(|entry| symbol(entry, &mut forward));
+    let symbols = entries
+        .into_iter()
+        .map(|entry| symbol(entry, client, &mut forward));
     Some(DocumentSymbolResponse::Nested(symbols.collect()))
 }
 
 #[allow(deprecated, reason = "the type cannot be made without the field")]
-fn symbol(entry: Entry, forward: &mut Forward<'_>) -> DocumentSymbol {
+fn symbol(entry: Entry, client: &Abilities, forward: &mut Forward<'_>) -> DocumentSymbol {
     let start = forward.position(entry.span.start);
     let selection_range = forward.range(entry.own);
     let children: Vec<_> = entry
         .children
         .into_iter()
-        .map(|child| symbol(child, forward))
+        .map(|child| symbol(child, client, forward))
         .collect();
     let end = forward.position(entry.span.end);
     DocumentSymbol {
         name: entry.name,
         detail: (!entry.detail.is_empty()).then_some(entry.detail),
-        kind: kind(entry.role),
+        kind: known(kind(entry.role), client),
         tags: None,
         deprecated: None,
         range: tower_lsp::lsp_types::Range::new(start, end),
@@ -63,19 +66,20 @@ fn flatten(
     entry: Entry,
     container: Option<&str>,
     url: &Url,
+    client: &Abilities,
     forward: &mut Forward<'_>,
     out: &mut Vec<SymbolInformation>,
 ) {
     out.push(SymbolInformation {
         name: entry.name.clone(),
-        kind: kind(entry.role),
+        kind: known(kind(entry.role), client),
         tags: None,
         deprecated: None,
         location: Location::new(url.clone(), forward.range(entry.own)),
         container_name: container.map(str::to_owned),
     });
     for child in entry.children {
-        flatten(child, Some(&entry.name), url, forward, out);
+        flatten(child, Some(&entry.name), url, client, forward, out);
     }
 }
 
@@ -106,7 +110,7 @@ pub(in crate::wire) fn workspace(
             let place = held.workspace.place(hit.id, span);
             let symbol = SymbolInformation {
                 name: hit.name.clone(),
-                kind: stanza_kind(stanza.kind),
+                kind: known(stanza_kind(stanza.kind), &desk.publisher.abilities),
                 tags: None,
                 deprecated: None,
                 location: to_proto::location(state, root, place)?,
@@ -117,6 +121,15 @@ pub(in crate::wire) fn workspace(
         .collect();
     symbols.sort_by(|(one, _), (other, _)| one.cmp(other));
     symbols.into_iter().map(|(_, symbol)| symbol).collect()
+}
+
+/// The kind, or the nearest of the first ones, where the client knows no other.
+pub(super) fn known(kind: SymbolKind, client: &Abilities) -> SymbolKind {
+    match kind {
+        SymbolKind::STRUCT if !client.all_symbols => SymbolKind::CLASS,
+        SymbolKind::EVENT if !client.all_symbols => SymbolKind::METHOD,
+        kind => kind,
+    }
 }
 
 const fn kind(role: Role) -> SymbolKind {
