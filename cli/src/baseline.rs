@@ -9,7 +9,7 @@ use gutta_protocol::{FileId, Workspace};
 use serde::{Deserialize, Serialize};
 
 use crate::failure::Failure;
-use crate::files::write_at;
+use crate::files::write_after;
 use crate::report::{counted, holder};
 
 /// Which findings are counted together.
@@ -75,10 +75,21 @@ const HEAD: &str = "\
 impl Baseline {
     /// Reads a baseline.
     pub(crate) fn read(path: &Path) -> Result<Self, Failure> {
-        let shown = path.display();
-        let text = std::fs::read_to_string(path)
-            .map_err(|error| Failure::system(format!("cannot read {shown}"), &error))?;
-        Self::of(&text).map_err(|why| Failure::new(format!("{shown}: {why}")))
+        Self::of_text(path, &text_at(path)?)
+    }
+
+    /// Reads a baseline that is to be written again, with its text; an empty one
+    /// where there is none yet.
+    pub(crate) fn read_if_there(path: &Path) -> Result<(Self, Option<String>), Failure> {
+        if path.symlink_metadata().is_err() {
+            return Ok((Self::default(), None));
+        }
+        let text = text_at(path)?;
+        Ok((Self::of_text(path, &text)?, Some(text)))
+    }
+
+    fn of_text(path: &Path, text: &str) -> Result<Self, Failure> {
+        Self::of(text).map_err(|why| Failure::new(format!("{}: {why}", path.display())))
     }
 
     fn of(text: &str) -> Result<Self, String> {
@@ -177,8 +188,8 @@ impl Baseline {
         self.0.values().sum()
     }
 
-    /// Writes it.
-    pub(crate) fn write(&self, path: &Path) -> Result<(), Failure> {
+    /// Writes it over a text that was read.
+    pub(crate) fn write(&self, path: &Path, read: Option<&str>) -> Result<(), Failure> {
         let finding = self.0.iter().map(|(key, count)| Entry {
             file: key.file.clone(),
             stanza: key.stanza.clone(),
@@ -191,8 +202,13 @@ impl Baseline {
         let body = toml::to_string(&document)
             .map_err(|error| Failure::new(format!("cannot write the baseline: {error}")))?;
         let text = format!("{HEAD}\n{body}");
-        write_at(path, text.as_bytes())
+        write_after(path, text.as_bytes(), read.map(str::as_bytes))
     }
+}
+
+fn text_at(path: &Path) -> Result<String, Failure> {
+    std::fs::read_to_string(path)
+        .map_err(|error| Failure::system(format!("cannot read {}", path.display()), &error))
 }
 
 fn key(workspace: &Workspace, finding: &Finding) -> Key {

@@ -6,7 +6,7 @@ use similar::TextDiff;
 use smol_str::SmolStr;
 
 use crate::failure::Failure;
-use crate::files::{Loaded, write_whole};
+use crate::files::{Loaded, Rewrite, Rewritten, Root, rewrite};
 
 /// A file and its text before and after.
 pub(crate) struct Changed {
@@ -26,12 +26,9 @@ impl Changed {
         })
     }
 
-    /// Writes the new text.
-    pub(crate) fn write(&self, loaded_root: &crate::files::Root) -> Result<(), Failure> {
-        write_whole(
-            &loaded_root.folder().join(self.path.as_str()),
-            self.after.as_bytes(),
-        )
+    /// The text before.
+    pub(crate) fn before(&self) -> &str {
+        &self.before
     }
 
     /// The change as a unified diff.
@@ -41,6 +38,16 @@ impl Changed {
         let (old, new) = (format!("a/{}", self.path), format!("b/{}", self.path));
         unified.context_radius(2).header(&old, &new).to_string()
     }
+}
+
+/// Writes the new texts, each where the text before still stands.
+pub(crate) fn write_changed(root: &Root, changed: &[Changed]) -> Result<Rewritten, Failure> {
+    let files = changed.iter().map(|change| Rewrite {
+        path: &change.path,
+        before: &change.before,
+        after: &change.after,
+    });
+    rewrite(root, &files.collect::<Vec<_>>())
 }
 
 /// Corrects the spelling in the files in which `findings` offer it, in the

@@ -39,6 +39,12 @@ impl Failure {
         Self(why)
     }
 
+    /// Both.
+    pub(crate) fn and(mut self, other: Self) -> Self {
+        self.0.extend(other.0);
+        self
+    }
+
     /// What could not be done, and what the system says.
     pub(crate) fn system(what: impl Display, error: &std::io::Error) -> Self {
         use std::io::ErrorKind;
@@ -47,6 +53,8 @@ impl Failure {
             ErrorKind::PermissionDenied => "the permission is missing".to_owned(),
             ErrorKind::IsADirectory => "it is a folder".to_owned(),
             ErrorKind::StorageFull => "the disk is full".to_owned(),
+            ErrorKind::QuotaExceeded => "your share of the disk is used up".to_owned(),
+            ErrorKind::FileTooLarge => "files may not be that large here".to_owned(),
             ErrorKind::ReadOnlyFilesystem => "the disk can only be read".to_owned(),
             _ => error.to_string(),
         };

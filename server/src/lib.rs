@@ -1,6 +1,7 @@
 //! The language server: what the analysis knows, in an editor's terms.
 //!
-//! - `disk` finds and reads a repository's files;
+//! - `disk` finds and reads a repository's files; `writing` is the one way in
+//!   which any file is written;
 //! - `state` holds what is open, and every repository with its findings;
 //! - `features` answers one question each, in offsets and plain data, and
 //!   knows nothing of the protocol;
@@ -14,5 +15,6 @@ mod features;
 mod state;
 mod text;
 mod wire;
+pub mod writing;
 
 pub use wire::{Ended, serve};

@@ -17,5 +17,7 @@ mod sheet;
 mod sheet_values;
 mod since;
 mod site;
+mod site_folder;
 mod support;
 mod watch;
+mod writing;

@@ -74,6 +74,27 @@ fn a_slip_is_told_where_it_stands_with_the_limit_that_it_breaks() {
 }
 
 #[test]
+fn without_a_folder_of_the_users_own_no_page_is_written_anywhere() {
+    let mut client = ward().homeless().start();
+    client.open("ward.gtt");
+    client.replace("ward.gtt", "0.05 mcg/kg/min", "5 mcg/kg/min");
+    let found = client.findings("ward.gtt");
+    assert!(rules(&found).contains(&"limit.never"));
+    assert!(
+        found
+            .iter()
+            .all(|found| found.get("codeDescription").is_none()),
+        "{found:?}"
+    );
+    let mut names: Vec<_> = std::fs::read_dir(&client.folder)
+        .unwrap()
+        .map(|entry| entry.unwrap().file_name())
+        .collect();
+    names.sort();
+    assert_eq!(names, ["drugs.gtt", "ward.gtt"]);
+}
+
+#[test]
 fn a_change_of_the_drug_reaches_the_orders_of_other_files() {
     let mut client = ward().start();
     client.open("drugs.gtt");

@@ -7,7 +7,7 @@ use gutta_checks::{Finding, Options, Severity, check};
 use gutta_notation::ast::Date;
 
 use crate::baseline::{Baseline, Held};
-use crate::correct::{Changed, correct};
+use crate::correct::{Changed, correct, write_changed};
 use crate::day;
 use crate::failure::{Failure, Outcome};
 use crate::files::{Asked, Loaded};
@@ -191,13 +191,14 @@ impl Args {
             narrow(&mut loaded, revision, &options)?;
         }
         let mut findings = check(&loaded.workspace, Some(&loaded.asked), &options);
+        let mut left = false;
         if self.fix || self.diff {
             let changed = correct(&mut loaded, &findings, &options);
             if self.diff {
                 progress.end();
                 return self.show_diff(&changed, &findings);
             }
-            self.write(&loaded, &changed, asked.stdin())?;
+            left = self.write(&mut loaded, &changed, asked.stdin())?;
             if !changed.is_empty() {
                 findings = check(&loaded.workspace, Some(&loaded.asked), &options);
             }
@@ -208,7 +209,8 @@ impl Args {
         }
         progress.end();
         if let Some(path) = &self.write_baseline {
-            return self.write_baseline(path, &loaded, &findings);
+            let outcome = self.write_baseline(path, &loaded, &findings)?;
+            return Ok(if left { Outcome::Found } else { outcome });
         }
         let held = match &baseline {
             Some((path, baseline)) => {
@@ -222,7 +224,11 @@ impl Args {
         for line in held.iter().flat_map(|(path, held)| held.told(path)) {
             terminal::tell(&format!("gutta: {line}"));
         }
-        let outcome = self.outcome(&findings);
+        let outcome = if left {
+            Outcome::Found
+        } else {
+            self.outcome(&findings)
+        };
         if !self.watch {
             // The process ends: to take a large workspace apart first takes time.
             std::mem::forget((loaded, findings));
@@ -237,16 +243,12 @@ impl Args {
         loaded: &Loaded,
         findings: &[Finding],
     ) -> Result<Outcome, Failure> {
-        let old = if path.exists() {
-            Baseline::read(path)?
-        } else {
-            Baseline::default()
-        };
+        let (old, read) = Baseline::read_if_there(path)?;
         let concerns = |finding: &&Finding| is_loud(finding) || self.fails(finding);
         let chosen = findings.iter().filter(concerns);
         let locked = chosen.clone().filter(|finding| finding.locked).count();
         let new = old.with_findings(&loaded.workspace, &loaded.asked, chosen);
-        new.write(path)?;
+        new.write(path, read.as_deref())?;
         let findings = counted(new.len(), "finding");
         terminal::tell(&format!("gutta: {} has {findings}.", path.display()));
         if locked > 0 {
@@ -300,19 +302,35 @@ impl Args {
         Ok(self.outcome(findings))
     }
 
-    /// Writes the corrected files; standard input goes to standard output.
-    fn write(&self, loaded: &Loaded, changed: &[Changed], stdin: bool) -> Result<(), Failure> {
+    /// Writes the corrected files; standard input goes to standard output. Tells
+    /// whether any was left, since somebody else had changed it: what is then
+    /// judged of it is the text that was read.
+    fn write(
+        &self,
+        loaded: &mut Loaded,
+        changed: &[Changed],
+        stdin: bool,
+    ) -> Result<bool, Failure> {
         if stdin {
             let file = loaded.asked.first().map(|id| loaded.workspace.file(*id));
-            return terminal::print(file.map_or("", |file| &file.text));
+            terminal::print(file.map_or("", |file| &file.text))?;
+            return Ok(false);
         }
-        for change in changed {
-            change.write(&loaded.root)?;
+        let written = write_changed(&loaded.root, changed)?;
+        if let Some(failure) = written.failure {
+            return Err(failure);
         }
-        if !changed.is_empty() {
-            let files = counted(changed.len(), "file");
+        let done = changed.len() - written.left.len();
+        if done > 0 {
+            let files = counted(done, "file");
             terminal::tell(&format!("gutta: corrected {files}"));
         }
-        Ok(())
+        let is_left = |change: &&Changed| written.left.contains(&change.path);
+        for change in changed.iter().filter(is_left) {
+            loaded
+                .workspace
+                .replace_file(&change.path, change.before().to_owned());
+        }
+        Ok(!written.left.is_empty())
     }
 }

@@ -8,7 +8,7 @@ use gutta_protocol::workspace::MAX_FILE_BYTES;
 use rayon::prelude::*;
 use smol_str::SmolStr;
 
-use crate::correct::Changed;
+use crate::correct::{Changed, write_changed};
 use crate::failure::{Failure, Outcome};
 use crate::files::{Asked, Root};
 use crate::progress::Progress;
@@ -72,15 +72,16 @@ impl Args {
         if looks {
             return Ok(Outcome::found(!changed.is_empty()));
         }
-        for change in &changed {
-            change.write(&root)?;
+        let written = write_changed(&root, &changed)?;
+        if let Some(failure) = written.failure {
+            return Err(failure);
         }
-        let (files, done) = (counted(count, "file"), changed.len());
-        terminal::print(match done {
-            0 => format!("{files} as they should be\n"),
-            _ => format!("{done} of {files} laid out anew\n"),
+        let (files, left) = (counted(count, "file"), written.left.len());
+        terminal::print(match (changed.len() - left, left) {
+            (0, 0) => format!("{files} as they should be\n"),
+            (done, _) => format!("{done} of {files} laid out anew\n"),
         })?;
-        Ok(Outcome::Clean)
+        Ok(Outcome::found(left > 0))
     }
 }
 

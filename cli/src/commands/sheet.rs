@@ -39,7 +39,8 @@ pub(crate) struct Args {
 
     /// Make a folder of pages instead, for reviewers: every order and set with
     /// its sheet, every drug, and an index to search; nothing is loaded from
-    /// elsewhere. A folder that holds anything else is left alone
+    /// elsewhere. A folder that holds anything else is refused; in one that it made,
+    /// what is not its own, or was changed since, is left as it is
     #[arg(long, value_name = "DIR", conflicts_with_all = ["name", "paths", "output"])]
     site: Option<PathBuf>,
 
@@ -62,8 +63,8 @@ impl Args {
         let mut sources = Sources::of(&loaded)?;
         if let Some(folder) = &self.site {
             let site = Site::of(&loaded, &library, &mut sources, &options);
-            site.write(folder)?;
-            let (pages, without) = (site.pages(), site.without_sheet());
+            let written = site.write(folder)?;
+            let (pages, without) = (written.pages, site.without_sheet());
             let folder = folder.display();
             terminal::tell(&format!(
                 "gutta: wrote {} to {folder}",
@@ -75,7 +76,10 @@ impl Args {
                     "gutta: {orders} without a sheet; each page says why"
                 ));
             }
-            return Ok(Outcome::found(without > 0));
+            for left in &written.left {
+                terminal::tell(&format!("gutta: {left}"));
+            }
+            return Ok(Outcome::found(without > 0 || !written.left.is_empty()));
         }
         let name = self.name.unwrap_or_default();
         let id = find(&loaded, &name)?;

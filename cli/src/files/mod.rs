@@ -16,7 +16,10 @@ use smol_str::SmolStr;
 
 use crate::failure::Failure;
 pub(crate) use root::Root;
-pub(crate) use write::{write_at, write_whole};
+pub(crate) use write::{
+    Rewrite, Rewritten, begin, not_written, rewrite, said, tell_kept, tell_left, write_after,
+    write_at,
+};
 
 /// The path that stands for standard input.
 pub(crate) const STDIN: &str = "-";

@@ -67,9 +67,16 @@ pub(crate) struct Client {
 impl Client {
     fn start(folder: TempDir, setup: &Setup) -> Self {
         let built = || env!("CARGO_BIN_EXE_gutta").into();
-        let mut child = Command::new(program().unwrap_or_else(built))
+        let mut command = Command::new(program().unwrap_or_else(built));
+        command.env("XDG_CACHE_HOME", env!("CARGO_TARGET_TMPDIR"));
+        if !setup.home {
+            for name in ["HOME", "LOCALAPPDATA", "XDG_CACHE_HOME"] {
+                command.env_remove(name);
+            }
+            command.env("TMPDIR", folder.path());
+        }
+        let mut child = command
             .arg("serve")
-            .env("XDG_CACHE_HOME", env!("CARGO_TARGET_TMPDIR"))
             .stdin(Stdio::piped())
             .stdout(Stdio::piped())
             .stderr(Stdio::inherit())

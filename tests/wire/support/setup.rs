@@ -12,6 +12,8 @@ pub(crate) struct Setup {
     pub(crate) options: Value,
     /// Whether the client answers what the server asks.
     pub(crate) answers: bool,
+    /// Whether the user has a folder for what can be made again.
+    pub(super) home: bool,
     /// The process with which the server is to end.
     pub(super) process: u32,
     /// Whether the client watches files for the server.
@@ -35,6 +37,7 @@ impl Setup {
             pulls: false,
             options: json!({ "today": "2026-11-25" }),
             answers: true,
+            home: true,
             process: std::process::id(),
             watches: true,
             folders: vec![""],
@@ -66,6 +69,12 @@ impl Setup {
     /// A client that has these folders open, of the temporary one.
     pub(crate) fn with_folders(mut self, folders: &[&'static str]) -> Self {
         self.folders = folders.to_vec();
+        self
+    }
+
+    /// A user without a home; `TMPDIR` is the session's folder.
+    pub(crate) fn homeless(mut self) -> Self {
+        self.home = false;
         self
     }
 

@@ -1,9 +1,11 @@
 //! `gutta init`: a workspace to begin with.
 
-use std::io::Write;
 use std::path::{Path, PathBuf};
 
+use gutta_server::writing::{Before, Digest, Unwritten};
+
 use crate::failure::{Failure, Outcome};
+use crate::files::{begin, not_written, tell_left};
 use crate::terminal;
 
 /// Begin a workspace: a gutta.toml, a small reference and one sample order
@@ -32,24 +34,12 @@ const SAMPLE: [(&str, &str); 6] = sample![
 
 impl Args {
     pub(crate) fn run(self) -> Result<Outcome, Failure> {
-        // Nothing is written unless all of it can be.
-        if let Some((path, _)) = SAMPLE
-            .iter()
-            .find(|(path, _)| self.folder.join(path).exists())
-        {
-            return Err(Failure::new(format!(
-                "{} is there already; nothing was written",
-                self.folder.join(path).display()
-            )));
-        }
+        let missing = self.missing()?;
         let mut said = String::new();
-        for (path, text) in SAMPLE {
-            let path = self.folder.join(path);
-            write_new(&path, text).map_err(|error| {
-                Failure::system(format!("cannot write {}", path.display()), &error)
-            })?;
-            said.push_str(&format!("  {}\n", shown(&path)));
+        for (path, _) in &missing {
+            said.push_str(&format!("  {}\n", shown(path)));
         }
+        write_all(&missing)?;
         let go = match shown(&self.folder) {
             here if here.is_empty() || here == "." => String::new(),
             there => format!("cd {there}, then "),
@@ -65,15 +55,70 @@ impl Args {
     }
 }
 
+impl Args {
+    /// The files that are not there yet. What is there and otherwise is somebody's;
+    /// what is there just as it is to be was left by a run that was killed, unless
+    /// nothing is missing.
+    fn missing(&self) -> Result<Vec<(PathBuf, &'static str)>, Failure> {
+        let files = SAMPLE.map(|(path, text)| (self.folder.join(path), text));
+        let is_there = |path: &Path| path.symlink_metadata().is_ok();
+        let none_missing = files.iter().all(|(path, _)| is_there(path));
+        for (path, text) in &files {
+            let same = || std::fs::read(path).is_ok_and(|held| held == text.as_bytes());
+            if is_there(path) && (none_missing || !same()) {
+                return Err(nothing_written(path, Unwritten::There));
+            }
+        }
+        let missing = files.into_iter().filter(|(path, _)| !is_there(path));
+        Ok(missing.collect())
+    }
+}
+
 fn shown(path: &Path) -> String {
     let path = path.strip_prefix(".").unwrap_or(path);
     path.display().to_string().replace('\\', "/")
 }
 
-/// Writes a file that must not be there yet.
-fn write_new(path: &Path, text: &str) -> std::io::Result<()> {
-    if let Some(folder) = path.parent() {
-        std::fs::create_dir_all(folder)?;
+/// Writes files that must not be there yet: all, or none.
+fn write_all(files: &[(PathBuf, &str)]) -> Result<(), Failure> {
+    let mut batch = begin()?;
+    // The one that makes it a workspace comes last.
+    for (path, text) in files.iter().rev() {
+        let folder = path.parent().unwrap_or(Path::new("."));
+        batch
+            .folder(folder)
+            .and_then(|()| batch.stage(path, text.as_bytes(), Before::Nothing))
+            .map_err(|why| nothing_written(path, why))?;
     }
-    std::fs::File::create_new(path)?.write_all(text.as_bytes())
+    tell_left(&batch);
+    let mut failed = batch.swap();
+    if failed.is_empty() {
+        return Ok(());
+    }
+    // Somebody was faster with one of them: the others go again.
+    let mut batch = begin()?;
+    for (path, text) in files {
+        if failed.iter().all(|(other, _)| other != path) {
+            batch
+                .take_away(path, Digest::of(text.as_bytes()))
+                .map_err(|why| not_written(&shown(path), why))?;
+        }
+    }
+    failed.extend(batch.swap());
+    let told = failed
+        .into_iter()
+        .map(|(path, why)| nothing_written(&path, why));
+    Err(told
+        .reduce(Failure::and)
+        .unwrap_or_else(|| Failure::new("nothing was written")))
+}
+
+fn nothing_written(path: &Path, why: Unwritten) -> Failure {
+    match why {
+        Unwritten::There => Failure::new(format!(
+            "{} is there already; nothing was written",
+            path.display()
+        )),
+        why => not_written(&path.display().to_string(), why),
+    }
 }

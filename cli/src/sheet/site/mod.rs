@@ -1,6 +1,7 @@
 //! A folder of pages for reviewers: every order and set with its sheet, every
 //! drug with the orders that use it, and an index to search.
 
+mod list;
 mod pages;
 mod write;
 
@@ -142,11 +143,6 @@ impl Site {
         site
     }
 
-    /// How many pages there are.
-    pub(crate) fn pages(&self) -> usize {
-        1 + self.orders.len() + self.sets.len() + self.drugs.len()
-    }
-
     /// How many orders and sets have no sheet.
     pub(crate) fn without_sheet(&self) -> usize {
         let all = self.orders.iter().chain(&self.sets);
@@ -183,6 +179,10 @@ fn title_of(workspace: &Workspace, id: StanzaId) -> String {
     title.map_or_else(|| name_of(workspace, id), |title| title.value.to_string())
 }
 
+/// The length of a page's name in bytes, without its count and ending: file
+/// systems allow 255, some of them 143.
+const LONGEST_NAME: usize = 120;
+
 /// Names of files, each once.
 #[derive(Default)]
 struct Paths(FxHashSet<String>);
@@ -193,7 +193,8 @@ impl Paths {
     /// is counted.
     fn of(&mut self, folder: &str, name: &str) -> String {
         let plain = |c: char| if c.is_alphanumeric() { c } else { '-' };
-        let plain: String = name.chars().map(plain).take(80).collect();
+        let mut plain: String = name.chars().map(plain).collect();
+        plain.truncate(plain.floor_char_boundary(LONGEST_NAME));
         let mut path = format!("{folder}/{plain}.html");
         let mut count = 1;
         while !self.0.insert(path.to_lowercase()) {

@@ -1,72 +1,249 @@
-//! Writing a site whole, or not at all.
+//! Writing a site into its folder: all pages lie beside their places before the
+//! first takes it, and nothing that is not ours is touched.
 
 use std::io::ErrorKind;
 use std::path::Path;
 
-use tempfile::TempDir;
+use gutta_server::writing::{self, Batch, Before, Digest, Unwritten};
 
 use super::Site;
+use super::list::{FOLDERS, List, NAME};
 use crate::failure::Failure;
+use crate::files::{begin, not_written, said, tell_kept};
 
-/// Marks a folder as a site of ours, which may be written anew.
-const MARK: &str = ".gutta-site";
+/// What became of the pages.
+#[derive(Debug, Default)]
+pub(crate) struct Written {
+    /// Of what was left as it is, and why: a line each.
+    pub(crate) left: Vec<String>,
+    /// How many pages are now as they should be.
+    pub(crate) pages: usize,
+}
+
+/// A site's folder, with what its list says and what the new one will.
+struct Folder<'f> {
+    path: &'f Path,
+    old: List,
+    /// Its text, if there is one.
+    read: Option<String>,
+    new: List,
+    written: Written,
+}
 
 impl Site {
-    /// Writes all pages beside the folder, which they then become at once. Only
-    /// a folder that is empty, or an earlier site, gives way.
-    pub(crate) fn write(&self, folder: &Path) -> Result<(), Failure> {
-        let wrong = |error: std::io::Error| {
-            Failure::system(format!("cannot write {}", folder.display()), &error)
-        };
-        let old = match std::fs::read_dir(folder) {
-            Err(error) if error.kind() == ErrorKind::NotFound => false,
-            Err(error) => return Err(wrong(error)),
-            Ok(mut entries) => {
-                if entries.next().is_some() && !folder.join(MARK).is_file() {
-                    return Err(Failure::new(format!(
-                        "{} holds something else; nothing was written",
-                        folder.display()
-                    )));
-                }
-                true
-            }
-        };
-        let around = folder.parent().filter(|around| *around != Path::new(""));
-        let around = around.unwrap_or(Path::new("."));
-        let beside = TempDir::with_prefix_in(".gutta-", around).map_err(wrong)?;
-        let new = beside.path().join("new");
-        self.fill(&new).map_err(wrong)?;
-        let before = beside.path().join("old");
-        if old {
-            std::fs::rename(folder, &before).map_err(wrong)?;
+    /// Writes all pages into a folder that holds nothing, or an earlier site.
+    pub(crate) fn write(&self, path: &Path) -> Result<Written, Failure> {
+        let mut folder = Folder::open(path)?;
+        let mut batch = begin()?;
+        self.each_page(|page, text| folder.stage(&mut batch, page, text.as_bytes()))?;
+        folder.take_away(&mut batch)?;
+        // A run that is killed from here on leaves a list of the old and the new.
+        let mut either = List::default();
+        for list in [&folder.old, &folder.new] {
+            list.paths().for_each(|page| either.add_from(list, page));
         }
-        if let Err(error) = std::fs::rename(&new, folder) {
-            // What was there stays there, or at least stays.
-            if old && std::fs::rename(&before, folder).is_err() {
-                let kept = beside.keep();
-                return Err(Failure::new(format!(
-                    "cannot write {}; what was there is in {}",
-                    folder.display(),
-                    kept.display()
-                )));
+        let between = either.text();
+        folder.write_list(&between)?;
+        for (page, why) in batch.swap() {
+            folder.not_done(&page, why)?;
+        }
+        let list = folder.new.text();
+        folder.read = Some(between);
+        folder.write_list(&list)?;
+        Ok(folder.written)
+    }
+
+    /// Every page from the folder, with its text. The index comes last, so that
+    /// what it leads to is there.
+    fn each_page(
+        &self,
+        mut page: impl FnMut(&str, &str) -> Result<(), Failure>,
+    ) -> Result<(), Failure> {
+        for entry in self.orders.iter().chain(&self.sets) {
+            page(&entry.path, &entry.html())?;
+        }
+        for drug in &self.drugs {
+            page(&drug.path, &drug.html())?;
+        }
+        page("index.html", &self.index())
+    }
+}
+
+/// Removes what killed runs left, in the page's folders too, whether anything is
+/// to be written there or not.
+fn clear_up(site: &Path) {
+    let folders = FOLDERS.map(|inner| site.join(inner));
+    for folder in folders.iter().map(AsRef::as_ref).chain([site]) {
+        // What a link leads to is none of ours.
+        if folder.symlink_metadata().is_ok_and(|meta| meta.is_dir()) {
+            writing::sweep(folder)
+                .iter()
+                .for_each(|left| tell_kept(left));
+        }
+    }
+}
+
+/// Whether a folder holds nothing but such folders, and these nothing: as a first
+/// run leaves it that was killed.
+fn is_vacant(folder: &Path, inner: &[&str]) -> std::io::Result<bool> {
+    for entry in std::fs::read_dir(folder)? {
+        let entry = entry?;
+        let known = inner.iter().any(|name| entry.file_name() == *name);
+        if !known || !entry.file_type()?.is_dir() || !is_vacant(&entry.path(), &[])? {
+            return Ok(false);
+        }
+    }
+    Ok(true)
+}
+
+impl<'f> Folder<'f> {
+    fn open(path: &'f Path) -> Result<Self, Failure> {
+        let mut folder = Self {
+            path,
+            old: List::default(),
+            read: None,
+            new: List::default(),
+            written: Written::default(),
+        };
+        let meta = match path.symlink_metadata() {
+            Err(error) if error.kind() == ErrorKind::NotFound => return Ok(folder),
+            other => other.map_err(|error| folder.cannot(&error))?,
+        };
+        let refused = |inner: &Path, why: &str| {
+            let place = inner.display();
+            Err(Failure::new(format!("{place} {why}; nothing was written")))
+        };
+        if meta.is_symlink() {
+            return refused(path, "is a link: name the folder that it leads to");
+        }
+        clear_up(path);
+        if is_vacant(path, &FOLDERS).map_err(|error| folder.cannot(&error))? {
+            return Ok(folder);
+        }
+        let list = path.join(NAME);
+        if !list.symlink_metadata().is_ok_and(|meta| meta.is_file()) {
+            return refused(path, "holds something else");
+        }
+        let text = std::fs::read_to_string(&list).map_err(|error| folder.cannot(&error))?;
+        match List::read(&text) {
+            None => return refused(&list, "is no list of pages that can be read"),
+            Some(old) => folder.old = old,
+        }
+        folder.read = Some(text);
+        for inner in FOLDERS {
+            let inner = path.join(inner);
+            let there = inner.symlink_metadata();
+            if there.is_ok_and(|meta| !meta.is_dir()) {
+                return refused(&inner, "is a link or a file, and no folder");
             }
-            return Err(wrong(error));
+        }
+        Ok(folder)
+    }
+
+    /// Writes a page beside its place, unless it is there already.
+    fn stage(&mut self, batch: &mut Batch, page: &str, text: &[u8]) -> Result<(), Failure> {
+        let path = self.path.join(page);
+        let new = Digest::of(text);
+        let before = match Digest::of_file(&path) {
+            Err(error) if error.kind() == ErrorKind::NotFound => Before::Nothing,
+            Ok(Some(held)) if held == new => {
+                self.written.pages += 1;
+                self.new.add(page, new);
+                return Ok(());
+            }
+            Ok(Some(held)) if self.old.says(page, held) => Before::Exactly(held),
+            Ok(_) => {
+                self.leave(page);
+                return Ok(());
+            }
+            Err(error) => return Err(self.cannot(&error)),
+        };
+        let around = path.parent().unwrap_or(self.path);
+        let staged = batch
+            .folder(around)
+            .and_then(|()| batch.stage(&path, text, before));
+        match staged {
+            Ok(()) => {
+                self.written.pages += 1;
+                self.new.add(page, new);
+                Ok(())
+            }
+            Err(why) => Err(not_written(&path.display().to_string(), why)),
+        }
+    }
+
+    /// Will take away the pages that are no longer of the site.
+    fn take_away(&mut self, batch: &mut Batch) -> Result<(), Failure> {
+        let gone: Vec<_> = self
+            .old
+            .paths()
+            .filter(|page| !self.new.holds(page))
+            .map(str::to_owned)
+            .collect();
+        for page in gone {
+            let path = self.path.join(&page);
+            match Digest::of_file(&path) {
+                Err(error) if error.kind() == ErrorKind::NotFound => {}
+                Ok(Some(held)) if self.old.says(&page, held) => batch
+                    .take_away(&path, held)
+                    .map_err(|why| not_written(&path.display().to_string(), why))?,
+                Ok(_) => self.leave(&page),
+                Err(error) => return Err(self.cannot(&error)),
+            }
         }
         Ok(())
     }
 
-    fn fill(&self, folder: &Path) -> std::io::Result<()> {
-        for inner in ["orders", "sets", "drugs"] {
-            std::fs::create_dir_all(folder.join(inner))?;
+    /// Leaves a page as it is: somebody has changed it, or made it. What the list
+    /// says of it stays, so that it is told again.
+    fn leave(&mut self, page: &str) {
+        if self.new.holds(page) {
+            return;
         }
-        std::fs::write(folder.join(MARK), "Written by `gutta sheet --site`.\n")?;
-        std::fs::write(folder.join("index.html"), self.index())?;
-        for entry in self.orders.iter().chain(&self.sets) {
-            std::fs::write(folder.join(&entry.path), entry.html())?;
+        self.new.add_from(&self.old, page);
+        let place = self.path.join(page);
+        let why = if self.old.holds(page) {
+            "was changed by somebody since it was made"
+        } else {
+            "was not made by gutta, and a page is to be there"
+        };
+        self.written.left.push(format!(
+            "{} {why}; it is left as it is, and may be out of date: move it away and run this \
+             again",
+            place.display()
+        ));
+    }
+
+    /// A page did not take its place, or was not taken from it.
+    fn not_done(&mut self, path: &Path, why: Unwritten) -> Result<(), Failure> {
+        let shown = path.display().to_string();
+        if let Some(page) = path.strip_prefix(self.path).ok().and_then(Path::to_str) {
+            self.new.add_from(&self.old, page);
         }
-        for drug in &self.drugs {
-            std::fs::write(folder.join(&drug.path), drug.html())?;
+        if let Unwritten::System(_) = why {
+            let failure = not_written(&shown, why);
+            return Err(failure.and(Failure::new(format!(
+                "{} is written in part: run this again",
+                self.path.display()
+            ))));
         }
+        self.written.pages = self.written.pages.saturating_sub(1);
+        self.written.left.push(said(&shown, &why));
         Ok(())
+    }
+
+    fn write_list(&self, text: &str) -> Result<(), Failure> {
+        if self.read.as_deref() == Some(text) {
+            return Ok(());
+        }
+        crate::files::write_after(
+            &self.path.join(NAME),
+            text.as_bytes(),
+            self.read.as_deref().map(str::as_bytes),
+        )
+    }
+
+    fn cannot(&self, error: &std::io::Error) -> Failure {
+        Failure::system(format!("cannot write {}", self.path.display()), error)
     }
 }
