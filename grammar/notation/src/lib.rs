@@ -23,7 +23,9 @@ pub use ast::{Fact, File, Line, Placed, Stanza, StanzaKind, Written, WrittenUnit
 pub use format::{format, format_guarded, says_the_same};
 pub use mark::{Edit, Mark, MarkKind, NoValue, Phrase, Unreadable, Why};
 pub use next::{Next, next};
-pub use read::{MOST_LINES, RISKY_NAMES, read, read_quantity, read_stanza, settle};
+pub use read::{
+    InText, MOST_LINES, RISKY_NAMES, read, read_quantity, read_stanza, read_text, settle,
+};
 pub use scan::{Starts, Touched, stanza_starts};
 pub use span::{Span, Spanned};
 pub use style::{DigitGroups, Micro, Style};

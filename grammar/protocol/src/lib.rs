@@ -3,6 +3,7 @@
 //! Nothing here does I/O: a workspace is made from texts, and cannot fail.
 
 pub mod analysis;
+pub mod chemistry;
 pub mod curve;
 pub mod derive;
 pub mod equivalents;

@@ -17,6 +17,7 @@ pub(super) fn statements(house: &House) -> Vec<Statement> {
         giving_set,
         rounding_tolerance,
         counted_as_tolerance,
+        reference_tolerance,
         peripheral_osmolarity,
         left_over,
         drops_low,
@@ -50,6 +51,7 @@ pub(super) fn statements(house: &House) -> Vec<Statement> {
     let shares = [
         ("rounding tolerance", rounding_tolerance),
         ("counted-as tolerance", counted_as_tolerance),
+        ("reference tolerance", reference_tolerance),
         ("left over", left_over),
         ("left in line", left_in_line),
         ("marked change", marked_change),

@@ -17,6 +17,7 @@ pub(super) fn drug(drug: &Drug) -> Vec<Statement> {
     let Drug {
         name: _,
         also,
+        made: _,
         dosed_in,
         supplied,
         with,

@@ -77,6 +77,8 @@ struct Figures {
     rounding_tolerance: Option<Share>,
     /// How far a counted volume may be from the true one: 5 %.
     counted_as_tolerance: Option<Share>,
+    /// How far two lines of a reference may say different things: 10 %.
+    reference_tolerance: Option<Share>,
     /// Above this a peripheral vein is too small: 900 mOsm/L.
     #[schemars(regex(pattern = r"^[0-9]+(\.[0-9]+)? mOsm/L$"))]
     peripheral_osmolarity: Option<String>,

@@ -134,7 +134,18 @@ pub(super) fn finding(
     if let Some(note) = counted_besides(context, breach, values) {
         finding = finding.note(note);
     }
+    if bound.form == LimitForm::Osmolarity && is_worked_out(context, breach, values) {
+        finding = finding.note(crate::mix::osmolarity::WORKED_OUT);
+    }
     finding
+}
+
+/// Whether the osmolarity of the bag is not stated.
+fn is_worked_out(context: &OrderContext<'_>, breach: &Breach, values: &Values) -> bool {
+    let view = values.views.get(breach.view);
+    let osmolarity =
+        view.and_then(|view| view.osmolarity(&context.analysis.order, breach.reading.phase));
+    osmolarity.is_some_and(|osmolarity| osmolarity.most.as_ref() != Some(&osmolarity.least))
 }
 
 /// What of the drug's substance the bag's solution adds to what is judged: the

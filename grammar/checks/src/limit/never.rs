@@ -157,7 +157,7 @@ order magnesium-fast "Magnesium"
   area       ward
   route      peripheral vein
   pump       volumetric
-  mix        9 g made up to 100 mL with saline
+  mix        9 g made up to 200 mL with saline
   run        all over 1 h
   then       stop
 "#,

@@ -158,7 +158,7 @@ fn unchecked(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
                 )
             }
             Unknown::Osmolarity => {
-                "the osmolarity of the drug or of the diluent is not stated".to_owned()
+                "the osmolarity of the drug or of the diluent is not stated, and what they contain does not say whether the limit is kept".to_owned()
             }
             Unknown::NotComputable => "the value cannot be computed".to_owned(),
         };

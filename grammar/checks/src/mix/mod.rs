@@ -1,6 +1,8 @@
 //! Preparing it.
 
 pub(crate) mod by_weight;
+mod claims;
+pub(crate) mod contradict;
 pub(crate) mod counted_as;
 pub(crate) mod hang_time;
 pub(crate) mod hard_to_draw;
@@ -12,6 +14,7 @@ use crate::Rule;
 /// The rules of this family, by name.
 pub(crate) const RULES: &[&Rule] = &[
     &by_weight::RULE,
+    &contradict::RULE,
     &counted_as::RULE,
     &hang_time::RULE,
     &hard_to_draw::RULE,

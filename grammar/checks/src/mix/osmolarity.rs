@@ -1,8 +1,11 @@
 #![doc = include_str!("osmolarity.md")]
 
+use gutta_notation::Span;
 use gutta_notation::ast::Route;
-use gutta_protocol::model::order::Answer;
-use gutta_quantity::{Quantity, units};
+use gutta_protocol::chemistry::of_solution;
+use gutta_protocol::model::order::{Answer, BagSpec, Named, Phase, ThenSpec};
+use gutta_protocol::model::reference::Solution;
+use gutta_quantity::{Exact, Quantity, units};
 
 use crate::telling::{sentence, told_apart, whom};
 use crate::{Check, Finding, OrderContext, Rule, Severity};
@@ -33,35 +36,101 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
             Answer::Any(span) => (*span, "a peripheral vein too"),
             Answer::Is(_) | Answer::Unanswered => continue,
         };
+        let strong = |at: Span, message: String, worked_out: bool| {
+            let finding = context
+                .finding(&RULE, at, message)
+                .related(context.place(route), label)
+                .note("The bound is the house's (`peripheral-osmolarity` in `gutta.toml`). Use a central vein, or a weaker mixture.");
+            match worked_out {
+                true => finding.note(WORKED_OUT),
+                false => finding,
+            }
+        };
+        for fluid in besides(spec) {
+            let osmoles = of_solution(&fluid.value);
+            if osmoles.least > bound {
+                let stated = fluid.value.osmolarity.is_some();
+                let value = at_least(stated, &osmoles.least, &bound);
+                let message = format!("{} has {value}, {}.", fluid.name, allowed(&bound));
+                findings.push(strong(fluid.span.unwrap_or(spec.span), message, !stated));
+            }
+        }
         let Some(bag) = &spec.bag else { continue };
         let found = values.views.iter().find_map(|view| {
             let osmolarity = view.osmolarity(order, index)?;
-            let regions = osmolarity.where_above(&view.patients.constant(bound.clone()))?;
-            let most = osmolarity.max_value()?.value;
-            let varies = osmolarity.is_constant().is_none();
+            let stated = osmolarity.most.as_ref() == Some(&osmolarity.least);
+            let least = osmolarity.least;
+            let regions = least.where_above(&view.patients.constant(bound.clone()))?;
+            let most = least.max_value()?.value;
+            let varies = least.is_constant().is_none();
             let whom = whom(view, &regions).filter(|_| varies);
-            (!regions.is_empty()).then_some((whom, most))
+            (!regions.is_empty()).then_some((whom, most, stated))
         });
-        let Some((whom, most)) = found else { continue };
-        let value = told_apart(&most, &bound, units::MOSM_PER_L);
-        let limit = Quantity::from_base(bound.clone(), units::MOSM_PER_L);
-        let allowed = format!("more than the {limit} that the house allows by a peripheral vein");
-        let message = match whom {
-            Some(whom) => format!("{} the bag has {allowed}: up to {value}.", sentence(&whom)),
-            None => format!("The bag has {value}, {allowed}."),
-        };
-        findings.push(
-            context
-                .finding(&RULE, bag.span, message)
-                .related(context.place(route), label)
-                .note("The bound is the house's (`peripheral-osmolarity` in `gutta.toml`). Use a central vein, or a weaker mixture."),
-        );
+        if let Some((whom, most, stated)) = found {
+            let value = at_least(stated, &most, &bound);
+            let allowed = allowed(&bound);
+            let message = match whom {
+                Some(whom) => format!("{} the bag has {allowed}: up to {value}.", sentence(&whom)),
+                None => format!("The bag has {value}, {allowed}."),
+            };
+            findings.push(strong(bag.span, message, !stated));
+        } else if let Some(solution) = undecided(bag, &bound) {
+            let message = format!(
+                "The osmolarity of {} is not stated, and its contents do not say whether the bag keeps the {} that the house allows by a peripheral vein.",
+                solution.name,
+                Quantity::from_base(bound.clone(), units::MOSM_PER_L)
+            );
+            findings.push(
+                context
+                    .finding(&RULE, bag.span, message)
+                    .severity(Severity::Information)
+                    .related(context.place(route), label)
+                    .note("State its `osmolarity`, from the label."),
+            );
+        }
     }
+}
+
+pub(crate) const WORKED_OUT: &str =
+    "It is not stated, and worked out from the contents as the least that it can be.";
+
+fn allowed(bound: &Exact) -> String {
+    let limit = Quantity::from_base(bound.clone(), units::MOSM_PER_L);
+    format!("more than the {limit} that the house allows by a peripheral vein")
+}
+
+fn at_least(stated: bool, value: &Exact, bound: &Exact) -> String {
+    let value = told_apart(value, bound, units::MOSM_PER_L);
+    match stated {
+        true => value,
+        false => format!("at least {value}"),
+    }
+}
+
+/// What flows beside the bag: flushes, and what keeps the vein open.
+fn besides(phase: &Phase) -> impl Iterator<Item = &Named<Solution>> {
+    let flushes = phase.flushes.iter().filter_map(|(_, fluid)| fluid.as_ref());
+    let kept = match &phase.then {
+        Some((ThenSpec::KeepOpen { solution, .. }, _)) => solution.as_ref(),
+        _ => None,
+    };
+    flushes.chain(kept)
+}
+
+/// The solution of a bag that may be too strong by what it contains, and does
+/// not say. One that contains nothing at all, as water, is not.
+fn undecided<'a>(bag: &'a BagSpec, bound: &Exact) -> Option<&'a Named<Solution>> {
+    let solution = bag.solution.as_ref()?;
+    let osmoles = of_solution(&solution.value);
+    let empty = solution.value.contains.is_empty();
+    let kept = osmoles.most.is_some_and(|most| most <= *bound);
+    (!empty && !kept).then_some(solution)
 }
 
 #[cfg(test)]
 mod tests {
-    use crate::harness::findings;
+    use crate::Severity;
+    use crate::harness::{assert_findings, findings};
 
     /// What is told of a bag, and the label on its route.
     fn said(route: &str, bag: &str) -> (String, String) {
@@ -110,5 +179,118 @@ order a "A"
             "Below 52 kg the bag has more than the 900 mOsm/L that the house allows by a peripheral vein: up to 948 mOsm/L."
         );
         assert_eq!(label, "a peripheral vein too");
+    }
+
+    #[test]
+    fn what_is_not_stated_is_worked_out() {
+        assert_findings(
+            r#"
+use "tarnwick.gtt"
+
+solution glucose-strong "Glucose 50 %"
+  contains   glucose 50 %
+
+solution dextrose-thirty "Dextrose, strong"
+  contains   dextrose 300 mg/mL
+
+solution salt-strong "Strong saline"
+  contains   sodium 0.513 mmol/mL
+  contains   chloride 0.513 mmol/mL
+
+solution glucose-twelve "Glucose, somewhat strong"
+  contains   glucose 120 mg/mL
+
+drug bicarbonate "Sodium bicarbonate 8.4 %"
+  supplied   100 mmol in 100 mL
+
+drug dextrose-amp "Dextrose 50 %"
+  supplied   25 g in 50 mL
+  never osmolarity above 1,000 mOsm/L by peripheral vein
+
+order hung "Glucose by a hand vein"
+  route      peripheral vein
+  hang       100 mL of glucose-strong
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ mix.osmolarity: The bag has at least 2523 mOsm/L
+  run        all over 2 h
+  then       stop
+
+order thirty "Dextrose by a hand vein"
+  route      peripheral vein
+  hang       100 mL of dextrose-thirty
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ mix.osmolarity: The bag has at least 1514 mOsm/L
+  run        all over 2 h
+  then       stop
+
+order salt "Strong saline by a hand vein"
+  route      peripheral vein
+  hang       250 mL of salt-strong
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ mix.osmolarity: The bag has 1026 mOsm/L
+  run        all over 2 h
+  then       stop
+
+order neat "Bicarbonate by a hand vein"
+  drug       bicarbonate
+  route      peripheral vein
+  undiluted  100 mL
+  ^^^^^^^^^^^^^^^^^ mix.osmolarity: The bag has 2000 mOsm/L
+  run        all over 2 h
+  then       stop
+
+order ampoule "Dextrose as supplied"
+  drug       dextrose-amp
+  route      peripheral vein
+  undiluted  50 mL
+  ^^^^^^^^^^^^^^^^ mix.osmolarity: The bag has at least 2523 mOsm/L
+  ^^^^^^^^^^^^^^^^ limit.never: 2523 mOsm/L
+  run        all over 2 h
+  then       stop
+
+order kept "Strong glucose after saline"
+  route      peripheral vein
+  hang       100 mL of saline
+  run        all over 2 h
+  flush      20 mL with glucose-strong
+                        ^^^^^^^^^^^^^^ mix.osmolarity: glucose-strong has at least 2523 mOsm/L
+  then       keep open 5 mL/h with dextrose-thirty
+                                   ^^^^^^^^^^^^^^^ mix.osmolarity: dextrose-thirty has at least 1514 mOsm/L
+
+order twelve "Glucose 12 %"
+  route      peripheral vein
+  hang       100 mL of glucose-twelve
+  run        all over 2 h
+  then       stop
+"#,
+        );
+    }
+
+    #[test]
+    fn what_cannot_be_worked_out_is_said() {
+        let text = r#"
+use "tarnwick.gtt"
+
+solution amino "Amino acids 10 %"
+  contains   amino-acids 100 mg/mL
+
+drug limitamine "A drug"
+  supplied   40 mg in 4 mL
+  with       amino
+  never osmolarity above 900 mOsm/L
+
+order a "A"
+  drug       limitamine
+  route      peripheral vein
+  mix        40 mg made up to 100 mL with amino
+  run        all over 10 h
+  then       stop
+"#;
+        let found = findings(text);
+        let of = |rule: &str| {
+            found
+                .iter()
+                .find(|finding| finding.rule.name == rule)
+                .unwrap()
+        };
+        assert_eq!(of("mix.osmolarity").severity, Severity::Information);
+        assert_eq!(of("limit.not-checked").severity, Severity::Error);
     }
 }

@@ -8,10 +8,12 @@ pub(crate) mod no_value;
 pub(crate) mod odd_character;
 pub(crate) mod phrase;
 pub(crate) mod pounds;
+pub(crate) mod printed;
 pub(crate) mod ratio_strength;
 pub(crate) mod risky_name;
 pub(crate) mod risky_unit;
 pub(crate) mod thousands;
+pub(crate) mod title_differs;
 pub(crate) mod trailing_zero;
 pub(crate) mod twice;
 pub(crate) mod unreadable;
@@ -28,10 +30,12 @@ pub(crate) const RULES: &[&Rule] = &[
     &odd_character::RULE,
     &phrase::RULE,
     &pounds::RULE,
+    &printed::RULE,
     &ratio_strength::RULE,
     &risky_name::RULE,
     &risky_unit::RULE,
     &thousands::RULE,
+    &title_differs::RULE,
     &trailing_zero::RULE,
     &twice::RULE,
     &unreadable::RULE,

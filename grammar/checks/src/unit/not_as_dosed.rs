@@ -4,7 +4,7 @@ use gutta_notation::Span;
 use gutta_protocol::derive::equivalence;
 use gutta_protocol::model::drug::Drug;
 use gutta_protocol::model::order::{Named, Phase, StepsSpec, ThenSpec, WaySpec};
-use gutta_protocol::model::size::{Form, Size};
+use gutta_protocol::model::size::{Form, Size, Stuff};
 use gutta_quantity::print::decimal_exact;
 use gutta_quantity::{Quantity, Unit};
 
@@ -28,6 +28,12 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     let mut seen: Vec<Span> = Vec::new();
     // A load is stated by its amount and its rate, not as the drug is dosed.
     for phase in order.phases.iter().filter(|phase| !phase.is_loading()) {
+        for flow in plain_flows(phase) {
+            if !seen.contains(&flow.span) {
+                seen.push(flow.span);
+                findings.push(as_a_flow(context, drug, unit, span, flow));
+            }
+        }
         for doses in doses(phase) {
             let Some(first) = doses.iter().find(|dose| !same(dose.unit, unit)) else {
                 continue;
@@ -65,6 +71,40 @@ fn doses(phase: &Phase) -> Vec<Vec<&Size>> {
                 .collect()
         })
         .collect()
+}
+
+/// Rates of a phase that are plain flows, of runs that no dose sets.
+fn plain_flows(phase: &Phase) -> Vec<&Size> {
+    let of_flow = |size: &&Size| size.form.stuff == Stuff::Volume && size.form.rate;
+    let runs = phase.runs.iter().filter(|run| !run.is_dosed());
+    let ways = runs.flat_map(|run| &run.ways).filter_map(|way| match way {
+        WaySpec::At(rate) => Some(rate),
+        WaySpec::Over(_) => None,
+    });
+    let steps = phase.adjust.iter().filter_map(|adjust| adjust.steps.high());
+    ways.chain(steps).filter(of_flow).collect()
+}
+
+/// A drug that is dosed, and run as a fluid: told for information.
+fn as_a_flow(
+    context: &OrderContext<'_>,
+    drug: &Named<Drug>,
+    unit: Unit,
+    span: Span,
+    flow: &Size,
+) -> Finding {
+    let message = format!(
+        "{} is dosed in {unit}, and this line says only how fast the fluid flows.",
+        drug.value.name
+    );
+    context
+        .finding(&RULE, flow.span, message)
+        .severity(Severity::Information)
+        .related(
+            context.workspace.place(drug.id, span),
+            "the unit that the drug is dosed in",
+        )
+        .note("After a change of strength the same flow is another dose. State the dose, and the flow follows from it.")
 }
 
 /// `mcg/kg/min` and `mcg/min/kg` are one unit.
@@ -200,6 +240,40 @@ order midazolam-steady "Midazolam"
                 .iter()
                 .all(|finding| finding.rule.name != "unit.not-as-dosed")
         );
+    }
+
+    #[test]
+    fn a_plain_flow_is_told() {
+        let text = |run: &str| {
+            format!(
+                r#"
+use "tarnwick.gtt"
+
+order heparin-steady "Heparin"
+  drug       heparin
+  route      central vein
+  pump       syringe
+  mix        20,000 units made up to 50 mL with saline
+  run        {run}
+  then       renew
+"#
+            )
+        };
+        let found = |run| -> Vec<_> {
+            let found = findings(&text(run)).into_iter();
+            let found = found.filter(|finding| finding.rule.name == "unit.not-as-dosed");
+            found
+                .map(|finding| (finding.severity, finding.message))
+                .collect()
+        };
+        let message =
+            "heparin is dosed in units/h, and this line says only how fast the fluid flows.";
+        assert_eq!(
+            found("all at 2.5 mL/h"),
+            [(crate::Severity::Information, message.to_owned())]
+        );
+        assert_eq!(found("all at 1,000 units/h"), []);
+        assert_eq!(found("all at 1,000 units/h over 20 h"), []);
     }
 
     #[test]

@@ -18,6 +18,7 @@ mod quantity;
 mod range;
 mod run;
 mod source;
+mod texts;
 mod trouble;
 mod twice;
 mod unit;
@@ -34,6 +35,7 @@ pub use alone::read_quantity;
 pub(crate) use line::rule_of;
 pub use name::RISKY_NAMES;
 use source::{Source, len32};
+pub use texts::{InText, read_text};
 pub(crate) use trouble::said;
 
 /// A stanza of more lines, from its header on, is not read.

@@ -102,31 +102,6 @@ impl View {
         }
         Some(contents)
     }
-
-    /// The osmolarity of a phase's bag, base units; `None` where a share of it
-    /// is not stated.
-    #[must_use]
-    pub fn osmolarity(&self, order: &Order, phase: usize) -> Option<Curve> {
-        let bag = &self.phases.get(phase)?.bag;
-        let spec = order.phases.get(bag.phase)?.bag.as_ref()?;
-        let of_drug = order
-            .drug
-            .as_ref()
-            .and_then(|drug| drug.value.osmolarity.as_ref());
-        let of_solution = spec
-            .solution
-            .as_ref()
-            .and_then(|solution| solution.value.osmolarity.as_ref());
-        let share = |volume: &Curve, osmolarity: &Exact| volume.scale(osmolarity).div(&bag.volume);
-        match (&bag.drug, &bag.diluent) {
-            (None, Some(diluent)) => share(diluent, &of_solution?.0),
-            (Some(drug), Some(diluent)) => {
-                share(drug.draw.as_ref()?, &of_drug?.0)?.add(&share(diluent, &of_solution?.0)?)
-            }
-            (Some(drug), None) => share(drug.draw.as_ref()?, &of_drug?.0),
-            (None, None) => None,
-        }
-    }
 }
 
 fn add(

@@ -25,6 +25,8 @@ pub struct House {
     pub rounding_tolerance: Exact,
     /// Relative difference of a counted and the true volume: 1/20.
     pub counted_as_tolerance: Exact,
+    /// Relative difference of what a reference says twice: 1/10.
+    pub reference_tolerance: Exact,
     /// mOsm/L above which a peripheral vein is too small: 900.
     pub peripheral_osmolarity: Exact,
     /// Share of a bag that may be left over without a word: 1/2.
@@ -119,6 +121,7 @@ impl Default for House {
             giving_set: None,
             rounding_tolerance: ratio(1, 10),
             counted_as_tolerance: ratio(1, 20),
+            reference_tolerance: ratio(1, 10),
             peripheral_osmolarity: Exact::int(900),
             left_over: ratio(1, 2),
             drops_low: Exact::int(5),

@@ -36,7 +36,7 @@ const fn key(table: &'static str, name: &'static str, example: &'static str) -> 
 
 /// The keys of `gutta.toml`, each with an example. The table `[severity]` holds
 /// names of rules instead.
-pub const KEYS: [Key; 16] = [
+pub const KEYS: [Key; 17] = [
     key("", "digit-groups", "\"comma\" or \"space\""),
     key("", "micrograms", "\"mcg\" or \"micrograms\""),
     key("", "exclude", "[\"old/**\"]"),
@@ -45,6 +45,7 @@ pub const KEYS: [Key; 16] = [
     key("default", "giving-set", "\"macro\""),
     key("house", "rounding-tolerance", "\"10 %\""),
     key("house", "counted-as-tolerance", "\"5 %\""),
+    key("house", "reference-tolerance", "\"10 %\""),
     key("house", "peripheral-osmolarity", "\"900 mOsm/L\""),
     key("house", "left-over", "\"50 %\""),
     key("house", "countable-drops", "\"5 to 150 drops/min\""),
@@ -241,6 +242,7 @@ fn set(house: &mut House, key: &str, value: &Value<'_>) -> Result<bool, Fault> {
         "giving-set" => put(&mut house.giving_set, name()),
         "rounding-tolerance" => put(&mut house.rounding_tolerance, words.and_then(share)),
         "counted-as-tolerance" => put(&mut house.counted_as_tolerance, words.and_then(share)),
+        "reference-tolerance" => put(&mut house.reference_tolerance, words.and_then(share)),
         "left-over" => put(&mut house.left_over, words.and_then(share)),
         "left-in-line" => put(&mut house.left_in_line, words.and_then(share)),
         "marked-change" => put(&mut house.marked_change, words.and_then(share)),

@@ -39,6 +39,7 @@ impl Reader<'_> {
                 LimitForm::Osmolarity => self
                     .view
                     .osmolarity(self.order, phase)
+                    .and_then(|osmolarity| osmolarity.judged(bound))
                     .map_or(Reads::Unknown(Unknown::Osmolarity), Reads::Value),
                 LimitForm::Size(_) | LimitForm::Time => Reads::Unknown(Unknown::NotComputable),
             };

@@ -5,6 +5,8 @@ use gutta_notation::{Fact, Span, Spanned, Stanza};
 use gutta_quantity::{Exact, Unit};
 use smol_str::SmolStr;
 
+use crate::chemistry::{Made, made};
+
 use super::limit::{LimitBound, Prohibition, lower_never, lower_usual, strength};
 use super::lower::{Lowering, is_amount, plain};
 use super::problem::{Problem, ProblemKind};
@@ -31,6 +33,8 @@ pub struct Drug {
     pub name: SmolStr,
     /// Its other names.
     pub also: Vec<SmolStr>,
+    /// The salt or substance that its name, or else its title, speaks of.
+    pub made: Option<Made>,
     /// The unit its doses are given in.
     pub dosed_in: Option<(Unit, Span)>,
     /// How it is supplied.
@@ -121,9 +125,17 @@ pub fn drug(stanza: &Stanza) -> Drug {
             _ => {}
         }
     }
+    drug.made = made_of(&drug, stanza);
     drug.whole = stanza.is_whole() && lowering.problems.is_empty();
     drug.problems = lowering.problems;
     drug
+}
+
+/// What its names, or else its title, say that it is.
+fn made_of(drug: &Drug, stanza: &Stanza) -> Option<Made> {
+    let title = stanza.title.as_ref().map(|title| &title.value);
+    let mut names = [&drug.name].into_iter().chain(&drug.also).chain(title);
+    names.find_map(|name| made(name))
 }
 
 fn dosed_in(lowering: &mut Lowering, unit: &Spanned<WrittenUnit>) -> Option<(Unit, Span)> {

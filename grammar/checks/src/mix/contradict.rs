@@ -1,0 +1,413 @@
+#![doc = include_str!("contradict.md")]
+
+use gutta_notation::{Span, StanzaKind};
+use gutta_protocol::chemistry::{Made, of_contents, substance};
+use gutta_protocol::model::drug::Drug;
+use gutta_protocol::model::reference::Content;
+use gutta_protocol::model::size::DrugKind;
+use gutta_quantity::print::decimal_significant;
+use gutta_quantity::{Exact, Quantity, Rounding, units};
+
+use super::claims::{self, Claim, equals_lines, factor};
+use crate::telling::told;
+use crate::{Check, Finding, Rule, Severity, StanzaContext};
+
+pub(crate) static RULE: Rule = Rule {
+    name: "mix.contradict",
+    severity: Severity::Error,
+    locked: false,
+    page: include_str!("contradict.md"),
+    check: Check::Stanza(check),
+};
+
+fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
+    let tolerance = &context.workspace.house.reference_tolerance;
+    let stanza = context.stanza();
+    let mut spoiled = false;
+    let (claims, contents, stated, own) = match stanza.kind {
+        StanzaKind::Drug => {
+            let Some(drug) = context.library.drug(context.stanza) else {
+                return;
+            };
+            let told = equals(context, drug, tolerance);
+            spoiled = !told.is_empty();
+            findings.extend(told);
+            let mut claims = claims::of_supply(drug, stanza);
+            claims.extend(claims::of_contents(&drug.contains));
+            claims.extend(claims::of_title(stanza));
+            let stated = drug.osmolarity.as_ref().map(|(stated, _)| stated);
+            let own = gutta_protocol::chemistry::own_osmoles(drug);
+            (claims, &drug.contains, stated, own)
+        }
+        StanzaKind::Solution => {
+            let Some(solution) = context.library.solution(context.stanza) else {
+                return;
+            };
+            charges(context, &solution.contains, findings);
+            let mut claims = claims::of_contents(&solution.contains);
+            claims.extend(claims::of_title(stanza));
+            let stated = solution.osmolarity.as_ref().map(|(stated, _)| stated);
+            (claims, &solution.contains, stated, None)
+        }
+        _ => return,
+    };
+    // What one `equals` spoils is told once.
+    if !spoiled {
+        findings.extend(amounts(context, &claims, tolerance));
+    }
+    if let Some(stated) = stated {
+        findings.extend(osmolarity(context, contents, own, stated, tolerance));
+    }
+}
+
+/// Of every two sayings about one substance those that lie furthest apart.
+fn amounts(context: &StanzaContext<'_>, claims: &[Claim], tolerance: &Exact) -> Option<Finding> {
+    let pairs = claims.iter().enumerate().flat_map(|(index, one)| {
+        let later = claims.iter().skip(index + 1);
+        later.filter_map(move |other| {
+            let same = one.substance == other.substance && one.span != other.span;
+            let apart = same.then(|| factor(&one.range, &other.range, tolerance))??;
+            Some((one, other, apart))
+        })
+    });
+    let (one, other, apart) = pairs.reduce(|most, next| match next.2 > most.2 {
+        true => next,
+        false => most,
+    })?;
+    let (first, last) = match one.span.start <= other.span.start {
+        true => (one, other),
+        false => (other, one),
+    };
+    let by = |claim: &Claim| {
+        let line = context.text(claim.span).split_whitespace();
+        let line = line.collect::<Vec<_>>().join(" ");
+        let by = claim.by.as_ref().map(|by| format!(" ({by})"));
+        format!(
+            "{} by `{line}`{}",
+            millimoles(&claim.range),
+            by.unwrap_or_default()
+        )
+    };
+    let message = format!(
+        "What is stated of {} contradicts itself: {}, and {}.",
+        one.substance,
+        by(first),
+        by(last)
+    );
+    Some(finding(context, last.span, first.span, message, &apart))
+}
+
+/// Millimoles in a millilitre, at one number where both ends are nearly that.
+fn millimoles(range: &(Exact, Exact)) -> String {
+    let shown = |value: &Exact| decimal_significant(value, 3, Rounding::HalfUp);
+    let (low, high) = (shown(&range.0), shown(&range.1));
+    match low == high {
+        true => format!("{low} mmol/mL"),
+        false => format!("{low} to {high} mmol/mL"),
+    }
+}
+
+fn finding(
+    context: &StanzaContext<'_>,
+    at: Span,
+    other: Span,
+    message: String,
+    apart: &Exact,
+) -> Finding {
+    let severity = match *apart >= Exact::int(2) {
+        true => Severity::Error,
+        false => Severity::Warning,
+    };
+    let mut finding = context.finding(&RULE, at, message).severity(severity);
+    if other != at {
+        finding = finding.related(context.place(other), "what it contradicts");
+    }
+    finding.note("Every order that leans on it is reckoned with one of the two. Look at the label of the product which is right.")
+}
+
+/// Ways of an `equals`, held against one another and against the molar mass.
+fn equals(context: &StanzaContext<'_>, drug: &Drug, tolerance: &Exact) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    let stanza = context.stanza();
+    let lines: Vec<_> = equals_lines(drug, stanza).collect();
+    for (index, (ways, span)) in lines.iter().enumerate() {
+        if let Some((message, apart)) = within(drug, ways, tolerance) {
+            findings.push(finding(context, *span, *span, message, &apart));
+            continue;
+        }
+        for (earlier, before) in lines.iter().take(index) {
+            let Some(apart) = against(ways, earlier, tolerance) else {
+                continue;
+            };
+            let message = format!(
+                "Two `equals` lines of {} contradict each other by a factor of {}.",
+                drug.name,
+                decimal_significant(&apart, 2, Rounding::HalfUp)
+            );
+            findings.push(finding(context, *span, *before, message, &apart));
+        }
+    }
+    findings
+}
+
+/// What is wrong with one `equals`, and how far.
+fn within(drug: &Drug, ways: &[(DrugKind, Exact)], tolerance: &Exact) -> Option<(String, Exact)> {
+    let of = |kind: DrugKind| ways.iter().find(|(own, _)| *own == kind);
+    if let (Some((_, moles)), Some((_, charges))) =
+        (of(DrugKind::Amount), of(DrugKind::Equivalents))
+    {
+        // No ion of a drug has more than four charges, nor less than one.
+        let moles = (moles.clone(), moles * &Exact::int(4));
+        let charges = (charges.clone(), charges.clone());
+        if let Some(apart) = factor(&moles, &charges, tolerance) {
+            let message = format!(
+                "A millimole of {} cannot be so many milliequivalents: an ion has one to four charges.",
+                drug.name
+            );
+            return Some((message, apart));
+        }
+    }
+    let made = drug.made?;
+    let (_, mass) = of(DrugKind::Mass)?;
+    let (_, moles) = of(DrugKind::Amount)?;
+    let (per, name) = match made {
+        Made::Salt(salt) => (salt.millimoles(DrugKind::Mass)?, salt.names),
+        Made::Substance(own) => (own.millimoles(DrugKind::Mass)?, own.names),
+    };
+    let by_mass = (mass * &per.0, mass * &per.1);
+    let apart = factor(&by_mass, &(moles.clone(), moles.clone()), tolerance)?;
+    let shown = |value: &Exact| told(value, units::MMOL);
+    let message = format!(
+        "By its molar mass {} of {} is {} to {}, and {} is written.",
+        told(mass, units::MG),
+        name.first().copied().unwrap_or_default().replace('-', " "),
+        shown(&by_mass.0),
+        shown(&by_mass.1),
+        shown(moles)
+    );
+    Some((message, apart))
+}
+
+/// How far two `equals` lines that tie the same two ways are apart.
+fn against(
+    one: &[(DrugKind, Exact)],
+    other: &[(DrugKind, Exact)],
+    tolerance: &Exact,
+) -> Option<Exact> {
+    let ratio = |ways: &[(DrugKind, Exact)], from: DrugKind, to: DrugKind| {
+        let of = |kind| {
+            ways.iter()
+                .find(|(own, _)| *own == kind)
+                .map(|(_, base)| base)
+        };
+        of(to)?.checked_div(of(from)?)
+    };
+    let kinds: Vec<_> = one.iter().map(|(kind, _)| *kind).collect();
+    let pairs = kinds
+        .iter()
+        .flat_map(|from| kinds.iter().map(move |to| (*from, *to)));
+    let apart = pairs.filter_map(|(from, to)| {
+        let (one, other) = (ratio(one, from, to)?, ratio(other, from, to)?);
+        factor(&(one.clone(), one), &(other.clone(), other), tolerance)
+    });
+    apart.max()
+}
+
+/// Positive and negative ions that are both listed, and not as many.
+fn charges(context: &StanzaContext<'_>, contents: &[Content], findings: &mut Vec<Finding>) {
+    let mut positive = (Exact::ZERO, Exact::ZERO, None);
+    let mut negative = (Exact::ZERO, Exact::ZERO, None);
+    for claim in claims::of_contents(contents) {
+        let known = substance(&claim.substance).and_then(|substance| substance.charge());
+        let Some((least, most, is_positive)) = known else {
+            continue;
+        };
+        let side = match is_positive {
+            true => &mut positive,
+            false => &mut negative,
+        };
+        side.0 = &side.0 + &(&claim.range.0 * &Exact::int(least));
+        side.1 = &side.1 + &(&claim.range.1 * &Exact::int(most));
+        side.2 = Some(claim.span);
+    }
+    let (Some(_), Some(at)) = (positive.2, negative.2) else {
+        return;
+    };
+    // Not every ion need be listed: half of them are.
+    let Some(apart) = factor(
+        &(positive.0, positive.1),
+        &(negative.0, negative.1),
+        &Exact::ONE,
+    ) else {
+        return;
+    };
+    let message = format!(
+        "Positive and negative ions are listed, and one kind is {} times the other: in a solution they balance.",
+        decimal_significant(&apart, 2, Rounding::HalfUp)
+    );
+    findings.push(finding(context, at, at, message, &apart));
+}
+
+/// A stated osmolarity against the least that the contents make, and against
+/// four times that.
+fn osmolarity(
+    context: &StanzaContext<'_>,
+    contents: &[Content],
+    own: Option<Exact>,
+    stated: &Exact,
+    tolerance: &Exact,
+) -> Option<Finding> {
+    let reckoned = of_contents(contents);
+    let least = own.map_or_else(
+        || reckoned.least.clone(),
+        |own| own.max(reckoned.least.clone()),
+    );
+    let range = |value: &Exact| (value.clone(), value.clone());
+    let shown = |value: &Exact| Quantity::from_base(value.clone(), units::MOSM_PER_L).shown();
+    let at = claims::osmolarity_line(context.stanza())?;
+    let (message, apart) = if least > *stated {
+        let apart = factor(&range(&least), &range(stated), tolerance)?;
+        let message = format!(
+            "The contents alone make {} at the least, and {} is stated.",
+            shown(&least),
+            shown(stated)
+        );
+        (message, apart)
+    } else {
+        let most = reckoned.most?;
+        let apart = factor(&range(&most), &range(stated), &Exact::int(3))?;
+        let message = format!(
+            "The contents make about {}, and {} is stated.",
+            shown(&most),
+            shown(stated)
+        );
+        (message, apart)
+    };
+    Some(finding(context, at, at, message, &apart))
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::harness::assert_findings;
+
+    #[test]
+    fn drugs() {
+        assert_findings(
+            r#"
+drug ca-x "Calcium gluconate 10 %"
+  supplied   1 g in 10 mL
+  equals     1 g, 2.26 mmol
+  contains   calcium 2.26 mmol/mL
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ mix.contradict: What is stated of calcium contradicts itself: 0.226 mmol/mL by `equals 1 g, 2.26 mmol`, and 2.26 mmol/mL by `contains calcium 2.26 mmol/mL`.
+
+drug potassium-strong "Potassium"
+  supplied   20 mmol in 10 mL
+  contains   potassium 0.2 mmol/mL
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ mix.contradict: What is stated of potassium
+
+drug magnesium "Magnesium sulphate 50 %"
+  supplied   5 g in 10 mL
+  equals     1 g, 40.6 mmol
+  ^^^^^^^^^^^^^^^^^^^^^^^^^ mix.contradict: By its molar mass 1000 mg of magnesium sulfate is 4.06 mmol to 8.31 mmol, and 40.6 mmol is written.
+
+drug phosphates "Phosphates"
+  supplied   10 mmol in 10 mL
+  equals     1 mmol, 15 mEq
+  ^^^^^^^^^^^^^^^^^^^^^^^^^ mix.contradict: an ion has one to four charges
+
+drug limitamine "A drug"
+  supplied   1 g in 10 mL
+  equals     1 g, 4 mmol
+  equals     2 g, 4 mmol
+  ^^^^^^^^^^^^^^^^^^^^^^ mix.contradict: Two `equals` lines of limitamine contradict each other by a factor of 2.
+
+drug glucose-50 "Glucose 50 %"
+  supplied   25 g in 50 mL
+  contains   glucose 50 mg/mL
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^ mix.contradict: What is stated of glucose
+
+drug sodium-bicarbonate "Sodium bicarbonate 8.4 %"
+  supplied   100 mmol in 100 mL
+  contains   sodium 1 mmol/mL
+  osmolarity 200 mOsm/L
+  ^^^^^^^^^^^^^^^^^^^^^ mix.contradict: The contents alone make 2000 mOsm/L at the least, and 200 mOsm/L is stated.
+
+drug potassium-chloride "Potassium chloride 7.5 %"
+  supplied   20 mmol in 10 mL
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^ mix.contradict: 1.01 mmol/mL by `"Potassium chloride 7.5 %"` (by the molar mass of potassium chloride), and 2 mmol/mL by
+"#,
+        );
+    }
+
+    #[test]
+    fn solutions() {
+        assert_findings(
+            r#"
+solution glucose-50 "Glucose 50 %"
+  contains   glucose 50 mg/mL
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^ mix.contradict: What is stated of glucose contradicts itself: 2.52 to 2.78 mmol/mL by `"Glucose 50 %"` (by the molar mass of glucose), and 0.252 to 0.278 mmol/mL by
+
+solution saline "Sodium chloride 0.9 %"
+  contains   sodium 1.54 mmol/mL
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ mix.contradict: What is stated of sodium
+  contains   chloride 0.154 mmol/mL
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ mix.contradict: Positive and negative ions are listed, and one kind is 10 times the other: in a solution they balance.
+
+solution dextrose-10 "Dextrose 10 %"
+  contains   dextrose 100 mg/mL
+  osmolarity 55.5 mOsm/L
+  ^^^^^^^^^^^^^^^^^^^^^^ mix.contradict: The contents alone make 505 mOsm/L at the least, and 55.5 mOsm/L is stated.
+
+solution dextrose-5 "Dextrose 5 %"
+  contains   dextrose 50 mg/mL
+  osmolarity 2,520 mOsm/L
+  ^^^^^^^^^^^^^^^^^^^^^^^ mix.contradict: The contents make about 278 mOsm/L, and 2520 mOsm/L is stated.
+"#,
+        );
+    }
+
+    #[test]
+    fn labels_are_rounded_and_lists_need_not_be_whole() {
+        assert_findings(
+            r#"
+solution dextrose-5 "Dextrose 5 %"
+  contains   glucose 50 mg/mL
+  osmolarity 252 mOsm/L
+
+solution saline "Sodium chloride 0.9 %"
+  contains   sodium 154 mmol/L
+  contains   chloride 154 mmol/L
+  osmolarity 286 mOsm/L
+
+solution both "Glucose 5 % in sodium chloride 0.45 % with potassium 20 mmol/L"
+  contains   glucose 50 mg/mL
+  contains   sodium 0.077 mmol/mL
+  contains   potassium 0.02 mmol/mL
+  contains   chloride 0.097 mmol/mL
+
+solution ringer-lactate "Compound sodium lactate"
+  contains   sodium 0.131 mmol/mL
+  contains   potassium 0.005 mmol/mL
+  contains   chloride 0.111 mmol/mL
+  osmolarity 278 mOsm/L
+
+drug benzylpenicillin "Benzylpenicillin sodium, made up"
+  supplied   600 mg in 10 mL
+  equals     600 mg, 1.68 mmol
+  contains   sodium 0.168 mmol/mL
+
+drug calcium-chloride "Calcium chloride 10 %"
+  supplied   1 g in 10 mL
+  equals     1 g, 6.8 mmol, 13.6 mEq
+  contains   calcium 0.68 mmol/mL
+  contains   chloride 1.36 mmol/mL
+
+drug magnesium "Magnesium sulfate 50 %"
+  supplied   5 g in 10 mL
+  equals     1 g, 4.06 mmol, 8.12 mEq
+  contains   magnesium 2 mmol/mL
+  osmolarity 4,060 mOsm/L
+"#,
+        );
+    }
+}
