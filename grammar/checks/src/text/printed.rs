@@ -16,6 +16,9 @@ pub(crate) static RULE: Rule = Rule {
 };
 
 fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
+    if context.stanza().kind == StanzaKind::Specimen {
+        return;
+    }
     let style = context.workspace.house.style;
     for span in printed(context) {
         let text = context.text(span);
@@ -58,8 +61,8 @@ fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
 }
 
 /// The texts of a stanza that reach the bedside: its title and its phases',
-/// what is written for people, and the reasons of waivers. A `source` and a path
-/// do not.
+/// what is written for people, and the reasons of waivers. A `source`, a path
+/// and a specimen do not.
 fn printed(context: &StanzaContext<'_>) -> Vec<Span> {
     let stanza = context.stanza();
     let title = stanza.title.as_ref().map(|title| title.span);

@@ -1,6 +1,6 @@
 #![doc = include_str!("title_differs.md")]
 
-use gutta_notation::{Fact, Span, read_text};
+use gutta_notation::{Fact, Span, StanzaKind, read_text};
 use gutta_protocol::derive::View;
 use gutta_quantity::{Atom, Dimension, Exact, Quantity};
 
@@ -18,17 +18,18 @@ pub(crate) static RULE: Rule = Rule {
 fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     let stanza = context.stanza();
     let Some(title) = &stanza.title else { return };
+    if stanza.kind == StanzaKind::Specimen {
+        return;
+    }
     let style = context.workspace.house.style;
     let text = context.text(title.span);
-    let said = read_text(text, style).quantities;
-    let said: Vec<_> = said
-        .into_iter()
-        .filter(|(_, quantity)| is_of_the_drug(quantity))
-        .collect();
+    let all = read_text(text, style).quantities;
+    let said = all.iter().filter(|(_, quantity)| is_of_the_drug(quantity));
+    let said: Vec<_> = said.cloned().collect();
     if said.is_empty() {
         return;
     }
-    let held = held(context, &said);
+    let held = held(context);
     let mut seen: Vec<Dimension> = Vec::new();
     let mut differ = Vec::new();
     let mut lines = Vec::new();
@@ -46,9 +47,9 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
             .iter()
             .filter(|(_, said)| said.dimension() == dimension);
         // Of several numbers any one that is the order's is enough.
-        let met = of_title
-            .clone()
-            .any(|(_, said)| alike.iter().any(|held| same(said, held)));
+        let met = of_title.clone().any(|(_, said)| {
+            alike.iter().any(|held| same(said, held)) || is_strength(said, &all, &held)
+        });
         if met || alike.is_empty() {
             continue;
         }
@@ -72,20 +73,26 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     ));
 }
 
-/// Drug, drug or fluid per time, or drug per volume: not weights, ages, times or
-/// shares.
+/// Drug, drug or fluid per time, or drug per volume: not plain volumes (of a line,
+/// a bag, a drop), weights, ages, times or shares.
 fn is_of_the_drug(quantity: &Quantity) -> bool {
     let dimension = quantity.dimension();
     let top = quantity.unit.top;
     let percent = top == Some(Atom::Percent);
     let weight = top == Some(Atom::Kg) && quantity.unit.per == [None, None];
-    let none = [Dimension::TIME, Dimension::SURFACE, Dimension::OSMOLES];
+    let none = [
+        Dimension::VOLUME,
+        Dimension::DROPS,
+        Dimension::TIME,
+        Dimension::SURFACE,
+        Dimension::OSMOLES,
+    ];
     let of_blood = quantity.unit.per[0] == Some(Atom::L);
     !percent && !weight && !of_blood && !none.contains(&dimension)
 }
 
 /// What the lines of the order say, and what plainly follows from them.
-fn held(context: &OrderContext<'_>, said: &[(Span, Quantity)]) -> Vec<Quantity> {
+fn held(context: &OrderContext<'_>) -> Vec<Quantity> {
     let stanza = context.stanza();
     let style = context.workspace.house.style;
     let lines = stanza.lines.iter().filter(|line| {
@@ -103,28 +110,12 @@ fn held(context: &OrderContext<'_>, said: &[(Span, Quantity)]) -> Vec<Quantity> 
     }
     if let Some(drug) = &context.analysis.order.drug
         && let Some(supply) = &drug.value.supplied
+        && let Some(top) = gutta_protocol::measures::amount_unit(supply.kind).top
     {
-        // A title may speak of the ampoule: then it says all of it.
-        let ampoule = of_stanza(context, drug.id, supply.span);
-        let of_title = |held: &Quantity| said.iter().any(|(_, said)| same(said, held));
-        if ampoule.iter().all(of_title) {
-            held.extend(ampoule);
-        }
-        let top = gutta_protocol::measures::amount_unit(supply.kind).top;
-        let unit = top.map(|top| gutta_quantity::Unit::over(top, Atom::ML));
-        held.extend(unit.map(|unit| Quantity::from_base(supply.strength.clone(), unit)));
+        let unit = gutta_quantity::Unit::over(top, Atom::ML);
+        held.push(Quantity::from_base(supply.strength.clone(), unit));
     }
     held
-}
-
-fn of_stanza(
-    context: &OrderContext<'_>,
-    id: gutta_protocol::StanzaId,
-    span: Span,
-) -> Vec<Quantity> {
-    let text = context.workspace.text_at(context.workspace.place(id, span));
-    let found = read_text(text, context.workspace.house.style).quantities;
-    found.into_iter().map(|(_, quantity)| quantity).collect()
 }
 
 /// Strengths, amounts, flows and doses that are one number for all patients.
@@ -160,14 +151,30 @@ fn derived(view: &View) -> Vec<Quantity> {
     held
 }
 
+/// Whether an amount and a volume of the title together are a strength that the
+/// order or the ampoule has: `4 mg/4 mL`, `80 micrograms per 1 mL`.
+fn is_strength(amount: &Quantity, all: &[(Span, Quantity)], held: &[Quantity]) -> bool {
+    let volumes = all.iter().map(|(_, quantity)| quantity);
+    let mut volumes = volumes.filter(|quantity| quantity.dimension() == Dimension::VOLUME);
+    let dimension = amount.dimension().minus(Dimension::VOLUME);
+    volumes.any(|volume| {
+        let strength = amount.base().checked_div(&volume.base());
+        strength.is_some_and(|strength| {
+            let of_kind = held.iter().filter(|held| held.dimension() == dimension);
+            of_kind
+                .map(Quantity::base)
+                .any(|held| near(&strength, &held))
+        })
+    })
+}
+
 /// The same, as far as a title is rounded: to a hundredth.
 fn same(one: &Quantity, other: &Quantity) -> bool {
-    if one.dimension() != other.dimension() {
-        return false;
-    }
-    let (one, other) = (one.base(), other.base());
-    let apart = (&one - &other).abs();
-    apart <= &other.abs() * &Exact::ten_to(-2)
+    near(&one.base(), &other.base())
+}
+
+fn near(one: &Exact, other: &Exact) -> bool {
+    (one - other).abs() <= &other.abs() * &Exact::ten_to(-2)
 }
 
 #[cfg(test)]
