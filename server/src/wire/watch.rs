@@ -1,6 +1,7 @@
 //! Changes on the disk: told by the client where it can watch, else watched
 //! for here.
 
+use std::collections::btree_map::Entry;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex};
@@ -121,13 +122,13 @@ pub(super) fn follow(desk: &mut Desk) {
         }
         let mut registrations = Vec::new();
         for (folder, reach) in wanted {
-            let key = (folder, reach);
-            if !asked.contains_key(&key) {
-                watching.next += 1;
-                let id = format!("gutta/watch/{}", watching.next);
-                registrations.extend(registration_of(&key.0, reach, id.clone()));
-                asked.insert(key, id);
-            }
+            let Entry::Vacant(place) = asked.entry((folder, reach)) else {
+                continue;
+            };
+            watching.next += 1;
+            let id = format!("gutta/watch/{}", watching.next);
+            registrations.extend(registration_of(&place.key().0, reach, id.clone()));
+            place.insert(id);
         }
         if !registrations.is_empty() {
             desk.out.register(registrations);
