@@ -47,17 +47,7 @@ impl Failure {
 
     /// What could not be done, and what the system says.
     pub(crate) fn system(what: impl Display, error: &std::io::Error) -> Self {
-        use std::io::ErrorKind;
-        let why = match error.kind() {
-            ErrorKind::NotFound => "there is no such file or folder".to_owned(),
-            ErrorKind::PermissionDenied => "the permission is missing".to_owned(),
-            ErrorKind::IsADirectory => "it is a folder".to_owned(),
-            ErrorKind::StorageFull => "the disk is full".to_owned(),
-            ErrorKind::QuotaExceeded => "your share of the disk is used up".to_owned(),
-            ErrorKind::FileTooLarge => "files may not be that large here".to_owned(),
-            ErrorKind::ReadOnlyFilesystem => "the disk can only be read".to_owned(),
-            _ => error.to_string(),
-        };
+        let why = gutta_server::disk::plainly(error);
         Self::new(format!("{what}: {why}"))
     }
 

@@ -10,8 +10,23 @@ use gutta_protocol::workspace::MAX_FILE_BYTES;
 use crate::failure::Failure;
 
 /// The program, in a folder of a repository.
-#[derive(Clone, Copy)]
-pub(crate) struct Git<'a>(&'a Path);
+pub(crate) struct Git<'a> {
+    folder: &'a Path,
+    /// What the repository sets and is not to: keys and values.
+    settings: Vec<(String, &'static str)>,
+}
+
+/// Settings with which a repository would have programs of its own run, or
+/// others fetched from, while one only looks at it.
+const OFF: [(&str, &str); 7] = [
+    ("core.fsmonitor", "false"),
+    ("core.untrackedCache", "false"),
+    ("core.hooksPath", "/dev/null"),
+    ("core.pager", "cat"),
+    ("core.sshCommand", "false"),
+    ("diff.external", ""),
+    ("protocol.allow", "never"),
+];
 
 /// The files of a revision.
 #[derive(Debug)]
@@ -22,6 +37,8 @@ pub(crate) struct Tree(String);
 pub(crate) struct Entry {
     /// From the tree's top, with forward slashes.
     pub(crate) path: String,
+    /// Whether that is its name: a replaced byte stands for others.
+    pub(crate) is_utf8: bool,
     /// Whether it is a link to another.
     pub(crate) is_link: bool,
     /// What it holds, as git names it.
@@ -31,10 +48,15 @@ pub(crate) struct Entry {
 impl<'a> Git<'a> {
     /// The repository that this folder lies in.
     pub(crate) fn of(folder: &'a Path) -> Result<Self, Failure> {
-        let git = Self(folder);
+        let settings = OFF.map(|(key, value)| (key.to_owned(), value));
+        let mut git = Self {
+            folder,
+            settings: settings.into(),
+        };
         let output = git.run(&["rev-parse", "--is-inside-work-tree"])?;
         let said = String::from_utf8_lossy(&output.stderr);
         if output.status.success() && output.stdout.starts_with(b"true") {
+            git.turn_filters_off()?;
             return Ok(git);
         }
         if !output.status.success() && !said.contains("not a git repository") {
@@ -46,14 +68,30 @@ impl<'a> Git<'a> {
         )))
     }
 
+    /// A filter is a program through which git passes what it compares. Without
+    /// it a file may count as changed that is not: it is then checked.
+    fn turn_filters_off(&mut self) -> Result<(), Failure> {
+        let set = self.run(&["config", "--name-only", "-z", "--get-regexp", "^filter\\."])?;
+        for key in parts(&set.stdout) {
+            let Some((filter, kind)) = key.rsplit_once('.') else {
+                continue;
+            };
+            let value = if kind == "required" { "false" } else { "" };
+            if matches!(kind, "clean" | "smudge" | "process" | "required") {
+                self.settings.push((format!("{filter}.{kind}"), value));
+            }
+        }
+        Ok(())
+    }
+
     /// Where the folder lies in its repository: empty, or with a slash at its
     /// end.
-    pub(crate) fn prefix(self) -> Result<String, Failure> {
+    pub(crate) fn prefix(&self) -> Result<String, Failure> {
         Ok(line(&self.out(&["rev-parse", "--show-prefix"])?))
     }
 
     /// The files at a revision: a commit, a branch, a tag, `REV:FOLDER`.
-    pub(crate) fn tree(self, revision: &str) -> Result<Tree, Failure> {
+    pub(crate) fn tree(&self, revision: &str) -> Result<Tree, Failure> {
         // `^{tree}` would be read as a part of the folder's name.
         let spelt = if revision.contains(':') {
             revision.to_owned()
@@ -76,10 +114,12 @@ impl<'a> Git<'a> {
     }
 
     /// Every file of a tree.
-    pub(crate) fn entries(self, tree: &Tree) -> Result<Vec<Entry>, Failure> {
+    pub(crate) fn entries(&self, tree: &Tree) -> Result<Vec<Entry>, Failure> {
         let listed = self.out(&["ls-tree", "-r", "-z", "--full-tree", &tree.0])?;
         let mut entries = Vec::new();
-        for record in parts(&listed) {
+        for bytes in fields(&listed) {
+            let record = String::from_utf8_lossy(bytes);
+            let is_utf8 = matches!(record, std::borrow::Cow::Borrowed(_));
             let Some((about, path)) = record.split_once('\t') else {
                 return Err(unlike(&record));
             };
@@ -87,6 +127,7 @@ impl<'a> Git<'a> {
             match about.as_slice() {
                 [mode, "blob", object] => entries.push(Entry {
                     path: path.to_owned(),
+                    is_utf8,
                     is_link: *mode == "120000",
                     object: (*object).to_owned(),
                 }),
@@ -100,7 +141,7 @@ impl<'a> Git<'a> {
 
     /// What objects hold, in their order, in one run of git.
     pub(crate) fn read(
-        self,
+        &self,
         objects: impl IntoIterator<Item = String>,
     ) -> Result<Vec<Content>, Failure> {
         let (mut asked, mut count) = (String::new(), 0);
@@ -132,7 +173,7 @@ impl<'a> Git<'a> {
     }
 
     /// What git answers.
-    pub(crate) fn out(self, words: &[&str]) -> Result<Vec<u8>, Failure> {
+    pub(crate) fn out(&self, words: &[&str]) -> Result<Vec<u8>, Failure> {
         let output = self.run(words)?;
         if output.status.success() {
             return Ok(output.stdout);
@@ -141,17 +182,35 @@ impl<'a> Git<'a> {
     }
 
     /// What git answers, or how it fails.
-    pub(crate) fn run(self, words: &[&str]) -> Result<Output, Failure> {
+    pub(crate) fn run(&self, words: &[&str]) -> Result<Output, Failure> {
         self.command(words)
             .output()
             .map_err(|error| not_run(&error))
     }
 
-    fn command(self, words: &[&str]) -> Command {
+    fn command(&self, words: &[&str]) -> Command {
         let mut command = Command::new("git");
-        command.arg("-C").arg(self.0).args(words);
-        // Looking changes nothing, and what git says is read.
+        command
+            .arg("--no-pager")
+            .arg("-C")
+            .arg(self.folder)
+            .args(words);
+        // Looking changes nothing, fetches nothing, and what git says is read.
         command.env("GIT_OPTIONAL_LOCKS", "0").env("LC_ALL", "C");
+        command
+            .env("GIT_NO_LAZY_FETCH", "1")
+            .env("GIT_ALLOW_PROTOCOL", "");
+        command.env("GIT_TERMINAL_PROMPT", "0");
+        command.env_remove("GIT_EXTERNAL_DIFF");
+        // Behind those that the caller set in the same way, so that these hold.
+        let count = std::env::var("GIT_CONFIG_COUNT").ok();
+        let count: usize = count.and_then(|count| count.parse().ok()).unwrap_or(0);
+        for (number, (key, value)) in (count..).zip(&self.settings) {
+            command.env(format!("GIT_CONFIG_KEY_{number}"), key);
+            command.env(format!("GIT_CONFIG_VALUE_{number}"), value);
+        }
+        let count = count + self.settings.len();
+        command.env("GIT_CONFIG_COUNT", count.to_string());
         command.stdin(Stdio::null());
         command
     }
@@ -164,6 +223,11 @@ fn object(from: &mut impl BufRead) -> Result<Content, Failure> {
     let mut head = String::new();
     from.read_line(&mut head).map_err(broken)?;
     let fields: Vec<_> = head.split_whitespace().collect();
+    if let [object, "missing"] = fields.as_slice() {
+        return Err(Failure::new(format!(
+            "git does not hold the object {object} here (a clone in part): fetch it"
+        )));
+    }
     let [_, "blob", size] = fields.as_slice() else {
         return Err(unlike(&head));
     };
@@ -181,11 +245,14 @@ fn object(from: &mut impl BufRead) -> Result<Content, Failure> {
 }
 
 /// What stands between NUL bytes.
+fn fields(bytes: &[u8]) -> impl Iterator<Item = &[u8]> {
+    let parts = bytes.split(|byte| *byte == 0);
+    parts.filter(|part| !part.is_empty())
+}
+
+/// The same as text.
 pub(crate) fn parts(bytes: &[u8]) -> impl Iterator<Item = String> + '_ {
-    let parts = bytes
-        .split(|byte| *byte == 0)
-        .filter(|part| !part.is_empty());
-    parts.map(|part| String::from_utf8_lossy(part).into_owned())
+    fields(bytes).map(|part| String::from_utf8_lossy(part).into_owned())
 }
 
 /// The one line that git answered.

@@ -233,7 +233,7 @@ fn hidden_ignored_and_excluded_files_are_passed_over() {
     let ran = folder.run(&["check"]);
     assert_eq!(
         ran.last_line(),
-        "No errors or warnings in 2 files (6 stanzas)"
+        "No errors or warnings in 2 files (6 stanzas); 1 ignored"
     );
     // A hook names every file that has changed.
     let ran = folder.run(&["check", "drafts/a.gtt", "order.gtt"]);

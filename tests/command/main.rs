@@ -8,6 +8,7 @@ mod check;
 mod compare;
 mod derive;
 mod export;
+mod files;
 mod fix;
 mod fmt;
 mod formats;

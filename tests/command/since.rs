@@ -75,7 +75,7 @@ fn nothing_changed_is_nothing_to_check() {
     let ran = since(&repository(), "main");
     insta::assert_snapshot!(ran.told(), @r"
     exit code 0
-    No errors or warnings in 0 files (0 stanzas)
+    Nothing was checked in 0 files (0 stanzas)
     ── standard error ──
     gutta: no order file has changed since main
     ");
@@ -286,4 +286,37 @@ fn looking_changes_nothing_of_the_repository() {
     let index = folder.read(".git/index");
     since(&folder, "main");
     assert_eq!(folder.read(".git/index"), index);
+}
+
+#[cfg(unix)]
+#[test]
+fn what_a_repository_sets_is_not_run() {
+    use std::os::unix::fs::PermissionsExt;
+
+    let folder = repository();
+    let script = "#!/bin/sh\ntouch \"$(dirname \"$0\")/ran\"\nexit 1\n";
+    folder.write("tool", script.as_bytes());
+    let tool = folder.path("tool");
+    std::fs::set_permissions(&tool, std::fs::Permissions::from_mode(0o755)).unwrap();
+    let tool = tool.to_str().unwrap();
+    for key in [
+        "core.fsmonitor",
+        "diff.external",
+        "diff.odd.command",
+        "diff.odd.textconv",
+        "filter.odd.clean",
+        "filter.odd.process",
+        "core.sshCommand",
+        "alias.diff",
+    ] {
+        git(&folder, "", &["config", key, tool]);
+    }
+    git(&folder, "", &["config", "filter.odd.required", "true"]);
+    folder.write(".git/info/attributes", b"*.gtt filter=odd diff=odd\n");
+    folder.write("second.gtt", order("second", "  note \"x\"\n").as_bytes());
+    let ran = since(&folder, "main");
+    assert_eq!(reported(&ran), ["second.gtt"], "{ran:?}");
+    let ran = folder.run(&["compare", "main"]);
+    assert_eq!(ran.code, Some(0), "{ran:?}");
+    assert!(!folder.path("ran").exists());
 }

@@ -10,6 +10,8 @@ mod actions;
 mod completion;
 mod derived;
 mod diagnostics;
+#[cfg(unix)]
+mod files;
 mod frames;
 mod greeting;
 mod hazards;

@@ -10,7 +10,7 @@ use crate::baseline::{Baseline, Held};
 use crate::correct::{Changed, correct, write_changed};
 use crate::day;
 use crate::failure::{Failure, Outcome};
-use crate::files::{Asked, Loaded};
+use crate::files::{Asked, Found, Listed, Loaded, side_by_side};
 use crate::progress::Progress;
 use crate::prose::Prose;
 use crate::report::{Report, counted, is_loud};
@@ -73,6 +73,13 @@ pub(crate) struct Args {
     /// a review that falls due, is found by a run without this.
     #[arg(long, value_name = "REV")]
     changed_since: Option<String>,
+
+    /// Check nothing: list what is read, and what is passed over and why
+    ///
+    /// With --format json as one document. The exit code is 1 where something is
+    /// passed over that an order could be in and that nobody chose to leave out.
+    #[arg(long, conflicts_with_all = ["fix", "diff", "watch", "baseline", "write_baseline", "changed_since"])]
+    show_files: bool,
 
     /// Check again whenever a file changes, until Ctrl-C
     ///
@@ -138,6 +145,9 @@ impl Level {
 
 impl Args {
     pub(crate) fn run(self, colour: Colour) -> Result<Outcome, Failure> {
+        if self.show_files {
+            return self.show_files();
+        }
         if self.watch {
             return self.again_and_again(colour);
         }
@@ -182,35 +192,49 @@ impl Args {
             None => None,
         };
         let progress = Progress::begin("Checking");
-        let mut loaded = asked.find()?.load()?;
-        if let Some(revision) = &self.changed_since {
-            if asked.stdin() {
-                let why = "--changed-since knows nothing of standard input";
-                return Err(Failure::new(why));
-            }
-            narrow(&mut loaded, revision, &options)?;
+        if self.changed_since.is_some() && asked.stdin() {
+            let why = "--changed-since knows nothing of standard input";
+            return Err(Failure::new(why));
         }
-        let mut findings = check(&loaded.workspace, Some(&loaded.asked), &options);
-        let mut left = false;
-        if self.fix || self.diff {
-            let changed = correct(&mut loaded, &findings, &options);
-            if self.diff {
-                progress.end();
-                return self.show_diff(&changed, &findings);
+        // All are read before any is written.
+        let found = asked.find_all()?.into_iter().map(Found::load);
+        let parts = found.collect::<Result<Vec<_>, _>>()?;
+        let mut checked = Vec::new();
+        let (mut left, mut diffs) = (false, String::new());
+        for mut loaded in parts {
+            if let Some(revision) = &self.changed_since {
+                narrow(&mut loaded, revision, &options)?;
             }
-            left = self.write(&mut loaded, &changed, asked.stdin())?;
-            if !changed.is_empty() {
-                findings = check(&loaded.workspace, Some(&loaded.asked), &options);
+            let mut findings = check(&loaded.workspace, Some(&loaded.asked), &options);
+            if self.fix || self.diff {
+                let changed = correct(&mut loaded, &findings, &options);
+                if self.diff {
+                    diffs.extend(changed.iter().map(Changed::diff));
+                } else {
+                    left |= self.write(&mut loaded, &changed, asked.stdin())?;
+                    if !changed.is_empty() {
+                        findings = check(&loaded.workspace, Some(&loaded.asked), &options);
+                    }
+                }
             }
-            if asked.stdin() {
-                progress.end();
-                return Ok(self.outcome(&findings));
-            }
+            checked.push((loaded, findings));
         }
         progress.end();
+        let Some((loaded, mut findings)) = side_by_side(checked) else {
+            return Err(Failure::new("there is nothing to look at"));
+        };
+        let faulty = loaded.tell_passed();
+        terminal::print(diffs)?;
+        if self.diff || (self.fix && asked.stdin()) {
+            return Ok(self.outcome(&findings, faulty));
+        }
         if let Some(path) = &self.write_baseline {
             let outcome = self.write_baseline(path, &loaded, &findings)?;
-            return Ok(if left { Outcome::Found } else { outcome });
+            return Ok(if left || faulty {
+                Outcome::Found
+            } else {
+                outcome
+            });
         }
         let held = match &baseline {
             Some((path, baseline)) => {
@@ -224,11 +248,7 @@ impl Args {
         for line in held.iter().flat_map(|(path, held)| held.told(path)) {
             terminal::tell(&format!("gutta: {line}"));
         }
-        let outcome = if left {
-            Outcome::Found
-        } else {
-            self.outcome(&findings)
-        };
+        let outcome = self.outcome(&findings, faulty || left);
         if !self.watch {
             // The process ends: to take a large workspace apart first takes time.
             std::mem::forget((loaded, findings));
@@ -267,8 +287,7 @@ impl Args {
         held: Option<&Held>,
         colour: Colour,
     ) -> Result<(), Failure> {
-        let report =
-            Report::new(&loaded.workspace, &loaded.root, &loaded.asked, findings).baseline(held);
+        let report = Report::new(loaded, findings).baseline(held);
         let width = terminal::width();
         let prose = Prose::new(colour.on(), width);
         let chosen = |finding: &Finding| self.all || is_loud(finding) || self.fails(finding);
@@ -292,14 +311,22 @@ impl Args {
         finding.severity >= self.fail_on.severity()
     }
 
-    fn outcome(&self, findings: &[Finding]) -> Outcome {
-        Outcome::found(findings.iter().any(|finding| self.fails(finding)))
+    /// `faulty`: something was passed over that an order could be in.
+    fn outcome(&self, findings: &[Finding], faulty: bool) -> Outcome {
+        Outcome::found(faulty || findings.iter().any(|finding| self.fails(finding)))
     }
 
-    fn show_diff(&self, changed: &[Changed], findings: &[Finding]) -> Result<Outcome, Failure> {
-        let diffs: String = changed.iter().map(Changed::diff).collect();
-        terminal::print(diffs)?;
-        Ok(self.outcome(findings))
+    fn show_files(&self) -> Result<Outcome, Failure> {
+        let listed = Listed::of(&self.asked())?;
+        match self.format {
+            Format::Text => terminal::print(listed.text())?,
+            Format::Json => terminal::print_json(&listed.document())?,
+            _ => {
+                let why = "--show-files goes with --format text or json";
+                return Err(Failure::new(why));
+            }
+        }
+        Ok(Outcome::found(listed.is_faulty()))
     }
 
     /// Writes the corrected files; standard input goes to standard output. Tells

@@ -4,11 +4,10 @@ use std::path::{Path, PathBuf};
 
 use clap::ValueEnum;
 use gutta_checks::compare::compare;
-use gutta_protocol::Workspace;
 
 use crate::compared::Compared;
 use crate::failure::{Failure, Outcome};
-use crate::files::state;
+use crate::files::state::{self, State};
 use crate::progress::Progress;
 use crate::prose::Prose;
 use crate::terminal::{self, Colour};
@@ -54,6 +53,8 @@ impl Args {
     pub(crate) fn run(self, colour: Colour) -> Result<Outcome, Failure> {
         let progress = Progress::begin("Comparing");
         let (before, after) = self.states()?;
+        let faulty = before.faulty || after.faulty;
+        let (before, after) = (before.workspace, after.workspace);
         let compared = Compared {
             before: self.old.clone(),
             after: self
@@ -72,10 +73,10 @@ impl Args {
             Format::Markdown => terminal::print(compared.markdown())?,
             Format::Json => terminal::print_json(&compared.document())?,
         }
-        Ok(Outcome::found(!compared.comparison.is_same()))
+        Ok(Outcome::found(faulty || !compared.comparison.is_same()))
     }
 
-    fn states(&self) -> Result<(Workspace, Workspace), Failure> {
+    fn states(&self) -> Result<(State, State), Failure> {
         let folder = |name: &str| Some(PathBuf::from(name)).filter(|path| path.is_dir());
         let (old, new) = (folder(&self.old), self.new.as_deref().map(folder));
         // A revision is looked at where the other state, a folder, stands.

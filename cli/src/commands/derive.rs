@@ -7,9 +7,9 @@ use gutta_notation::read_quantity;
 use gutta_protocol::model::size::{Scalar, Size};
 use gutta_quantity::{Dimension, Exact};
 
-use crate::derived::{Asked, gather};
+use crate::derived::{Asked, Derived, gather};
 use crate::failure::{Failure, Outcome};
-use crate::files::{self, Loaded};
+use crate::files::{self, Loaded, Root, tell_unread};
 use crate::progress::Progress;
 use crate::prose::Prose;
 use crate::terminal::{self, Colour};
@@ -73,7 +73,8 @@ impl Args {
             stdin_name: self.stdin_name,
         };
         let progress = Progress::begin("Deriving");
-        let loaded = files.find()?.load()?;
+        let found = files.find_all()?.into_iter().map(files::Found::load);
+        let parts = found.collect::<Result<Vec<_>, _>>()?;
         let asked = Asked {
             orders: self.orders,
             weights: self.weights,
@@ -85,18 +86,30 @@ impl Args {
                 Format::Csv | Format::Markdown => false,
             },
         };
-        let derived = gather(&loaded, &asked);
-        for name in &asked.orders {
-            if !derived.orders.iter().any(|order| order.name == *name) {
-                return Err(unknown(&loaded, name));
-            }
-        }
+        let derived: Vec<_> = parts.iter().map(|loaded| gather(loaded, &asked)).collect();
         progress.end();
+        let named = !asked.orders.is_empty();
+        let mut unread = false;
+        if let Some(name) = asked
+            .orders
+            .iter()
+            .find(|name| !derived_has(&derived, name))
+        {
+            for loaded in &parts {
+                tell_unread(loaded);
+            }
+            return Err(unknown(&parts, name));
+        }
+        // Who names an order has it, or an error.
+        for loaded in parts.iter().filter(|_| !named) {
+            unread |= tell_unread(loaded);
+        }
+        let (root, derived) = beside(&parts, derived)?;
         match self.format {
             Format::Text => {
                 let width = terminal::width();
                 let prose = Prose::new(colour.on(), width);
-                terminal::print(derived.text(&loaded.root, prose, width, self.working))?;
+                terminal::print(derived.text(&root, prose, width, self.working))?;
             }
             Format::Json => terminal::print_json(&derived.document())?,
             Format::Csv => terminal::print(derived.csv()?)?,
@@ -106,18 +119,40 @@ impl Args {
             .orders
             .iter()
             .any(|order| !order.obstacles.is_empty() || !order.outside.is_empty());
-        Ok(Outcome::found(incomplete))
+        Ok(Outcome::found(incomplete || unread))
     }
 }
 
-fn unknown(loaded: &Loaded, name: &str) -> Failure {
+fn derived_has(all: &[Derived], name: &str) -> bool {
+    let mut orders = all.iter().flat_map(|derived| &derived.orders);
+    orders.any(|order| order.name == name)
+}
+
+/// What was derived in several workspaces, named from the folder around them.
+fn beside(parts: &[Loaded], all: Vec<Derived>) -> Result<(Root, Derived), Failure> {
+    let root = Root::around(parts.iter().map(|loaded| &loaded.root));
+    let root = root.ok_or_else(|| Failure::new("there is nothing to look at"))?;
+    let mut orders = Vec::new();
+    for (loaded, derived) in parts.iter().zip(all) {
+        let before = root.before(&loaded.root);
+        orders.extend(derived.orders.into_iter().map(|mut order| {
+            order.file.insert_str(0, &before);
+            order
+        }));
+    }
+    Ok((root, Derived { orders }))
+}
+
+fn unknown(parts: &[Loaded], name: &str) -> Failure {
     use gutta_notation::StanzaKind::{Order, Specimen};
-    let workspace = &loaded.workspace;
-    let names = [Order, Specimen]
-        .into_iter()
-        .flat_map(|kind| workspace.stanzas_of(kind))
-        .filter_map(|id| workspace.stanza(id).name.as_ref())
-        .map(|name| name.value.as_str());
+    let names = parts.iter().flat_map(|loaded| {
+        let workspace = &loaded.workspace;
+        [Order, Specimen]
+            .into_iter()
+            .flat_map(|kind| workspace.stanzas_of(kind))
+            .filter_map(|id| workspace.stanza(id).name.as_ref())
+            .map(|name| name.value.as_str())
+    });
     Failure::unknown("order", name, names)
 }
 

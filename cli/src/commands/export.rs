@@ -9,7 +9,7 @@ use gutta_protocol::model::Library;
 use crate::day;
 use crate::export::{Refused, Release, base_url, choose, export};
 use crate::failure::{Failure, Outcome};
-use crate::files::{Asked, write_at};
+use crate::files::{Asked, tell_unread, write_at};
 use crate::progress::Progress;
 use crate::prose::Prose;
 use crate::terminal;
@@ -94,9 +94,13 @@ impl Args {
                 why.join("; ")
             ));
         }
+        // Who names an order or a set has it, or an error.
+        let all = self.orders.is_empty() && self.sets.is_empty();
+        let unread = all && tell_unread(&loaded);
+        let outcome = Outcome::found(unread || !choice.refused.is_empty());
         if choice.orders.is_empty() && choice.sets.is_empty() {
             tell("gutta: nothing is exported");
-            return Ok(Outcome::found(!choice.refused.is_empty()));
+            return Ok(outcome);
         }
         match &self.output {
             None => terminal::print_json(&exported.bundle)?,
@@ -109,6 +113,6 @@ impl Args {
             );
         }
         exported.left_out.iter().for_each(|line| tell(line));
-        Ok(Outcome::found(!choice.refused.is_empty()))
+        Ok(outcome)
     }
 }

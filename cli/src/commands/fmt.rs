@@ -42,42 +42,57 @@ impl Args {
             stdin_name: self.stdin_name.clone(),
         };
         let progress = Progress::begin("Formatting");
-        let found = asked.find()?;
-        let (root, style) = (found.root, found.house.style);
-        let one = |(path, content)| formatted(path, content, style, &root);
-        let count = found.files.len();
-        let texts: Vec<_> = found
-            .files
-            .into_par_iter()
-            .map(one)
-            .collect::<Result<_, _>>()?;
-        progress.end();
         let looks = self.check || self.diff;
-        if asked.stdin() && !looks {
-            let text: String = texts.into_iter().map(|(_, _, after)| after).collect();
-            terminal::print(text)?;
+        let only_prints = asked.stdin() && !looks;
+        let (mut count, mut printed) = (0, String::new());
+        // By workspace; all are laid out before any is written.
+        let mut changed = Vec::new();
+        for found in asked.find_all()? {
+            found.tell_passed();
+            let (root, style) = (found.root, found.house.style);
+            let one = |(path, content)| formatted(path, content, style, &root);
+            let texts: Vec<_> = found
+                .files
+                .into_par_iter()
+                .map(one)
+                .collect::<Result<_, _>>()?;
+            count += texts.len();
+            if only_prints {
+                printed.extend(texts.into_iter().map(|(_, _, after)| after));
+                continue;
+            }
+            let own = texts
+                .into_iter()
+                .filter_map(|(path, before, after)| Changed::of(path, before, after));
+            changed.push((root, own.collect::<Vec<_>>()));
+        }
+        progress.end();
+        if only_prints {
+            terminal::print(printed)?;
             return Ok(Outcome::Clean);
         }
-        let changed: Vec<_> = texts
-            .into_iter()
-            .filter_map(|(path, before, after)| Changed::of(path, before, after))
-            .collect();
-        if self.diff {
-            let diffs: String = changed.iter().map(Changed::diff).collect();
-            terminal::print(diffs)?;
-        } else if self.check {
-            let lines = changed.iter().map(|change| root.shown(&change.path) + "\n");
-            terminal::print(lines.collect::<String>())?;
+        for (root, own) in &changed {
+            if self.diff {
+                printed.extend(own.iter().map(Changed::diff));
+            } else if self.check {
+                printed.extend(own.iter().map(|change| root.shown(&change.path) + "\n"));
+            }
         }
+        let all: usize = changed.iter().map(|(_, own)| own.len()).sum();
         if looks {
-            return Ok(Outcome::found(!changed.is_empty()));
+            terminal::print(printed)?;
+            return Ok(Outcome::found(all > 0));
         }
-        let written = write_changed(&root, &changed)?;
-        if let Some(failure) = written.failure {
-            return Err(failure);
+        let mut left = 0;
+        for (root, changes) in &changed {
+            let written = write_changed(root, changes)?;
+            if let Some(failure) = written.failure {
+                return Err(failure);
+            }
+            left += written.left.len();
         }
-        let (files, left) = (counted(count, "file"), written.left.len());
-        terminal::print(match (changed.len() - left, left) {
+        let files = counted(count, "file");
+        terminal::print(match (all - left, left) {
             (0, 0) => format!("{files} as they should be\n"),
             (done, _) => format!("{done} of {files} laid out anew\n"),
         })?;

@@ -10,7 +10,7 @@ use gutta_protocol::model::Library;
 
 use crate::day;
 use crate::failure::{Failure, Outcome};
-use crate::files::{self, Loaded, write_at};
+use crate::files::{self, Loaded, tell_unread, write_at};
 use crate::report::counted;
 use crate::sheet::{Site, Sources, document};
 use crate::terminal;
@@ -79,10 +79,14 @@ impl Args {
             for left in &written.left {
                 terminal::tell(&format!("gutta: {left}"));
             }
-            return Ok(Outcome::found(without > 0 || !written.left.is_empty()));
+            let unread = tell_unread(&loaded);
+            let left = !written.left.is_empty();
+            return Ok(Outcome::found(without > 0 || left || unread));
         }
         let name = self.name.unwrap_or_default();
-        let id = find(&loaded, &name)?;
+        let id = find(&loaded, &name).inspect_err(|_| {
+            tell_unread(&loaded);
+        })?;
         let document = match document(&loaded.workspace, &library, &mut sources, id, &options) {
             Ok(document) => document,
             Err(reasons) => {

@@ -1,6 +1,9 @@
 //! The files that a run looks at: where the workspace begins, which files are
 //! asked about, and which others they need.
 
+mod beside;
+mod listed;
+mod passed;
 mod root;
 pub(crate) mod state;
 mod walk;
@@ -10,11 +13,14 @@ use std::path::{Path, PathBuf};
 
 use gutta_checks::house_faults;
 use gutta_protocol::{Content, FileId, House, UseFault, Workspace};
-use gutta_server::disk::{read, read_bounded};
+use gutta_server::disk::{Passed, found, inside, read_bounded};
 use rustc_hash::FxHashSet;
 use smol_str::SmolStr;
 
 use crate::failure::Failure;
+pub(crate) use beside::side_by_side;
+pub(crate) use listed::Listed;
+pub(crate) use passed::{PassedOver, tell_unread};
 pub(crate) use root::Root;
 pub(crate) use write::{
     Rewrite, Rewritten, begin, not_written, rewrite, said, tell_kept, tell_left, write_after,
@@ -33,7 +39,8 @@ pub(crate) struct Asked {
     pub(crate) stdin_name: Option<PathBuf>,
 }
 
-/// The files asked about, as bytes, in the order of their paths.
+/// The files asked about in one workspace, as bytes, in the order of their
+/// paths.
 #[derive(Debug)]
 pub(crate) struct Found {
     /// Where the workspace begins.
@@ -42,8 +49,12 @@ pub(crate) struct Found {
     pub(crate) house: House,
     /// Path from the root, and content.
     pub(crate) files: Vec<(SmolStr, Content)>,
+    /// What was passed over, and why.
+    pub(crate) passed: Vec<Passed>,
     /// Whether these are all of the workspace.
     whole: bool,
+    /// How many of the paths asked about are excluded themselves.
+    left_out: usize,
 }
 
 /// The files asked about, read, with those that they use.
@@ -55,6 +66,8 @@ pub(crate) struct Loaded {
     pub(crate) workspace: Workspace,
     /// Those that were asked about.
     pub(crate) asked: Vec<FileId>,
+    /// What was passed over, and why.
+    pub(crate) passed: Vec<Passed>,
 }
 
 impl Asked {
@@ -63,29 +76,144 @@ impl Asked {
         self.paths.iter().any(|path| path.as_os_str() == STDIN)
     }
 
-    /// Where the workspace begins.
+    /// Where the one workspace begins that all paths lie in.
     pub(crate) fn root(&self) -> Result<Root, Failure> {
-        Root::of(self)
+        let mut roots = self.starts()?.into_iter();
+        let root = roots.next().map(|(root, _)| root);
+        let root = root.ok_or_else(|| Failure::new("there is nothing to look at"))?;
+        match roots
+            .next()
+            .and_then(|(_, starts)| starts.into_iter().next())
+        {
+            None => Ok(root),
+            Some(other) => Err(Failure::new(format!(
+                "{} lies in another workspace than {}: take one at a time",
+                other.display(),
+                root.folder().display()
+            ))),
+        }
     }
 
-    /// Finds and reads the files.
+    /// Finds and reads the files of one workspace; what lies in it and is a
+    /// workspace of its own is passed over.
     pub(crate) fn find(&self) -> Result<Found, Failure> {
+        let root = self.root()?;
+        let starts = self.starts()?.into_iter().flat_map(|(_, starts)| starts);
+        let found = self.find_in(root, &starts.collect::<Vec<_>>())?;
+        self.is_something(std::slice::from_ref(&found))?;
+        Ok(found)
+    }
+
+    /// Finds and reads the files, each in the innermost workspace around it.
+    pub(crate) fn find_all(&self) -> Result<Vec<Found>, Failure> {
+        let mut due = self.starts()?;
+        due.reverse();
+        let mut all: Vec<Found> = Vec::new();
+        while let Some((root, starts)) = due.pop() {
+            let mut found = self.find_in(root, &starts)?;
+            let is_inner = |passed: &Passed| passed.why == gutta_server::disk::Why::Inner;
+            for passed in found.passed.iter().filter(|passed| is_inner(passed)) {
+                let held = due
+                    .iter_mut()
+                    .find(|(root, _)| root.folder() == passed.path);
+                match held {
+                    Some((_, starts)) => starts.push(passed.path.clone()),
+                    None if all.iter().any(|held| held.root.folder() == passed.path) => {}
+                    None => due.push((found.root.inner(&passed.path), vec![passed.path.clone()])),
+                }
+            }
+            found.passed.retain(|passed| !is_inner(passed));
+            all.push(found);
+        }
+        self.is_something(&all)?;
+        Ok(all)
+    }
+
+    /// Where to look, by workspace, in the order in which they are named.
+    fn starts(&self) -> Result<Vec<(Root, Vec<PathBuf>)>, Failure> {
         if self.stdin() && self.paths.len() > 1 {
             return Err(Failure::new("`-` stands alone, without other paths"));
         }
-        let root = self.root()?;
+        let here = std::env::current_dir()
+            .map_err(|error| Failure::system("cannot find the current folder", &error))?;
+        if self.stdin() {
+            let path = self.stdin_path();
+            return Ok(vec![(Root::of(&here, path, false), vec![path.to_owned()])]);
+        }
+        if self.paths.is_empty() {
+            let root = Root::of(&here, Path::new("."), false);
+            let folder = root.folder().to_owned();
+            return Ok(vec![(root, vec![folder])]);
+        }
+        let mut all: Vec<(Root, Vec<PathBuf>)> = Vec::new();
+        for path in &self.paths {
+            let root = Root::of(&here, path, self.paths.len() > 1);
+            let held = all
+                .iter_mut()
+                .find(|(held, _)| held.folder() == root.folder());
+            match held {
+                Some((_, starts)) => starts.push(path.clone()),
+                None => all.push((root, vec![path.clone()])),
+            }
+        }
+        Ok(all)
+    }
+
+    fn find_in(&self, root: Root, starts: &[PathBuf]) -> Result<Found, Failure> {
         let house = root.house()?;
-        let files = if self.stdin() {
-            vec![(root.relative(self.stdin_path())?, read_stdin()?)]
+        let walked = if self.stdin() {
+            walk::Walked {
+                files: vec![(root.relative(self.stdin_path())?, read_stdin()?)],
+                ..walk::Walked::default()
+            }
         } else {
-            walk::files(&root, &house, &self.paths)?
+            walk::files(&root, &house, starts)?
         };
+        let whole = !self.stdin()
+            && starts
+                .iter()
+                .any(|start| root.absolute(start) == root.folder());
         Ok(Found {
             root,
             house,
-            files,
-            whole: self.paths.is_empty(),
+            files: walked.files,
+            passed: walked.passed,
+            whole,
+            left_out: walked.left_out,
         })
+    }
+
+    /// That anything was read, or that only what is excluded was named.
+    fn is_something(&self, all: &[Found]) -> Result<(), Failure> {
+        if all
+            .iter()
+            .any(|found| !found.files.is_empty() || found.left_out > 0)
+        {
+            return Ok(());
+        }
+        let names: Vec<_> = match self.paths.as_slice() {
+            [] => all
+                .iter()
+                .take(1)
+                .map(|found| found.root.folder().display().to_string())
+                .collect(),
+            paths => paths
+                .iter()
+                .map(|path| path.display().to_string())
+                .collect(),
+        };
+        let place = names.join(", ");
+        let over = PassedOver::of(all.iter().flat_map(|found| &found.passed));
+        let mut why = vec![match over.chosen() {
+            None => format!("there is no .gtt file in {place}"),
+            Some(told) => {
+                format!("nothing is read in {place}: {told}; `gutta check --show-files` lists it")
+            }
+        }];
+        for found in all {
+            why.extend(passed::faults(&found.root, &found.passed));
+        }
+        Err(Failure::several(why))
     }
 
     fn stdin_path(&self) -> &Path {
@@ -101,7 +229,9 @@ impl Found {
             root,
             house,
             mut files,
+            passed,
             whole,
+            ..
         } = self;
         let names: Vec<_> = files.iter().map(|(path, _)| path.clone()).collect();
         if root.is_marked() && !whole {
@@ -126,12 +256,14 @@ impl Found {
             root,
             workspace,
             asked,
+            passed,
         })
     }
 }
 
-/// Adds the files that are used and were not asked about. One that cannot be
-/// read is left out: the `use` that names it is then a finding.
+/// Adds the files that are used and were not asked about, with why no check of
+/// the workspace reads them, where none does. One that is not there is left
+/// out: the `use` that names it is then a finding.
 fn add_used(workspace: &mut Workspace, root: &Root) {
     let mut tried = FxHashSet::default();
     loop {
@@ -146,9 +278,13 @@ fn add_used(workspace: &mut Workspace, root: &Root) {
         if missing.is_empty() {
             return;
         }
-        for path in missing {
-            if let Some(content) = root.inside(&path).and_then(|path| read(&path).ok()) {
-                workspace.replace_file(&path, content);
+        let missing: Vec<_> = missing.into_iter().collect();
+        let why = walk::why(root, &workspace.house, &missing);
+        for (path, why) in missing.into_iter().zip(why) {
+            let content = inside(root.folder(), &path).and_then(|path| found(&path));
+            if let Some(content) = content {
+                let why = why.map(|why| why.told(|path| root.shown_path(path)));
+                workspace.lean_on(&path, content, why.as_deref());
             }
             tried.insert(path);
         }

@@ -4,11 +4,13 @@ use std::path::{Component, Path, PathBuf};
 
 use gutta_protocol::House;
 use gutta_protocol::house::HouseFault;
-use gutta_server::disk::HOUSE_FILE;
+use gutta_server::disk::{self, HOUSE_FILE, marked_root};
 use smol_str::SmolStr;
 
-use super::Asked;
 use crate::failure::Failure;
+
+/// What the system calls standard input, where it gives it a path.
+const STREAMS: [&str; 3] = ["/dev/stdin", "/dev/fd/0", "/proc/self/fd/0"];
 
 /// The folder that holds `gutta.toml`; without one, the folder asked about, or
 /// the current one.
@@ -23,39 +25,64 @@ pub(crate) struct Root {
 }
 
 impl Root {
-    /// The root for what was asked.
-    pub(super) fn of(asked: &Asked) -> Result<Self, Failure> {
-        let here = std::env::current_dir()
-            .map_err(|error| Failure::system("cannot find the current folder", &error))?;
-        let first = match (asked.stdin(), asked.paths.first()) {
-            (true, _) => asked.stdin_path(),
-            (false, Some(path)) => path,
-            (false, None) => Path::new("."),
-        };
-        let first = plain(&here.join(first));
-        let folder = if first.is_dir() {
+    /// The root for one path; `several`: it is not the only one.
+    pub(super) fn of(here: &Path, path: &Path, several: bool) -> Self {
+        let first = plain(&here.join(path));
+        let is_folder = first.is_dir();
+        let folder = if is_folder {
             first.as_path()
         } else {
             first.parent().unwrap_or(&first)
         };
-        let marked = folder
-            .ancestors()
-            .find(|folder| folder.join(HOUSE_FILE).is_file());
-        let root = match marked {
+        let marked = marked_root(folder);
+        let is_marked = marked.is_some();
+        let folder = match marked {
             Some(folder) => folder,
-            None if folder.starts_with(&here) && !first.is_dir() => &here,
-            None => folder,
+            None if folder.starts_with(here) && (several || !is_folder) => here.to_owned(),
+            None => folder.to_owned(),
         };
-        Ok(Self {
-            folder: root.to_owned(),
-            marked: marked.is_some(),
-            here,
-        })
+        Self {
+            folder,
+            marked: is_marked,
+            here: here.to_owned(),
+        }
+    }
+
+    /// The workspace that begins at the folder, inside of this one.
+    pub(super) fn inner(&self, folder: &Path) -> Self {
+        Self {
+            folder: folder.to_owned(),
+            marked: true,
+            here: self.here.clone(),
+        }
+    }
+
+    /// The folder around several workspaces, from which all their files are
+    /// named.
+    pub(crate) fn around<'a>(roots: impl IntoIterator<Item = &'a Self>) -> Option<Self> {
+        let mut roots = roots.into_iter();
+        let mut all = roots.next()?.clone();
+        for root in roots {
+            all.marked &= root.folder == all.folder;
+            while !root.folder.starts_with(&all.folder) && all.folder.pop() {}
+        }
+        Some(all)
     }
 
     /// The folder.
     pub(crate) fn folder(&self) -> &Path {
         &self.folder
+    }
+
+    /// What stands before the paths of an inner workspace's files, seen from
+    /// here.
+    pub(crate) fn before(&self, inner: &Self) -> String {
+        let inner = inner.folder.strip_prefix(&self.folder);
+        let path = inner.map_or_else(
+            |_| String::new(),
+            |path| path.to_string_lossy().replace('\\', "/"),
+        );
+        if path.is_empty() { path } else { path + "/" }
     }
 
     /// The path made absolute, without `.` and `..`.
@@ -66,26 +93,27 @@ impl Root {
     /// The path from the root, with forward slashes.
     pub(super) fn relative(&self, path: &Path) -> Result<SmolStr, Failure> {
         let absolute = self.absolute(path);
-        let Ok(inner) = absolute.strip_prefix(&self.folder) else {
+        let shown = path.display();
+        if absolute.starts_with(&self.folder) {
+            // Two names with other bytes in them would be shown as one.
+            let no_name = || Failure::new(format!("cannot read {shown}: its name is not UTF-8"));
+            return disk::relative(&self.folder, &absolute).ok_or_else(no_name);
+        }
+        if STREAMS.iter().any(|stream| absolute == Path::new(stream)) {
             return Err(Failure::new(format!(
-                "{} lies outside the workspace {}",
-                path.display(),
-                self.folder.display()
+                "cannot read {shown}: for standard input write `-`, and with --stdin-name the file that it stands for"
             )));
-        };
-        let parts: Vec<_> = inner
-            .components()
-            .map(|part| part.as_os_str().to_string_lossy())
-            .collect();
-        Ok(parts.join("/").into())
+        }
+        let root = self.folder.display();
+        Err(Failure::new(format!(
+            "{shown} lies outside the workspace {root}"
+        )))
     }
 
-    /// The file at a path from the root, if it is there, and not a link out of
-    /// the workspace.
-    pub(super) fn inside(&self, path: &str) -> Option<PathBuf> {
-        let real = self.folder.join(path).canonicalize().ok()?;
-        real.starts_with(self.folder.canonicalize().ok()?)
-            .then_some(real)
+    /// The same of any path, for a person: whatever is in its name.
+    pub(crate) fn shown_path(&self, path: &Path) -> String {
+        let inner = path.strip_prefix(&self.folder).unwrap_or(path);
+        self.shown(&inner.to_string_lossy())
     }
 
     /// The path as it would be typed in the current folder.
@@ -113,9 +141,10 @@ impl Root {
         if !self.marked {
             return Ok(House::default());
         }
-        let text = std::fs::read_to_string(self.folder.join(HOUSE_FILE))
-            .map_err(|error| Failure::system(format!("cannot read {HOUSE_FILE}"), &error))?;
-        House::from_toml(&text).map_err(|faults| self.faults(&faults))
+        match disk::house(&self.folder) {
+            (house, faults) if faults.is_empty() => Ok(house),
+            (_, faults) => Err(self.faults(&faults)),
+        }
     }
 
     /// A run that cannot be as `gutta.toml` asks for it.

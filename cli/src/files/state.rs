@@ -7,19 +7,26 @@ use gutta_protocol::{Content, House, Workspace};
 use gutta_server::disk::{EXTENSION, Exclusions, HOUSE_FILE};
 use smol_str::SmolStr;
 
-use super::{Asked, Root};
+use super::Asked;
 use crate::failure::Failure;
 use crate::git::{Entry, Git};
 use crate::terminal;
 
+/// A workspace in one of its states.
+pub(crate) struct State {
+    pub(crate) workspace: Workspace,
+    /// Whether something was passed over that an order could be in, and said.
+    pub(crate) faulty: bool,
+}
+
 /// The workspace in a folder. One inside of another workspace is refused,
 /// since it would be read as the whole of that.
-pub(crate) fn of_folder(folder: &Path) -> Result<Workspace, Failure> {
+pub(crate) fn of_folder(folder: &Path) -> Result<State, Failure> {
     let asked = Asked {
         paths: vec![folder.to_owned()],
         stdin_name: None,
     };
-    let root = Root::of(&asked)?;
+    let root = asked.root()?;
     if root.folder() != root.absolute(folder) {
         return Err(Failure::new(format!(
             "{} lies inside the workspace {}: compare that",
@@ -27,22 +34,33 @@ pub(crate) fn of_folder(folder: &Path) -> Result<Workspace, Failure> {
             root.folder().display()
         )));
     }
-    Ok(asked.find()?.load()?.workspace)
+    of(&asked)
 }
 
 /// The workspace around the current folder.
-pub(crate) fn here() -> Result<Workspace, Failure> {
-    Ok(Asked::default().find()?.load()?.workspace)
+pub(crate) fn here() -> Result<State, Failure> {
+    of(&Asked::default())
+}
+
+/// What was read and may be an order is told with what changed.
+fn of(asked: &Asked) -> Result<State, Failure> {
+    let loaded = asked.find()?.load()?;
+    loaded.tell_inner();
+    let faulty = loaded.tell_passed();
+    Ok(State {
+        workspace: loaded.workspace,
+        faulty,
+    })
 }
 
 /// Where the workspace around the current folder begins.
 pub(crate) fn root_here() -> Result<PathBuf, Failure> {
-    Ok(Root::of(&Asked::default())?.folder().to_owned())
+    Ok(Asked::default().root()?.folder().to_owned())
 }
 
 /// The workspace at a revision, in the folder `folder` of a repository, or
 /// where `REVISION:FOLDER` says.
-pub(crate) fn at_revision(folder: &Path, revision: &str) -> Result<Workspace, Failure> {
+pub(crate) fn at_revision(folder: &Path, revision: &str) -> Result<State, Failure> {
     let git = Git::of(folder)?;
     let tree = git.tree(revision)?;
     let entries = git.entries(&tree)?;
@@ -52,7 +70,7 @@ pub(crate) fn at_revision(folder: &Path, revision: &str) -> Result<Workspace, Fa
         git.prefix()?
     };
     let top = top_of(&prefix, &entries);
-    let (house, files) = inside(git, &entries, &top, revision)?;
+    let (house, files, faulty) = inside(&git, &entries, &top, revision)?;
     if files.is_empty() {
         let place = if top.is_empty() {
             ""
@@ -66,7 +84,7 @@ pub(crate) fn at_revision(folder: &Path, revision: &str) -> Result<Workspace, Fa
     let workspace = Workspace::new(files, house);
     let faults = house_faults(&workspace);
     if faults.is_empty() {
-        Ok(workspace)
+        Ok(State { workspace, faulty })
     } else {
         Err(of_house(revision, &faults))
     }
@@ -94,11 +112,11 @@ fn top_of(prefix: &str, entries: &[Entry]) -> String {
 type Files = Vec<(SmolStr, Content)>;
 
 fn inside(
-    git: Git<'_>,
+    git: &Git<'_>,
     entries: &[Entry],
     top: &str,
     revision: &str,
-) -> Result<(House, Files), Failure> {
+) -> Result<(House, Files, bool), Failure> {
     let house_file = format!("{top}{HOUSE_FILE}");
     let house = match entries.iter().find(|entry| entry.path == house_file) {
         None => House::default(),
@@ -119,7 +137,14 @@ fn inside(
     if let Some(wrong) = wrong {
         return Err(Failure::new(format!("{HOUSE_FILE} at {revision}: {wrong}")));
     }
+    // The folders in which workspaces of their own begin.
+    let houses = entries.iter().filter_map(|entry| {
+        let folder = entry.path.strip_prefix(top)?.strip_suffix(HOUSE_FILE)?;
+        folder.ends_with('/').then_some(folder)
+    });
+    let inner: Vec<_> = houses.collect();
     let mut wanted = Vec::new();
+    let mut faulty = false;
     for entry in entries {
         let Some(path) = entry.path.strip_prefix(top) else {
             continue;
@@ -128,12 +153,19 @@ fn inside(
         let is_order = Path::new(path)
             .extension()
             .is_some_and(|end| end == EXTENSION);
-        if hidden || !is_order || excluded.cover(&root.join(path), false) {
+        let is_others = inner.iter().any(|folder| path.starts_with(folder));
+        if hidden || !is_order || is_others || excluded.cover(&root.join(path), false) {
             continue;
         }
-        if entry.is_link {
+        let why = match (entry.is_link, entry.is_utf8) {
+            (true, _) => Some("it is a link, and not followed"),
+            (_, false) => Some("its name is not UTF-8"),
+            (false, true) => None,
+        };
+        if let Some(why) = why {
+            faulty = true;
             terminal::tell(&format!(
-                "gutta: {path} is a link at {revision}, and not followed"
+                "gutta: {path} is passed over at {revision}: {why}"
             ));
             continue;
         }
@@ -142,7 +174,7 @@ fn inside(
     let objects = wanted.iter().map(|(_, entry)| entry.object.clone());
     let contents = git.read(objects)?;
     let paths = wanted.into_iter().map(|(path, _)| path);
-    Ok((house, paths.zip(contents).collect()))
+    Ok((house, paths.zip(contents).collect(), faulty))
 }
 
 fn of_house(revision: &str, faults: &[gutta_protocol::house::HouseFault]) -> Failure {

@@ -1,11 +1,9 @@
 //! Which files are asked about, and their bytes.
 
 use std::path::{Path, PathBuf};
-use std::sync::Mutex;
 
 use gutta_protocol::{Content, House};
-use gutta_server::disk::{EXTENSION, Exclusions, HOUSE_FILE, read};
-use ignore::{WalkBuilder, WalkState};
+use gutta_server::disk::{Exclusions, Ground, HOUSE_FILE, Listing, Passed, Why, found, read};
 use rayon::prelude::*;
 use smol_str::SmolStr;
 
@@ -13,62 +11,83 @@ use super::Root;
 use crate::failure::Failure;
 use crate::terminal;
 
-/// Finds and reads the files at `paths`, or all of the workspace. Hidden and
-/// git-ignored ones are passed over unless they are named; those that
-/// `gutta.toml` excludes always are.
-pub(super) fn files(
-    root: &Root,
-    house: &House,
-    paths: &[PathBuf],
-) -> Result<Vec<(SmolStr, Content)>, Failure> {
+/// What stands where one looked.
+#[derive(Debug, Default)]
+pub(super) struct Walked {
+    /// Path from the root, and content, in the order of the paths.
+    pub(super) files: Vec<(SmolStr, Content)>,
+    /// What was passed over.
+    pub(super) passed: Vec<Passed>,
+    /// How many of the paths are excluded themselves.
+    pub(super) left_out: usize,
+}
+
+/// Finds and reads the files at `starts`. Hidden and git-ignored ones are
+/// passed over unless they are named; those that `gutta.toml` excludes always
+/// are.
+pub(super) fn files(root: &Root, house: &House, starts: &[PathBuf]) -> Result<Walked, Failure> {
     let excluded = exclusions(root, house)?;
-    let is_excluded = |path: &Path, folder: bool| excluded.cover(path, folder);
-    let whole = [root.folder().to_owned()];
-    let starts = if paths.is_empty() { &whole } else { paths };
-    let mut found = Vec::new();
-    let mut left_out = 0_usize;
+    let ground = Ground::new(root.folder(), &excluded, &[]);
+    let mut due: Vec<(PathBuf, bool)> = Vec::new();
+    let mut walked = Walked::default();
     for start in starts {
         let path = root.absolute(start);
-        // Outside the workspace there is no name for it.
-        root.relative(start)?;
-        let meta = std::fs::metadata(&path)
-            .map_err(|error| Failure::system(format!("cannot read {}", start.display()), &error))?;
-        if is_excluded(&path, meta.is_dir()) {
-            left_out += 1;
+        // Outside the workspace, or without UTF-8, there is no name for it.
+        let is_root = path == root.folder();
+        if !is_root {
+            root.relative(start)?;
+        }
+        let cannot = |error| Failure::system(format!("cannot read {}", start.display()), &error);
+        let meta = std::fs::metadata(&path).map_err(cannot)?;
+        if !is_root && excluded.cover(&path, meta.is_dir()) {
+            walked.left_out += 1;
             let shown = start.display();
             terminal::tell(&format!("gutta: {shown} is excluded by gutta.toml"));
         } else if meta.is_dir() {
-            found.extend(walk(root, &path, &is_excluded)?);
+            let Listing { files, passed } = ground.list(&path);
+            due.extend(files.into_iter().map(|path| (path, false)));
+            walked.passed.extend(passed);
         } else {
-            found.push((path, true));
+            due.push((path, true));
         }
     }
-    found.sort();
-    found.dedup_by(|later, kept| later.0 == kept.0);
-    if found.is_empty() && left_out == 0 {
-        let place = match paths {
-            [] => root.folder().display().to_string(),
-            paths => {
-                let names: Vec<_> = paths
-                    .iter()
-                    .map(|path| path.display().to_string())
-                    .collect();
-                names.join(", ")
-            }
-        };
-        return Err(Failure::new(format!("there is no .gtt file in {place}")));
-    }
-    let read_one = |(path, named): (PathBuf, bool)| match read(&path) {
-        Ok(content) => Some(root.relative(&path).map(|name| (name, content))),
-        // A file that has gone since the folder was listed is not there.
-        Err(error) if error.kind() == std::io::ErrorKind::NotFound && !named => None,
-        Err(error) => {
-            let name = root.relative(&path).map(|name| root.shown(&name));
-            let name = name.unwrap_or_else(|_| path.display().to_string());
-            Some(Err(Failure::system(format!("cannot read {name}"), &error)))
-        }
+    due.sort();
+    // Of two alike the one that was named stays: it must be read.
+    due.reverse();
+    due.dedup_by(|later, kept| later.0 == kept.0);
+    due.reverse();
+    walked
+        .passed
+        .sort_by(|one, other| one.path.cmp(&other.path));
+    walked.passed.dedup();
+    let named = |path: &Path| {
+        let at = due.binary_search_by(|(file, _)| file.as_path().cmp(path));
+        at.is_ok()
     };
-    found.into_par_iter().filter_map(read_one).collect()
+    walked.passed.retain(|passed| !named(&passed.path));
+    let read_one = |(path, named): (PathBuf, bool)| {
+        let name = match root.relative(&path) {
+            Ok(name) => name,
+            Err(failure) => return Some(Err(failure)),
+        };
+        // A file that has gone since the folder was listed is not there; one
+        // that is there and cannot be read is a finding.
+        if !named {
+            return found(&path).map(|content| Ok((name, content)));
+        }
+        Some(match read(&path) {
+            Ok(content) => Ok((name, content)),
+            Err(error) => {
+                let shown = root.shown(&name);
+                Err(Failure::system(format!("cannot read {shown}"), &error))
+            }
+        })
+    };
+    walked.files = due
+        .into_par_iter()
+        .filter_map(read_one)
+        .collect::<Result<_, _>>()?;
+    Ok(walked)
 }
 
 /// All of the workspace that can be read, for what the files asked about refer
@@ -77,88 +96,19 @@ pub(super) fn surroundings(root: &Root, house: &House) -> Vec<(SmolStr, Content)
     let Ok(excluded) = exclusions(root, house) else {
         return Vec::new();
     };
-    let is_excluded = |path: &Path, folder: bool| excluded.cover(path, folder);
-    let found = walk(root, root.folder(), &is_excluded).unwrap_or_default();
-    let read_one = |(path, _): (PathBuf, bool)| {
-        let name = root.relative(&path).ok()?;
-        Some((name, read(&path).ok()?))
+    let listing = Ground::new(root.folder(), &excluded, &[]).list(root.folder());
+    let read_one = |path: PathBuf| Some((root.relative(&path).ok()?, found(&path)?));
+    listing.files.into_par_iter().filter_map(read_one).collect()
+}
+
+/// Why each of these files, from the root, is not checked with the rest.
+pub(super) fn why(root: &Root, house: &House, paths: &[SmolStr]) -> Vec<Option<Why>> {
+    let Ok(excluded) = exclusions(root, house) else {
+        return vec![None; paths.len()];
     };
-    found.into_par_iter().filter_map(read_one).collect()
-}
-
-/// The `.gtt` files below a folder; none of them was named.
-fn walk(
-    root: &Root,
-    folder: &Path,
-    is_excluded: &(impl Fn(&Path, bool) -> bool + Sync),
-) -> Result<Vec<(PathBuf, bool)>, Failure> {
-    let found = Mutex::new(Vec::new());
-    let failed = Mutex::new(None);
-    let walker = WalkBuilder::new(folder).require_git(false).build_parallel();
-    walker.run(|| {
-        Box::new(|entry| {
-            let entry = match entry {
-                Ok(entry) => entry,
-                Err(error) => {
-                    let gone = error
-                        .io_error()
-                        .is_some_and(|error| error.kind() == std::io::ErrorKind::NotFound);
-                    if gone {
-                        return WalkState::Continue;
-                    }
-                    put(&failed, Some(said(root, &error)));
-                    return WalkState::Quit;
-                }
-            };
-            let is_dir = entry.file_type().is_some_and(|kind| kind.is_dir());
-            if is_excluded(entry.path(), is_dir) {
-                return WalkState::Skip;
-            }
-            let is_order = entry.path().extension().is_some_and(|end| end == EXTENSION);
-            // What a link brings in from elsewhere can change unseen.
-            let is_link_out = entry.path_is_symlink()
-                && root
-                    .relative(entry.path())
-                    .is_ok_and(|name| root.inside(&name).is_none());
-            if !is_dir
-                && !is_link_out
-                && is_order
-                && let Ok(mut found) = found.lock()
-            {
-                found.push((entry.into_path(), false));
-            }
-            WalkState::Continue
-        })
-    });
-    match failed.into_inner() {
-        Ok(None) => Ok(found.into_inner().unwrap_or_default()),
-        Ok(Some(failure)) => Err(failure),
-        Err(_) => Err(Failure::new("the folders could not be listed")),
-    }
-}
-
-fn put<T>(place: &Mutex<T>, value: T) {
-    if let Ok(mut held) = place.lock() {
-        *held = value;
-    }
-}
-
-fn said(root: &Root, error: &ignore::Error) -> Failure {
-    let path = path_of(error).and_then(|path| root.relative(path).ok());
-    match (path, error.io_error()) {
-        (Some(path), Some(io)) => Failure::system(format!("cannot read {}", root.shown(&path)), io),
-        _ => Failure::new(error.to_string()),
-    }
-}
-
-fn path_of(error: &ignore::Error) -> Option<&Path> {
-    match error {
-        ignore::Error::WithPath { path, .. } => Some(path),
-        ignore::Error::WithDepth { err, .. } | ignore::Error::WithLineNumber { err, .. } => {
-            path_of(err)
-        }
-        _ => None,
-    }
+    let full: Vec<_> = paths.iter().map(|path| root.folder().join(path)).collect();
+    let full: Vec<&Path> = full.iter().map(PathBuf::as_path).collect();
+    Ground::new(root.folder(), &excluded, &[]).why(&full)
 }
 
 fn exclusions(root: &Root, house: &House) -> Result<Exclusions, Failure> {

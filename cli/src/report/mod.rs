@@ -17,7 +17,7 @@ use gutta_checks::{Finding, kind_phrase};
 use gutta_protocol::{FileId, Place, StanzaId, Workspace};
 
 use crate::baseline::Held;
-use crate::files::Root;
+use crate::files::{Loaded, PassedOver, Root};
 use crate::prose::{curt, tame};
 pub(crate) use lines::{Lines, Position};
 pub(crate) use summary::{Summary, counted};
@@ -42,17 +42,19 @@ pub(crate) struct Report<'a> {
 
 impl<'a> Report<'a> {
     /// The findings in the files asked about.
-    pub(crate) fn new(
-        workspace: &'a Workspace,
-        root: &'a Root,
-        asked: &'a [FileId],
-        findings: &'a [Finding],
-    ) -> Self {
+    pub(crate) fn new(loaded: &'a Loaded, findings: &'a [Finding]) -> Self {
+        let Loaded {
+            workspace,
+            root,
+            asked,
+            passed,
+        } = loaded;
+        let passed_over = PassedOver::of(passed);
         Self {
             workspace,
             root,
             findings,
-            summary: Summary::of(workspace, asked, findings),
+            summary: Summary::of(workspace, asked, findings, passed_over),
             baseline: None,
             asked,
             lines: Lines::of(workspace),

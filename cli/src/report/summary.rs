@@ -5,6 +5,8 @@ use gutta_notation::StanzaKind;
 use gutta_protocol::{FileId, Workspace};
 use serde::Serialize;
 
+use crate::files::PassedOver;
+
 /// How much was looked at, and how many findings of each severity there are.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
 pub(crate) struct Summary {
@@ -20,11 +22,18 @@ pub(crate) struct Summary {
     pub(crate) information: usize,
     /// Findings of severity hint.
     pub(crate) hints: usize,
+    /// What was not read.
+    pub(crate) passed_over: PassedOver,
 }
 
 impl Summary {
     /// Counts.
-    pub(crate) fn of(workspace: &Workspace, asked: &[FileId], findings: &[Finding]) -> Self {
+    pub(crate) fn of(
+        workspace: &Workspace,
+        asked: &[FileId],
+        findings: &[Finding],
+        passed_over: PassedOver,
+    ) -> Self {
         let count = |severity| {
             let those = findings.iter().filter(|found| found.severity == severity);
             those.count()
@@ -45,11 +54,12 @@ impl Summary {
             warnings: count(Severity::Warning),
             information: count(Severity::Information),
             hints: count(Severity::Hint),
+            passed_over,
         }
     }
 
     /// `3 errors, 1 warning in 12 files (57 stanzas)`, or that there are
-    /// none; with what a baseline held back.
+    /// none; with what a baseline held back, and what was not read.
     pub(crate) fn line(&self, held: usize) -> String {
         let place = format!(
             "in {} ({})",
@@ -62,14 +72,18 @@ impl Summary {
             .map(|(count, word)| counted(count, word))
             .collect();
         let said = match (said.as_slice(), held) {
+            ([], _) if self.files == 0 => "Nothing was checked".to_owned(),
             ([], 0) => "No errors or warnings".to_owned(),
             ([], _) => "Nothing new".to_owned(),
             (said, _) => said.join(", "),
         };
-        match held {
-            0 => format!("{said} {place}"),
-            _ => format!("{said} {place}; {} held back", counted(held, "finding")),
-        }
+        let held = (held > 0).then(|| format!("{} held back", counted(held, "finding")));
+        let parts = [
+            Some(format!("{said} {place}")),
+            held,
+            self.passed_over.line(),
+        ];
+        parts.into_iter().flatten().collect::<Vec<_>>().join("; ")
     }
 
     /// What the line does not count: `2 notes of information and 1 hint`.

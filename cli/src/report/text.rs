@@ -70,6 +70,9 @@ impl Report<'_> {
                 counted(count, "spelling")
             )),
         }
+        if self.summary.passed_over.line().is_some() {
+            said.push("`gutta check --show-files` says what was not read, and why.".to_owned());
+        }
         let mut out = String::new();
         if !said.is_empty() {
             let lines = wrap(&said.join(" "), width, "", "");

@@ -5,7 +5,7 @@ use std::fmt::Write;
 
 use gutta_checks::sheet::Sheet;
 use gutta_protocol::{FileId, Workspace};
-use gutta_server::disk::HOUSE_FILE;
+use gutta_server::disk::{HOUSE_FILE, house_text};
 use rustc_hash::FxHashMap;
 use sha2::{Digest, Sha256};
 
@@ -30,11 +30,10 @@ pub(crate) struct Sources {
 impl Sources {
     /// For the sheets of a workspace.
     pub(crate) fn of(loaded: &Loaded) -> Result<Self, Failure> {
-        let path = loaded.root.folder().join(HOUSE_FILE);
-        let house = match std::fs::read(&path) {
-            Ok(bytes) => Some(Source {
+        let house = match house_text(loaded.root.folder()) {
+            Ok(text) => Some(Source {
                 path: HOUSE_FILE.to_owned(),
-                digest: digest(&bytes),
+                digest: digest(text.as_bytes()),
             }),
             Err(error) if error.kind() == std::io::ErrorKind::NotFound => None,
             Err(error) => {

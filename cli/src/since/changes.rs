@@ -56,6 +56,8 @@ impl Changes {
             "--no-abbrev",
             "--no-renames",
             "--no-ext-diff",
+            "--no-textconv",
+            "--ignore-submodules=dirty",
             "--relative",
             &base,
             "--",
@@ -97,7 +99,7 @@ impl Changes {
 
 impl Git<'_> {
     /// The commit at which the revision and the present one parted.
-    fn base(self, revision: &str) -> Result<String, Failure> {
+    fn base(&self, revision: &str) -> Result<String, Failure> {
         let commit = format!("{revision}^{{commit}}");
         let known = self.run(&["rev-parse", "--verify", "--quiet", &commit])?;
         if revision.starts_with('-') || !known.status.success() {
@@ -118,7 +120,7 @@ impl Git<'_> {
     /// A file that has changed and says what belongs to the workspace at all,
     /// anywhere in the repository, or is new. What lies in a folder that git
     /// ignores says nothing: the folder is passed over.
-    fn setting_since(self, base: &str) -> Result<Option<String>, Failure> {
+    fn setting_since(&self, base: &str) -> Result<Option<String>, Failure> {
         let patterns = SETTING.map(|name| format!(":(top,glob)**/{name}"));
         let patterns = patterns.each_ref().map(String::as_str);
         let diff = [
@@ -127,6 +129,8 @@ impl Git<'_> {
             "-z",
             "--no-renames",
             "--no-ext-diff",
+            "--no-textconv",
+            "--ignore-submodules=dirty",
             base,
             "--",
         ];

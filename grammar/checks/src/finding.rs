@@ -3,7 +3,7 @@
 
 use gutta_notation::Span;
 use gutta_notation::ast::LimitMeasure;
-use gutta_protocol::{Place, StanzaId, Workspace};
+use gutta_protocol::{FileId, Place, StanzaId, Workspace};
 use gutta_quantity::Quantity;
 
 use crate::Rule;
@@ -132,6 +132,28 @@ pub struct TextEdit {
 }
 
 impl Finding {
+    /// The same, where the workspace's files bear other ids now: of each, by its
+    /// old one.
+    #[must_use]
+    pub fn with_files(mut self, ids: &[FileId]) -> Self {
+        let file = |old: &mut FileId| {
+            if let Some(new) = ids.get(old.0 as usize) {
+                *old = *new;
+            }
+        };
+        file(&mut self.place.file);
+        if let Some(stanza) = &mut self.stanza {
+            file(&mut stanza.file);
+        }
+        for related in &mut self.related {
+            file(&mut related.place.file);
+        }
+        for edit in self.fixes.iter_mut().flat_map(|fix| &mut fix.edits) {
+            file(&mut edit.place.file);
+        }
+        self
+    }
+
     /// A finding of `rule` at a span of the stanza, with the rule's usual
     /// severity.
     #[must_use]

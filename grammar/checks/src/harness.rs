@@ -15,6 +15,9 @@ pub(crate) const TODAY: Date = Date {
 /// The reference that examples `use`.
 const TARNWICK: &str = include_str!("tarnwick.gtt");
 
+/// A file that examples may use, and that no check reads.
+const UNCHECKED: &str = "solution unchecked-water \"Water\"\n  osmolarity 277 mOsm/L\n";
+
 /// The file that holds the text under test.
 pub(crate) const PAGE: &str = "page.gtt";
 
@@ -26,7 +29,8 @@ pub(crate) fn findings(text: &str) -> Vec<Finding> {
 fn findings_in(others: &[(&str, &str)], text: &str) -> (Workspace, Vec<Finding>) {
     let mut files = vec![(PAGE, text), ("tarnwick.gtt", TARNWICK)];
     files.extend(others);
-    let workspace = Workspace::new(files, House::default());
+    let mut workspace = Workspace::new(files, House::default());
+    workspace.lean_on("unchecked.gtt", UNCHECKED, Some("excluded by gutta.toml"));
     let page = workspace.file_at(PAGE).unwrap();
     let options = Options { today: Some(TODAY) };
     let findings = check(&workspace, Some(&[page]), &options);

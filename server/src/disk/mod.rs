@@ -1,101 +1,75 @@
 //! Finding and reading a repository's files; the command does it by these too.
 
+mod ignored;
+mod open;
+mod passed;
 mod walk;
 mod watch;
 
 use std::collections::BTreeMap;
-use std::io::Read;
 use std::path::{Component, Path, PathBuf};
 
 use gutta_notation::Span;
-use gutta_protocol::workspace::MAX_FILE_BYTES;
-use gutta_protocol::{Content, House};
+use gutta_protocol::House;
+use gutta_protocol::house::HouseFault;
 use smol_str::SmolStr;
 use tower_lsp::lsp_types::Url;
 
-pub use walk::Exclusions;
-pub(crate) use walk::{orders, orders_among, orders_below, repositories};
+pub(crate) use ignored::IGNORE_FILES;
+pub use ignored::{Exclusions, Ignored};
+pub use open::{found, plainly, read, read_bounded};
+pub use passed::{Passed, Why};
+pub use walk::{Ground, Listing};
 pub(crate) use watch::{decides, watch_files};
 pub use watch::{may_matter, watch};
 
 /// The file that marks a repository's root.
 pub const HOUSE_FILE: &str = "gutta.toml";
 
-/// The files that say what is passed over.
-pub(crate) const IGNORE_FILES: [&str; 2] = [".gitignore", ".ignore"];
+/// So many bytes of a `gutta.toml` are read, far more than its keys need.
+const MAX_HOUSE_BYTES: u64 = 256 * 1024;
 
 /// What is read and judged.
 pub const EXTENSION: &str = "gtt";
 
-/// Reads a file, unless it is larger than the tool takes.
-///
-/// # Errors
-/// Where it cannot be read, or is a folder.
-pub fn read(path: &Path) -> std::io::Result<Content> {
-    let file = std::fs::File::open(path)?;
-    let meta = file.metadata()?;
-    if meta.is_dir() {
-        return Err(std::io::ErrorKind::IsADirectory.into());
-    }
-    if meta.len() > MAX_FILE_BYTES {
-        return Ok(Content::TooLarge(meta.len()));
-    }
-    read_bounded(file)
-}
-
-/// What a file of the workspace holds; `None` where there is none (any more).
-/// One that is there and cannot be read is not passed over: it is a finding.
-pub(crate) fn found(path: &Path) -> Option<Content> {
-    use std::io::ErrorKind::{IsADirectory, NotADirectory, NotFound};
-    match read(path) {
-        Ok(content) => Some(content),
-        Err(error) if matches!(error.kind(), IsADirectory | NotADirectory | NotFound) => None,
-        Err(error) => Some(Content::Unreadable(error.to_string())),
-    }
-}
-
-/// Reads to the end, or to where the text is certainly too large: a device or
-/// a growing file has no size to ask for beforehand.
-///
-/// # Errors
-/// Where reading fails.
-pub fn read_bounded(from: impl Read) -> std::io::Result<Content> {
-    let mut bytes = Vec::new();
-    from.take(MAX_FILE_BYTES + 1).read_to_end(&mut bytes)?;
-    let size = bytes.len() as u64;
-    Ok(if size > MAX_FILE_BYTES {
-        Content::TooLarge(size)
-    } else {
-        Content::Bytes(bytes)
-    })
-}
-
-/// What the repository's `gutta.toml` says; where it cannot be read or is
-/// wrong, the notation's defaults, and why.
-pub(crate) fn house(folder: &Path) -> (House, Vec<gutta_protocol::house::HouseFault>) {
-    let text = match std::fs::read_to_string(folder.join(HOUSE_FILE)) {
-        Ok(text) => text,
-        Err(error) => {
-            let message = format!("{HOUSE_FILE} cannot be read: {error}");
-            let fault = gutta_protocol::house::HouseFault {
-                message,
-                line: 1,
-                column: 1,
-            };
-            return (House::default(), vec![fault]);
-        }
+/// What the folder's `gutta.toml` says; where it cannot be read or is wrong,
+/// the notation's defaults, and why.
+#[must_use]
+pub fn house(folder: &Path) -> (House, Vec<HouseFault>) {
+    let read = match house_text(folder) {
+        Ok(text) => House::from_toml(&text),
+        Err(error) => Err(vec![HouseFault {
+            message: format!("{HOUSE_FILE} cannot be read: {}", plainly(&error)),
+            line: 1,
+            column: 1,
+        }]),
     };
-    match House::from_toml(&text) {
+    match read {
         Ok(house) => (house, Vec::new()),
         Err(faults) => (House::default(), faults),
     }
 }
 
-/// The nearest folder, from `path` upwards, that a `gutta.toml` marks.
-pub(crate) fn marked_root(path: &Path) -> Option<PathBuf> {
-    path.ancestors()
-        .find(|folder| folder.join(HOUSE_FILE).is_file())
-        .map(Path::to_owned)
+/// The text of the folder's `gutta.toml`.
+///
+/// # Errors
+/// Where it cannot be read, is no plain file, too large or not UTF-8.
+pub fn house_text(folder: &Path) -> std::io::Result<String> {
+    open::text(&folder.join(HOUSE_FILE), MAX_HOUSE_BYTES)
+}
+
+/// Whether a workspace begins at the folder: a `gutta.toml` is there. What it
+/// is does not matter, so that one that cannot be read counts for none nowhere.
+#[must_use]
+pub fn marks(folder: &Path) -> bool {
+    folder.join(HOUSE_FILE).symlink_metadata().is_ok()
+}
+
+/// The nearest folder, from `path` upwards, at which a workspace begins.
+#[must_use]
+pub fn marked_root(path: &Path) -> Option<PathBuf> {
+    let mut around = path.ancestors();
+    around.find(|folder| marks(folder)).map(Path::to_owned)
 }
 
 /// The path of a file's URL. Whatever the client percent-encodes, one file has
@@ -114,8 +88,9 @@ pub(crate) fn path(url: &Url) -> Option<PathBuf> {
 }
 
 /// The path from the folder, with forward slashes; nothing for what lies
-/// outside.
-pub(crate) fn relative(folder: &Path, path: &Path) -> Option<SmolStr> {
+/// outside, or has a name that is not UTF-8.
+#[must_use]
+pub fn relative(folder: &Path, path: &Path) -> Option<SmolStr> {
     let inner = path.strip_prefix(folder).ok()?;
     let parts = inner.components().map(|part| match part {
         Component::Normal(part) => part.to_str(),
@@ -127,7 +102,8 @@ pub(crate) fn relative(folder: &Path, path: &Path) -> Option<SmolStr> {
 }
 
 /// The file at a path from the folder, if it is there, and not a link out.
-pub(crate) fn inside(folder: &Path, path: &str) -> Option<PathBuf> {
+#[must_use]
+pub fn inside(folder: &Path, path: &str) -> Option<PathBuf> {
     let real = folder.join(path).canonicalize().ok()?;
     real.starts_with(folder.canonicalize().ok()?)
         .then(|| folder.join(path))
@@ -140,7 +116,7 @@ pub(crate) fn house_default(folder: &Path, key: &str) -> Option<(String, Span)> 
     struct Settings {
         default: BTreeMap<String, toml::Spanned<toml::Value>>,
     }
-    let text = std::fs::read_to_string(folder.join(HOUSE_FILE)).ok()?;
+    let text = house_text(folder).ok()?;
     let settings: Settings = toml::from_str(&text).ok()?;
     let bytes = settings.default.get(key)?.span();
     let (start, end) = (bytes.start.try_into().ok()?, bytes.end.try_into().ok()?);

@@ -58,14 +58,8 @@ impl State {
         if !self.folders.iter().any(|held| held == folder) {
             self.folders.push(folder.to_owned());
         }
-        if let Some(root) = disk::marked_root(folder) {
-            self.add_root(Some(root), true);
-            return;
-        }
-        for root in disk::repositories(folder) {
-            self.add_root(Some(root), true);
-        }
-        self.add_root(Some(folder.to_owned()), true);
+        let root = disk::marked_root(folder);
+        self.add_roots(root.unwrap_or_else(|| folder.to_owned()));
         // One around it may use what is no longer its own.
         self.follow_texts();
     }
@@ -189,7 +183,7 @@ impl State {
         &self.folders
     }
 
-    pub(crate) fn roots(&self) -> impl Iterator<Item = (RootId, &Root)> {
+    pub(crate) fn roots(&self) -> impl Iterator<Item = (RootId, &Root)> + Clone {
         self.roots.iter().map(|(id, root)| (*id, root))
     }
 
@@ -336,13 +330,22 @@ impl State {
             let id = self.add_root(None, false);
             return Some((id, url.as_str().into()));
         };
-        self.owner(&path).or_else(|| {
-            let folder = disk::marked_root(&path);
-            let whole = folder.is_some();
-            let folder = folder.or_else(|| path.parent().map(Path::to_owned))?;
-            self.add_root(Some(folder), whole);
-            self.owner(&path)
-        })
+        // One that was passed over, with what is around it, is still its own.
+        match disk::marked_root(&path) {
+            Some(folder) if !self.holds_whole(&folder) => self.add_roots(folder),
+            None if self.owner(&path).is_none() => {
+                let folder = path.parent().map(Path::to_owned);
+                self.add_root(Some(folder?), false);
+            }
+            _ => {}
+        }
+        self.owner(&path)
+    }
+
+    /// Whether the folder is a repository that is held, with all in it.
+    fn holds_whole(&self, folder: &Path) -> bool {
+        let mut roots = self.roots.values();
+        roots.any(|root| root.whole && root.folder.as_deref() == Some(folder))
     }
 
     /// The repository that the path belongs to: the innermost around it, else
@@ -356,6 +359,16 @@ impl State {
             Some(((root.whole, folder.components().count()), (*id, name)))
         });
         around.max_by_key(|(rank, _)| *rank).map(|(_, home)| home)
+    }
+
+    /// Adds a repository, and those in it.
+    fn add_roots(&mut self, folder: PathBuf) {
+        let mut due = vec![folder];
+        while let Some(folder) = due.pop() {
+            let id = self.add_root(Some(folder), true);
+            let inner = self.roots.get(&id).map(|root| &root.inner);
+            due.extend(inner.into_iter().flatten().cloned());
+        }
     }
 
     fn add_root(&mut self, folder: Option<PathBuf>, whole: bool) -> RootId {

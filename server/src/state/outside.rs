@@ -22,7 +22,10 @@ impl State {
         }
         let mut files = Vec::new();
         for path in paths {
-            self.files_below(path, &mut files);
+            if self.files_below(path, &mut files) {
+                self.reload();
+                return;
+            }
             if !path.is_dir() {
                 files.push(path.clone());
             }
@@ -34,20 +37,24 @@ impl State {
     }
 
     /// Every file in the folder that is there, or was: a folder that moves
-    /// takes its files along.
-    fn files_below(&self, folder: &Path, files: &mut Vec<PathBuf>) {
+    /// takes its files along. Says whether a repository came with it.
+    fn files_below(&self, folder: &Path, files: &mut Vec<PathBuf>) -> bool {
         for root in self.roots.values() {
             let own = root.folder.as_deref();
             if let Some(name) = own.and_then(|own| disk::relative(own, folder)) {
                 files.extend(root.below(&name).filter_map(|id| root.path_of(id)));
             }
         }
-        let in_whole = |path| {
-            let owner = self.owner(path).and_then(|(id, _)| self.roots.get(&id));
-            owner.is_some_and(|root| root.whole)
-        };
-        if folder.is_dir() && in_whole(folder) {
-            files.extend(disk::orders_below(folder));
+        if !folder.is_dir() {
+            return false;
         }
+        let owner = self.owner(folder).and_then(|(id, _)| self.roots.get(&id));
+        let Some(listing) = owner.and_then(|root| root.listing(folder)) else {
+            return false;
+        };
+        let came = |inner: &Path| !self.holds_whole(inner);
+        let comes = (disk::marks(folder) && came(folder)) || listing.inner().any(came);
+        files.extend(listing.files);
+        comes
     }
 }

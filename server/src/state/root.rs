@@ -11,7 +11,7 @@ use rayon::prelude::*;
 use rustc_hash::FxHashSet;
 use smol_str::SmolStr;
 
-use crate::disk::{self, Exclusions};
+use crate::disk::{self, Exclusions, Ground, Listing, Passed};
 
 /// A repository.
 #[derive(Debug)]
@@ -21,8 +21,12 @@ pub(crate) struct Root {
     /// Whether all of the folder belongs to it, and not just what is open.
     pub(crate) whole: bool,
     excluded: Option<Exclusions>,
-    /// The repositories in it, whose files are theirs.
+    /// The folders in it that an editor opened as repositories of their own.
     without: Vec<PathBuf>,
+    /// The repositories in it that a `gutta.toml` marks, outermost alone.
+    pub(super) inner: Vec<PathBuf>,
+    /// What is passed over though an order could be in it.
+    pub(crate) passed: Vec<Passed>,
     pub(crate) workspace: Workspace,
     pub(crate) checked: Checked,
     /// What is wrong with its `gutta.toml`.
@@ -48,12 +52,11 @@ impl Root {
         without: Vec<PathBuf>,
         options: Options,
     ) -> Self {
-        let marked = folder
-            .as_deref()
-            .filter(|folder| folder.join(disk::HOUSE_FILE).is_file());
+        let marked = folder.as_deref().filter(|folder| disk::marks(folder));
         let (house, mut faults) = marked.map(disk::house).unwrap_or_default();
         let mut files: Vec<(SmolStr, Content)> = Vec::new();
         let mut excluded = None;
+        let (mut inner, mut passed) = (Vec::new(), Vec::new());
         if let Some(folder) = &folder {
             let (exclusions, wrong) = Exclusions::of(folder, &house);
             if let Some(message) = wrong {
@@ -65,8 +68,12 @@ impl Root {
                 });
             }
             if whole {
-                let found = disk::orders(folder, &exclusions, &without);
+                let mut found = Ground::new(folder, &exclusions, &without).list(folder);
+                inner = found.inner().map(Path::to_owned).collect();
+                found.passed.retain(|passed| passed.why.is_fault());
+                passed = found.passed;
                 files = found
+                    .files
                     .into_par_iter()
                     .filter_map(|path| Some((disk::relative(folder, &path)?, disk::found(&path)?)))
                     .collect();
@@ -80,6 +87,8 @@ impl Root {
             whole,
             excluded,
             without,
+            inner,
+            passed,
             workspace,
             checked,
             house: Vec::new(),
@@ -137,14 +146,51 @@ impl Root {
     }
 
     /// Those of the paths that belong to it without being named: neither
-    /// hidden, ignored nor excluded.
-    pub(super) fn listed(&self, paths: &FxHashSet<&Path>) -> FxHashSet<PathBuf> {
-        match (&self.folder, &self.excluded) {
-            (Some(folder), Some(excluded)) if self.whole && !paths.is_empty() => {
-                disk::orders_among(folder, excluded, &self.without, paths)
-            }
-            _ => FxHashSet::default(),
+    /// hidden, ignored nor excluded. What is passed over otherwise is noted.
+    pub(super) fn listed(&mut self, paths: &FxHashSet<&Path>) -> FxHashSet<PathBuf> {
+        let mut listed = FxHashSet::default();
+        let (Some(folder), Some(excluded)) = (&self.folder, &self.excluded) else {
+            return listed;
+        };
+        if !self.whole || paths.is_empty() {
+            return listed;
         }
+        let paths: Vec<&Path> = paths.iter().copied().collect();
+        self.passed
+            .retain(|passed| !paths.contains(&passed.path.as_path()));
+        let found = Ground::new(folder, excluded, &self.without).why(&paths);
+        for (path, why) in paths.into_iter().zip(found) {
+            let path = path.to_owned();
+            match why {
+                None => {
+                    listed.insert(path);
+                }
+                Some(why) if why.is_fault() => self.passed.push(Passed {
+                    path,
+                    is_folder: false,
+                    why,
+                }),
+                Some(_) => {}
+            }
+        }
+        listed
+    }
+
+    /// What is in one of its folders; none where only what is open belongs to it.
+    pub(super) fn listing(&self, folder: &Path) -> Option<Listing> {
+        let excluded = self.excluded.as_ref().filter(|_| self.whole)?;
+        let own = self.folder.as_deref()?;
+        Some(Ground::new(own, excluded, &self.without).list(folder))
+    }
+
+    /// Why a file that a `use` names is not judged with the rest, in words.
+    fn unjudged(&self, path: &Path) -> Option<String> {
+        let folder = self.folder.as_deref()?;
+        let excluded = self.excluded.as_ref()?;
+        let ground = Ground::new(folder, excluded, &self.without);
+        let why = ground.why(&[path]).pop().flatten()?;
+        let shown = |path: &Path| disk::relative(folder, path).map_or_else(String::new, Into::into);
+        Some(why.told(shown))
     }
 
     /// Leaves what lies in the folder to another repository.
@@ -169,8 +215,9 @@ impl Root {
         self.unsought = true;
         match content {
             Some(content) if judged || self.guests.contains(path) => {
-                if judged {
-                    self.guests.remove(path);
+                // Who leans on it is to know that it is judged now.
+                if judged && self.guests.contains(path) {
+                    self.take_out(path);
                 }
                 if !self.holds(path, &content) {
                     self.put(path, content);
@@ -298,7 +345,8 @@ impl Root {
                     open.or_else(|| disk::found(&path))
                 });
                 if let Some(content) = content {
-                    let id = self.workspace.replace_file(&path, content);
+                    let why = self.unjudged(&folder.join(&*path));
+                    let id = self.workspace.lean_on(&path, content, why.as_deref());
                     self.checked.insert_file(&self.workspace, id);
                     self.guests.insert(path.clone());
                     found = true;

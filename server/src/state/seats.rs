@@ -61,7 +61,7 @@ impl State {
 /// Those of a repository's own files, as the disk has them, that belong to it
 /// without being named.
 fn listed(
-    root: &Root,
+    root: &mut Root,
     own: &FxHashSet<&Path>,
     documents: &FxHashMap<Url, Document>,
 ) -> FxHashSet<PathBuf> {

@@ -121,7 +121,7 @@ impl Publisher {
     /// Files that went hold nothing any more; settings may be right or wrong
     /// now.
     fn tell_of_shape(&mut self, state: &State, out: &Outgoing) {
-        let house = to_proto::house_diagnostics(state);
+        let house = to_proto::other_diagnostics(state);
         // A file is told of under one URL: as the client spells it.
         let gone = |url: &&Url| {
             let file = state.file(url).filter(|file| state.judges(*file));

@@ -81,8 +81,9 @@ pub(super) fn diagnostic(
     })
 }
 
-/// What is wrong with each repository's `gutta.toml`.
-pub(super) fn house_diagnostics(state: &State) -> Vec<(Url, Vec<Diagnostic>)> {
+/// What is wrong with each repository's `gutta.toml`, and what is passed over
+/// though an order could be in it.
+pub(super) fn other_diagnostics(state: &State) -> Vec<(Url, Vec<Diagnostic>)> {
     let of = |root: &Root| {
         let folder = root.folder.as_deref()?;
         let path = folder.join(disk::HOUSE_FILE);
@@ -102,7 +103,24 @@ pub(super) fn house_diagnostics(state: &State) -> Vec<(Url, Vec<Diagnostic>)> {
         });
         Some((url, found.collect()))
     };
-    state.roots().filter_map(|(_, root)| of(root)).collect()
+    let passed = |root: &Root| -> Vec<(Url, Vec<Diagnostic>)> {
+        let told = root.passed.iter().filter_map(|passed| {
+            let url = Url::from_file_path(&passed.path).ok()?;
+            let why = passed.why.told(|path| path.display().to_string());
+            let message = format!("This is not checked, and an order could be in it: {why}.");
+            let diagnostic = Diagnostic {
+                severity: Some(DiagnosticSeverity::ERROR),
+                source: Some(SOURCE.to_owned()),
+                message,
+                ..Diagnostic::default()
+            };
+            Some((url, vec![diagnostic]))
+        });
+        told.collect()
+    };
+    let roots = state.roots().map(|(_, root)| root);
+    let houses = roots.clone().filter_map(of);
+    houses.chain(roots.flat_map(passed)).collect()
 }
 
 fn house_text(path: &Path) -> Option<String> {

@@ -10,6 +10,7 @@ use super::lines::words;
 use super::statement::{Bearing, Statement};
 use super::subjects::Side;
 use super::{Change, Effect, Row, Told, Turn};
+use crate::unread::unread;
 
 /// An order that had no values, and has some.
 pub(super) fn derived_now(before: &Side<'_>, id: StanzaId) -> Change {
@@ -87,24 +88,10 @@ pub(super) fn problems(workspace: &Workspace, id: StanzaId, analysis: &Analysis)
 pub(super) fn told(before: &Side<'_>, after: &Side<'_>) -> Vec<String> {
     let mut all = Vec::new();
     for (side, when) in [(before, "before"), (after, "after")] {
-        let unread = side.workspace.files.iter().filter(|file| !file.is_read());
-        all.extend(unread.map(|file| format!("{when}: {} is no text, or too large", file.path)));
-        let files = side.workspace.file_ids();
-        let nameless = files
-            .flat_map(|file| side.workspace.stanzas_in(file))
-            .filter(|id| {
-                let stanza = side.workspace.stanza(*id);
-                let bare = matches!(stanza.kind, StanzaKind::Preamble | StanzaKind::Use);
-                (!bare && stanza.name.is_none())
-                    || (stanza.kind == StanzaKind::Preamble && !stanza.lines.is_empty())
-            });
-        all.extend(nameless.map(|id| {
-            let site = side.site(id);
-            format!(
-                "{when}: what stands at {}:{} is no stanza that could be read",
-                site.file, site.line
-            )
-        }));
+        let files: Vec<_> = side.workspace.file_ids().collect();
+        let found = unread(side.workspace, &files);
+        let told = found.iter().map(|one| one.told(side.workspace));
+        all.extend(told.map(|told| format!("{when}: {told}")));
     }
     all
 }

@@ -4,6 +4,7 @@ pub(crate) mod twice;
 pub(crate) mod unknown;
 pub(crate) mod unused;
 pub(crate) mod use_outside;
+pub(crate) mod use_unchecked;
 
 use crate::Rule;
 
@@ -13,4 +14,5 @@ pub(crate) const RULES: &[&Rule] = &[
     &unknown::RULE,
     &unused::RULE,
     &use_outside::RULE,
+    &use_unchecked::RULE,
 ];

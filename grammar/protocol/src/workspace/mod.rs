@@ -54,6 +54,9 @@ pub struct SourceFile {
     pub ast: File,
     /// What kept the text from being read as it stands.
     pub faults: Vec<FileFault>,
+    /// Why no check of the workspace judges the file, in words, where others
+    /// only lean on it: `excluded by gutta.toml`.
+    pub unjudged: Option<SmolStr>,
     /// Where its stanzas start, once it was edited.
     starts: Option<Starts>,
 }

@@ -72,6 +72,7 @@ pub(super) fn read_file(path: SmolStr, content: Content, style: Style) -> Source
         text: text.unwrap_or_default(),
         ast,
         faults,
+        unjudged: None,
         starts: None,
     }
 }

@@ -27,7 +27,7 @@ pub(in crate::wire) fn document(
             }
             to_proto::diagnostics(&desk.state, (id, file), &desk.publisher.abilities)
         }
-        None => house_items(desk, url),
+        None => other_items(desk, url),
     };
     let result_id = id_of(&items);
     let report = if params.previous_result_id.as_ref() == Some(&result_id) {
@@ -49,8 +49,8 @@ pub(in crate::wire) fn document(
     DocumentDiagnosticReportResult::Report(report)
 }
 
-fn house_items(desk: &Desk, url: &Url) -> Vec<Diagnostic> {
-    let house = to_proto::house_diagnostics(&desk.state);
+fn other_items(desk: &Desk, url: &Url) -> Vec<Diagnostic> {
+    let house = to_proto::other_diagnostics(&desk.state);
     let own = house.into_iter().find(|(other, _)| other == url);
     own.map(|(_, items)| items).unwrap_or_default()
 }
@@ -98,7 +98,7 @@ pub(in crate::wire) fn workspace(
             }
         }
     }
-    for (url, found) in to_proto::house_diagnostics(state) {
+    for (url, found) in to_proto::other_diagnostics(state) {
         add(url, None, found);
     }
     // What is no more holds nothing.
