@@ -49,7 +49,6 @@ fn what_is_read_and_what_is_not_is_listed() {
       .hidden/: hidden
       bare/: ignored by `bare/` in .gitignore
       drafts/: excluded by gutta.toml
-      gutta.toml: does not end in .gtt
       notes.txt: does not end in .gtt
       out/deep/a.gtt: ignored by `/out/` in .gitignore
     ");

@@ -12,7 +12,7 @@ mod write;
 use std::path::{Path, PathBuf};
 
 use gutta_checks::house_faults;
-use gutta_protocol::{Content, FileId, House, UseFault, Workspace};
+use gutta_protocol::{Content, FileId, House, Workspace};
 use gutta_server::disk::{Passed, found, inside, read_bounded};
 use rustc_hash::FxHashSet;
 use smol_str::SmolStr;
@@ -265,20 +265,13 @@ impl Found {
 /// the workspace reads them, where none does. One that is not there is left
 /// out: the `use` that names it is then a finding.
 fn add_used(workspace: &mut Workspace, root: &Root) {
-    let mut tried = FxHashSet::default();
+    let mut tried: FxHashSet<SmolStr> = FxHashSet::default();
     loop {
-        let missing: FxHashSet<SmolStr> = workspace
-            .file_ids()
-            .flat_map(|file| workspace.uses(file))
-            .filter_map(|used| match &used.target {
-                Err(UseFault::Missing { path }) if !tried.contains(path) => Some(path.clone()),
-                _ => None,
-            })
-            .collect();
+        let missing = workspace.missing().into_iter();
+        let missing: Vec<_> = missing.filter(|path| !tried.contains(path)).collect();
         if missing.is_empty() {
             return;
         }
-        let missing: Vec<_> = missing.into_iter().collect();
         let why = walk::why(root, &workspace.house, &missing);
         for (path, why) in missing.into_iter().zip(why) {
             let content = inside(root.folder(), &path).and_then(|path| found(&path));

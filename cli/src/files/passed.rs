@@ -39,15 +39,6 @@ impl PassedOver {
         over
     }
 
-    /// With what was passed over elsewhere.
-    pub(crate) fn and(self, other: Self) -> Self {
-        Self {
-            faults: self.faults + other.faults,
-            ignored: self.ignored + other.ignored,
-            excluded: self.excluded + other.excluded,
-        }
-    }
-
     /// What nobody plainly chose: `2 passed over, 1 ignored`; none for nothing.
     pub(crate) fn line(self) -> Option<String> {
         let said = [(self.faults, "passed over"), (self.ignored, "ignored")];

@@ -94,15 +94,15 @@ impl Root {
     pub(super) fn relative(&self, path: &Path) -> Result<SmolStr, Failure> {
         let absolute = self.absolute(path);
         let shown = path.display();
-        if absolute.starts_with(&self.folder) {
-            // Two names with other bytes in them would be shown as one.
-            let no_name = || Failure::new(format!("cannot read {shown}: its name is not UTF-8"));
-            return disk::relative(&self.folder, &absolute).ok_or_else(no_name);
-        }
         if STREAMS.iter().any(|stream| absolute == Path::new(stream)) {
             return Err(Failure::new(format!(
                 "cannot read {shown}: for standard input write `-`, and with --stdin-name the file that it stands for"
             )));
+        }
+        if absolute.starts_with(&self.folder) {
+            // Two names with other bytes in them would be shown as one.
+            let no_name = || Failure::new(format!("cannot read {shown}: its name is not UTF-8"));
+            return disk::relative(&self.folder, &absolute).ok_or_else(no_name);
         }
         let root = self.folder.display();
         Err(Failure::new(format!(

@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use gutta_checks::house_faults;
 use gutta_protocol::{Content, House, Workspace};
 use gutta_server::disk::{EXTENSION, Exclusions, HOUSE_FILE};
+use rustc_hash::FxHashSet;
 use smol_str::SmolStr;
 
 use super::Asked;
@@ -81,12 +82,43 @@ pub(crate) fn at_revision(folder: &Path, revision: &str) -> Result<State, Failur
             "there is no .gtt file at {revision}{place}"
         )));
     }
-    let workspace = Workspace::new(files, house);
+    let mut workspace = Workspace::new(files, house);
+    add_used(&mut workspace, &git, &entries, &top)?;
     let faults = house_faults(&workspace);
     if faults.is_empty() {
         Ok(State { workspace, faulty })
     } else {
         Err(of_house(revision, &faults))
+    }
+}
+
+/// Adds the files that are used, and that are excluded or end otherwise.
+fn add_used(
+    workspace: &mut Workspace,
+    git: &Git<'_>,
+    entries: &[Entry],
+    top: &str,
+) -> Result<(), Failure> {
+    let mut tried: FxHashSet<SmolStr> = FxHashSet::default();
+    loop {
+        let missing = workspace.missing().into_iter();
+        let mut missing: Vec<_> = missing.filter(|path| tried.insert(path.clone())).collect();
+        if missing.is_empty() {
+            return Ok(());
+        }
+        let entry = |path: &SmolStr| {
+            let full = format!("{top}{path}");
+            let mut plain = entries
+                .iter()
+                .filter(|entry| entry.is_utf8 && !entry.is_link);
+            plain.find(|entry| entry.path == full)
+        };
+        missing.retain(|path| entry(path).is_some());
+        let objects: Vec<_> = missing.iter().filter_map(entry).collect();
+        let contents = git.read(objects.iter().map(|entry| entry.object.clone()))?;
+        for (path, content) in missing.iter().zip(contents) {
+            workspace.lean_on(path, content, Some("passed over"));
+        }
     }
 }
 

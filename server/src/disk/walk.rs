@@ -12,7 +12,7 @@ use rustc_hash::FxHashMap;
 use super::ignored::{Exclusions, Ignores};
 use super::open::{plainly, regular};
 use super::passed::{Passed, Why};
-use super::{EXTENSION, marks, relative};
+use super::{EXTENSION, HOUSE_FILE, marks, relative};
 
 /// In a folder that is ignored, so many names are looked at for orders.
 const LOOKED_AT: usize = 100_000;
@@ -150,6 +150,9 @@ impl<'a> Ground<'a> {
                 }
             };
             let path = entry.path();
+            if entry.file_name() == HOUSE_FILE {
+                continue;
+            }
             let kind = match entry.file_type() {
                 Ok(kind) => kind,
                 Err(error) if error.kind() == ErrorKind::NotFound => continue,
@@ -187,16 +190,16 @@ impl<'a> Ground<'a> {
         if name.as_encoded_bytes().starts_with(b".") {
             return Fate::Pass(Why::Hidden);
         }
+        let is_order = path.extension().is_some_and(|end| end == EXTENSION);
+        if !is_folder && !is_order && !kind.is_symlink() {
+            return Fate::Pass(Why::OtherEnding);
+        }
         if self.excluded.name(path, is_folder) {
             return Fate::Pass(Why::Excluded);
         }
         // One of its own is nobody else's to ignore.
         if is_folder && (marks(path) || self.without.iter().any(|other| other == path)) {
             return Fate::Pass(Why::Inner);
-        }
-        let is_order = path.extension().is_some_and(|end| end == EXTENSION);
-        if !is_folder && !is_order && !kind.is_symlink() {
-            return Fate::Pass(Why::OtherEnding);
         }
         if let Some(ignored) = level.of_path(path, is_folder) {
             let nothing = !is_folder && !is_order;
@@ -211,6 +214,9 @@ impl<'a> Ground<'a> {
         }
         if kind.is_symlink() {
             return self.fate_of_link(path, is_order);
+        }
+        if kind.is_file() {
+            return self.by_name(path);
         }
         match std::fs::metadata(path).and_then(|meta| regular(&meta)) {
             Ok(()) => self.by_name(path),

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use gutta_checks::{Checked, Options, house_faults};
 use gutta_notation::Span;
 use gutta_protocol::house::HouseFault;
-use gutta_protocol::{Content, FileId, UseFault, Workspace};
+use gutta_protocol::{Content, FileId, Workspace};
 use rayon::prelude::*;
 use rustc_hash::FxHashSet;
 use smol_str::SmolStr;
@@ -328,16 +328,8 @@ impl Root {
         };
         let mut any = false;
         loop {
-            let missing: FxHashSet<SmolStr> = self
-                .workspace
-                .file_ids()
-                .flat_map(|file| self.workspace.uses(file))
-                .filter_map(|used| match &used.target {
-                    Err(UseFault::Missing { path }) => Some(path.clone()),
-                    _ => None,
-                })
-                .filter(|path| !self.tried.contains(path))
-                .collect();
+            let missing = self.workspace.missing().into_iter();
+            let missing: Vec<_> = missing.filter(|path| !self.tried.contains(path)).collect();
             let mut found = false;
             for path in missing {
                 let content = disk::inside(&folder, &path).and_then(|path| {

@@ -15,6 +15,7 @@ pub(crate) use index::Names;
 
 use gutta_notation::ast::Name;
 use gutta_notation::{RISKY_NAMES, StanzaKind};
+use rustc_hash::FxHashSet;
 use smallvec::SmallVec;
 use smol_str::SmolStr;
 
@@ -107,6 +108,18 @@ impl Workspace {
     #[must_use]
     pub fn uses(&self, file: FileId) -> &[Use] {
         self.names.uses(file)
+    }
+
+    /// The files, by path from the root, that a `use` names and that are not
+    /// held.
+    #[must_use]
+    pub fn missing(&self) -> FxHashSet<SmolStr> {
+        let all = self.file_ids().flat_map(|file| self.uses(file));
+        let missing = all.filter_map(|used| match &used.target {
+            Err(UseFault::Missing { path }) => Some(path.clone()),
+            _ => None,
+        });
+        missing.collect()
     }
 
     /// The files whose names `file` sees: itself first, then those it uses.
