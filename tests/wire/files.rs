@@ -159,5 +159,5 @@ fn the_innermost_repository_judges_what_is_opened() {
     );
     let codes = found["items"].as_array().unwrap().iter();
     let mut codes = codes.filter_map(|found| found["code"].as_str());
-    assert!(codes.any(|code| code == "text.thousands"), "{found}");
+    assert!(codes.any(|code| code == "text.decimal-comma"), "{found}");
 }
