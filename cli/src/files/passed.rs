@@ -109,7 +109,11 @@ pub(crate) fn tell_unread(loaded: &Loaded) -> bool {
     loaded.tell_inner();
     let mut all = faults(&loaded.root, &loaded.passed);
     let found = unread(&loaded.workspace, &loaded.asked);
-    all.extend(found.iter().map(|unread| unread.told(&loaded.workspace)));
+    all.extend(
+        found
+            .iter()
+            .map(|unread| unread.told(&loaded.workspace, |path| loaded.root.shown(path))),
+    );
     tell(&all)
 }
 

@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use gutta_checks::house_faults;
 use gutta_protocol::{Content, House, Workspace};
-use gutta_server::disk::{EXTENSION, Exclusions, HOUSE_FILE};
+use gutta_server::disk::{EXTENSION, Exclusions, HOUSE_FILE, MAX_HOUSE_BYTES};
 use rustc_hash::FxHashSet;
 use smol_str::SmolStr;
 
@@ -152,13 +152,24 @@ fn inside(
     let house_file = format!("{top}{HOUSE_FILE}");
     let house = match entries.iter().find(|entry| entry.path == house_file) {
         None => House::default(),
+        Some(entry) if entry.is_link => {
+            return Err(Failure::new(format!(
+                "{HOUSE_FILE} is a link at {revision}, and not followed"
+            )));
+        }
         Some(entry) => {
             let held = git.read([entry.object.clone()])?.pop();
             let text = match held {
-                Some(Content::Bytes(bytes)) => String::from_utf8(bytes).ok(),
+                Some(Content::Bytes(bytes)) if bytes.len() as u64 <= MAX_HOUSE_BYTES => {
+                    String::from_utf8(bytes).ok()
+                }
                 _ => None,
             };
-            let no_text = || Failure::new(format!("{HOUSE_FILE} at {revision} is no text"));
+            let no_text = || {
+                Failure::new(format!(
+                    "{HOUSE_FILE} at {revision} is no text, or has more than {MAX_HOUSE_BYTES} bytes"
+                ))
+            };
             let text = text.ok_or_else(no_text)?;
             House::from_toml(&text).map_err(|faults| of_house(revision, &faults))?
         }

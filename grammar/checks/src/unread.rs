@@ -13,13 +13,13 @@ pub enum Unread {
 }
 
 impl Unread {
-    /// What and where, in words.
+    /// What and where, in words; `shown` writes a path from the root.
     #[must_use]
-    pub fn told(&self, workspace: &Workspace) -> String {
+    pub fn told(&self, workspace: &Workspace, shown: impl Fn(&str) -> String) -> String {
         match self {
             Self::File(file) => {
                 let file = workspace.file(*file);
-                let path = &file.path;
+                let path = shown(&file.path);
                 let why = file.faults.iter().find_map(|fault| match fault {
                     FileFault::Unreadable { why } => Some(why.as_str()),
                     _ => None,
@@ -30,7 +30,7 @@ impl Unread {
                 }
             }
             Self::Stanza(id, line) => {
-                let path = &workspace.file(id.file).path;
+                let path = shown(&workspace.file(id.file).path);
                 format!("what stands at {path}:{line} is no stanza that could be read")
             }
         }
@@ -88,7 +88,10 @@ mod tests {
         let workspace = Workspace::new(vec![("a.gtt", content)], House::default());
         let files: Vec<_> = workspace.file_ids().collect();
         let found = unread(&workspace, &files);
-        found.iter().map(|one| one.told(&workspace)).collect()
+        found
+            .iter()
+            .map(|one| one.told(&workspace, str::to_owned))
+            .collect()
     }
 
     #[test]
@@ -99,10 +102,13 @@ mod tests {
             )]
         };
         assert_eq!(told("ordr a \"A\"\n  route central vein\n"), line(1));
-        assert_eq!(told("solution s \"S\"\n\norder\n  then stop\n"), line(3));
+        assert_eq!(
+            told("solution water \"S\"\n\norder\n  then stop\n"),
+            line(3)
+        );
         assert_eq!(told("  then stop\n"), line(1));
         assert_eq!(
-            told("solution s \"S\"\n  osmolarity 277 mOsm/L\n  order a \"A\"\n"),
+            told("solution water \"S\"\n  osmolarity 277 mOsm/L\n  order a \"A\"\n"),
             line(3)
         );
         assert_eq!(told(b"\0".to_vec()), ["a.gtt is no text, or too large"]);

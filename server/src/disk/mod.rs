@@ -27,7 +27,7 @@ pub use watch::{may_matter, watch};
 pub const HOUSE_FILE: &str = "gutta.toml";
 
 /// So many bytes of a `gutta.toml` are read, far more than its keys need.
-const MAX_HOUSE_BYTES: u64 = 256 * 1024;
+pub const MAX_HOUSE_BYTES: u64 = 256 * 1024;
 
 /// What is read and judged.
 pub const EXTENSION: &str = "gtt";

@@ -90,7 +90,9 @@ pub(super) fn told(before: &Side<'_>, after: &Side<'_>) -> Vec<String> {
     for (side, when) in [(before, "before"), (after, "after")] {
         let files: Vec<_> = side.workspace.file_ids().collect();
         let found = unread(side.workspace, &files);
-        let told = found.iter().map(|one| one.told(side.workspace));
+        let told = found
+            .iter()
+            .map(|one| one.told(side.workspace, str::to_owned));
         all.extend(told.map(|told| format!("{when}: {told}")));
     }
     all
