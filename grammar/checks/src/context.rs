@@ -38,6 +38,8 @@ pub struct StanzaContext<'a> {
 pub struct OrderContext<'a> {
     /// All files.
     pub workspace: &'a Workspace,
+    /// Every reference stanza, judged.
+    pub library: &'a Library,
     /// The order's stanza.
     pub stanza: StanzaId,
     /// What was asked.

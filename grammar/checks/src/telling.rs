@@ -174,14 +174,19 @@ pub(crate) fn subject(order: &Order, breach: &Breach, drug: Option<&str>) -> Str
         LimitMeasure::Total => format!("all {} given", drug.unwrap_or("the drug")),
         LimitMeasure::Time => format!("the time of the run{of}"),
     };
-    match order
-        .phases
-        .get(breach.reading.phase)
-        .and_then(|phase| phase.name.as_ref())
-    {
-        Some(phase) if breach.bound.measure != LimitMeasure::Total => {
-            format!("{name} in phase {phase}")
-        }
+    match in_phases(order, breach.reading.phases) {
+        Some(phases) if breach.bound.measure != LimitMeasure::Total => format!("{name} {phases}"),
         _ => name,
     }
+}
+
+/// `in phase first`, `in phases first and second`, `in phases first to fifth`.
+fn in_phases(order: &Order, (first, last): (usize, usize)) -> Option<String> {
+    let name = |phase: usize| order.phases.get(phase)?.name.as_ref();
+    let (from, to) = (name(first)?, name(last)?);
+    Some(match last - first {
+        0 => format!("in phase {from}"),
+        1 => format!("in phases {from} and {to}"),
+        _ => format!("in phases {from} to {to}"),
+    })
 }

@@ -5,6 +5,7 @@
 pub mod analysis;
 pub mod chemistry;
 pub mod curve;
+pub mod delivery;
 pub mod derive;
 pub mod equivalents;
 pub mod house;

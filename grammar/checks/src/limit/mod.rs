@@ -12,6 +12,7 @@ pub(crate) mod one_sided;
 pub(crate) mod patient;
 pub(crate) mod route;
 pub(crate) mod slip;
+pub(crate) mod substance;
 pub(crate) mod unanswered;
 pub(crate) mod unusual;
 #[cfg(test)]
@@ -32,6 +33,7 @@ pub(crate) const RULES: &[&Rule] = &[
     &patient::RULE,
     &route::RULE,
     &slip::RULE,
+    &substance::RULE,
     &unanswered::RULE,
     &unusual::RULE,
 ];

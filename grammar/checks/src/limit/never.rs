@@ -102,7 +102,8 @@ order kalium-into-saline "Potassium into saline, whose chloride is not counted"
     }
 
     /// Rates that rise step by step from one bag are one giving: 4 mL/kg of
-    /// 100 mg/mL are 400 mg/kg, by hand. Two bags are two.
+    /// 100 mg/mL are 400 mg/kg, by hand; and so are two bags of 200 mg/kg, one after the
+    /// other.
     #[test]
     fn a_giving_at_several_rates_is_one_dose() {
         let head = r#"
@@ -137,10 +138,12 @@ order globulin-ladder "Globulin"
             "{head}{}",
             r#"  phase      first
     undiluted  2 mL/kg
+               ^^^^^^^ limit.slip
     run        all at 1 mL/kg/h
   phase      second
     undiluted  2 mL/kg
     run        all at 2 mL/kg/h
+    ^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: The single dose of globulin in phases first and second is 400 mg/kg; never above 300 mg/kg.
   then       stop
 "#
         ));

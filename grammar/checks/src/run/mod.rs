@@ -2,6 +2,7 @@
 
 pub(crate) mod cap_above_never;
 pub(crate) mod disagrees;
+pub(crate) mod flush_pushes;
 pub(crate) mod keep_open_drug;
 pub(crate) mod lid_always;
 mod lids;
@@ -16,6 +17,7 @@ use crate::Rule;
 pub(crate) const RULES: &[&Rule] = &[
     &cap_above_never::RULE,
     &disagrees::RULE,
+    &flush_pushes::RULE,
     &keep_open_drug::RULE,
     &lid_always::RULE,
     &no_end::RULE,

@@ -101,6 +101,7 @@ pub fn check_stanza(
     let flows = OnceCell::new();
     let of_order = analysis.as_ref().map(|analysis| OrderContext {
         workspace,
+        library,
         stanza,
         options,
         analysis,

@@ -6,7 +6,7 @@ use gutta_protocol::model::limit::Side;
 use gutta_protocol::model::set::LoadOf;
 use gutta_protocol::model::size::Per;
 use gutta_protocol::sets::{Derived, Segment, SetBound, Together, Unknown};
-use gutta_quantity::{Exact, Quantity};
+use gutta_quantity::{Exact, Quantity, Unit};
 
 use super::together;
 use crate::beyond::Beyond;
@@ -56,13 +56,13 @@ fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
 }
 
 /// A sum out of its range, at the setting at which it first is.
-struct Load {
-    at: At,
-    segments: Vec<Segment>,
-    beyond: Beyond,
+pub(super) struct Load {
+    pub(super) at: At,
+    pub(super) segments: Vec<Segment>,
+    pub(super) beyond: Beyond,
 }
 
-fn beyond(
+pub(super) fn beyond(
     set: &Together,
     derived: &Derived,
     bound: &SetBound,
@@ -121,15 +121,9 @@ fn report(context: &StanzaContext<'_>, set: &Together, bound: &SetBound, load: &
         At::High => format!("{what} of all orders together, each at its highest step,"),
         At::Low => format!("{what} of all orders together, each at its lowest step,"),
     };
-    let values = Values {
-        views: load
-            .segments
-            .iter()
-            .map(|segment| segment.view.clone())
-            .collect(),
-    };
+    let values = load.values();
     let message = load.beyond.told(&values, &subject, &whose, unit);
-    let mut finding = match bound.area {
+    let finding = match bound.area {
         None => context.finding(&RULE, bound.load.span, message),
         Some(area) => context
             .finding(&RULE, context.stanza().header, message)
@@ -138,6 +132,19 @@ fn report(context: &StanzaContext<'_>, set: &Together, bound: &SetBound, load: &
                 "the bound of the area, since the set states none",
             ),
     };
+    with_parts(context, set, load, unit, finding)
+        .note("Decide which order gives way; or state another bound, if a source allows it.")
+}
+
+/// Says of a sum what each order brings of it.
+pub(super) fn with_parts(
+    context: &StanzaContext<'_>,
+    set: &Together,
+    load: &Load,
+    unit: Unit,
+    mut finding: Finding,
+) -> Finding {
+    let values = load.values();
     let mut shares = Vec::new();
     if let Some(segment) = load.segments.get(load.beyond.view) {
         for (place, share) in &segment.shares {
@@ -164,9 +171,17 @@ fn report(context: &StanzaContext<'_>, set: &Together, bound: &SetBound, load: &
     } else {
         format!("{}, by order: {}.", where_.trim_start(), all_of(&shares))
     };
-    finding
-        .note(parts)
-        .note("Decide which order gives way; or state another bound, if a source allows it.")
+    finding.note(parts)
+}
+
+impl Load {
+    /// The stretches of patients, as views.
+    pub(super) fn values(&self) -> Values {
+        let views = self.segments.iter().map(|segment| segment.view.clone());
+        Values {
+            views: views.collect(),
+        }
+    }
 }
 
 fn what(of: &LoadOf) -> String {

@@ -2,14 +2,25 @@
 
 mod load;
 mod meet;
+mod no_line;
 mod range;
+mod routes_meet;
+mod substance;
 mod twice;
 
 use gutta_protocol::sets::Together;
 
 use crate::{Rule, StanzaContext};
 
-pub(crate) const RULES: &[&Rule] = &[&load::RULE, &meet::RULE, &range::RULE, &twice::RULE];
+pub(crate) const RULES: &[&Rule] = &[
+    &load::RULE,
+    &meet::RULE,
+    &no_line::RULE,
+    &range::RULE,
+    &routes_meet::RULE,
+    &substance::RULE,
+    &twice::RULE,
+];
 
 /// The set of this stanza with its orders; `None` where it is no set.
 fn together(context: &StanzaContext<'_>) -> Option<Together> {

@@ -2,6 +2,7 @@
 
 use gutta_notation::Span;
 use gutta_protocol::curve::Curve;
+use gutta_protocol::delivery::Counted;
 use gutta_protocol::derive::{At, View};
 use gutta_protocol::limits::fluid_bounds;
 use gutta_protocol::measures::day;
@@ -136,7 +137,7 @@ enum Unknown {
 fn load(order: &Order, view: &View, at: At, form: Form) -> Result<Curve, Unknown> {
     let by = view.patients.factor(form).ok_or(Unknown::Patient)?;
     let load = || {
-        let fluid = view.totals(order, at)?.fluid_in(view, &day())?;
+        let fluid = view.delivery(order, at)?.most_in(Counted::Fluid, &day())?;
         fluid.scale(&day().recip()?).div(&by)
     };
     load().ok_or(Unknown::Value)

@@ -105,7 +105,7 @@ pub fn equivalence(drug: Option<&Drug>, from: DrugKind, to: DrugKind) -> Option<
 }
 
 /// The drug as supplied, its strength counted in `kind`.
-fn supplied_in(drug: &Drug, kind: DrugKind) -> Option<(Exact, &Supply)> {
+pub(super) fn supplied_in(drug: &Drug, kind: DrugKind) -> Option<(Exact, &Supply)> {
     let supply = drug.supplied.as_ref()?;
     let factor = equivalence(Some(drug), supply.kind, kind)?;
     Some((&supply.strength * &factor, supply))

@@ -6,8 +6,7 @@
 use gutta_quantity::Exact;
 use smol_str::SmolStr;
 
-use super::totals::{drug_rate, kept_open_with};
-use super::{Flushed, Given, GivenWhat, View, equivalence};
+use super::{View, equivalence};
 use crate::curve::Curve;
 use crate::model::drug::Drug;
 use crate::model::limit::Side;
@@ -18,8 +17,9 @@ use crate::model::size::DrugKind;
 /// What a drug contains and how it is supplied are both rounded on labels: so
 /// far they may be apart, as a share, and be the same (our own choice).
 const ROUNDED: (i64, i64) = (1, 20);
-/// They go with most electrolytes, and are seldom what one is given for.
-const COMPANIONS: [&str; 2] = ["sodium", "chloride"];
+/// Substances that go with most electrolytes, and are seldom what one is given
+/// for.
+pub const COMPANIONS: [&str; 2] = ["sodium", "chloride"];
 
 /// What stands beside the drug in a bag.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -93,30 +93,6 @@ impl View {
             None => Some(own),
         }
     }
-
-    /// Drug per time of a stretch and the same substance from elsewhere,
-    /// counted as the order's first bag counts it; `None`: it brings none.
-    pub(super) fn drug_and_besides(
-        &self,
-        order: &Order,
-        given: &Given,
-        side: Side,
-    ) -> Option<Curve> {
-        let first = self.first_kind()?;
-        if given.what == GivenWhat::KeepOpenFluid {
-            let solution = kept_open_with(order, given.phase)?;
-            let (_, strength) = brought(order.drug.as_ref()?, solution, first)?;
-            return Some(given.flow.scale(&strength?));
-        }
-        let drug = drug_rate(order, self, given)?;
-        let Some(per_volume) = self.besides(order, given.phase).counted(side) else {
-            return Some(drug);
-        };
-        let own = self.phases.get(given.phase)?.bag.drug.as_ref()?.kind;
-        let named = order.drug.as_ref().map(|drug| &*drug.value);
-        let factor = equivalence(named, own, first)?;
-        drug.add(&given.flow.mul(&per_volume)?.scale(&factor))
-    }
 }
 
 impl Besides {
@@ -133,16 +109,9 @@ impl Besides {
     }
 }
 
-/// How much of the drug's substance a flush brings per volume, counted in
-/// `kind`.
-pub(super) fn of_flush(order: &Order, flush: &Flushed, kind: DrugKind) -> Option<Exact> {
-    let (_, solution) = order.phases.get(flush.phase)?.flushes.get(flush.place)?;
-    brought(order.drug.as_ref()?, solution.as_ref()?, kind)?.1
-}
-
 /// The substance of a drug that a solution brings, and how much per volume,
 /// where its counting is tied to `kind`.
-fn brought<'s>(
+pub(crate) fn brought<'s>(
     drug: &Named<Drug>,
     solution: &'s Named<Solution>,
     kind: DrugKind,
@@ -161,7 +130,8 @@ fn brought<'s>(
 /// The substance that a drug is given for: of what it contains that which is
 /// as much as the drug itself; of a drug that does not say, the one of the
 /// solution's that its name speaks of.
-fn substance_of(drug: &Drug, of_solution: &[Content]) -> Option<SmolStr> {
+#[must_use]
+pub fn substance_of(drug: &Drug, of_solution: &[Content]) -> Option<SmolStr> {
     let alone = |name: &SmolStr| !COMPANIONS.contains(&name.as_str());
     if drug.contains.is_empty() {
         let named = |content: &&Content| drug.name.split('-').any(|word| word == content.substance);

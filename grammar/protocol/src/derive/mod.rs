@@ -3,14 +3,13 @@
 mod allowed;
 mod bag;
 mod besides;
+mod contents;
 mod life;
 mod osmolarity;
 mod phase;
 mod run;
-mod schedule;
 mod setting;
 mod sizes;
-mod totals;
 mod view;
 
 use gutta_notation::Span;
@@ -18,14 +17,14 @@ use gutta_quantity::Exact;
 
 pub use allowed::{Disallowed, disallowed};
 pub use bag::{Bag, DrugInBag, equivalence};
-pub use besides::Besides;
+pub(crate) use besides::brought;
+pub use besides::{Besides, COMPANIONS, substance_of};
+pub use contents::Content;
 pub use life::{Life, Next, Renewal, Succession};
 pub use osmolarity::Osmolarity;
 pub use phase::{Action, KeepOpen, Phase};
 pub use run::{Bolus, Disagreement, Run, Setting};
-pub use schedule::{At, Endless, Flushed, Given, GivenWhat, Repeats, Schedule};
-pub use totals::{Content, Totals};
-pub(crate) use totals::{kept_open_with, substance_rate};
+pub use setting::At;
 pub use view::{Patients, Variable};
 
 use crate::curve::Curve;

@@ -2,12 +2,22 @@
 //! to.
 
 use super::run::Setup;
-use super::schedule::At;
 use super::{Run, Setting, View};
 use crate::curve::Curve;
 use crate::model::lower::Lowering;
 use crate::model::order::{AdjustSpec, Order};
 use crate::model::size::{Form, Size};
+
+/// At which setting an order that may be adjusted is looked at.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum At {
+    /// As it starts.
+    Start,
+    /// At the lowest step from the first moment on.
+    Low,
+    /// At the highest step from the first moment on.
+    High,
+}
 
 /// The exact flow of a run at one setting of its phase's `adjust`; as it
 /// starts where that does not reach it. A run set by a time starts where its

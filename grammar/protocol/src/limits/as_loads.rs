@@ -38,8 +38,10 @@ struct Judged {
 
 /// What of a run a limit holds back.
 #[derive(Clone, Copy, PartialEq, Eq)]
-enum What {
-    /// How fast.
+pub(super) enum What {
+    /// How much drug in a time.
+    Dose,
+    /// How fast, and no more: a flow, or how long at least.
     Speed,
     /// How much at once.
     Single,
@@ -59,8 +61,8 @@ impl Otherwise {
     ) {
         // A bound on the harmless side holds no slip back.
         let what = match (bound.measure, bound.side) {
-            (LimitMeasure::Dose | LimitMeasure::Flow, Side::High)
-            | (LimitMeasure::Time, Side::Low) => What::Speed,
+            (LimitMeasure::Dose, Side::High) => What::Dose,
+            (LimitMeasure::Flow, Side::High) | (LimitMeasure::Time, Side::Low) => What::Speed,
             (LimitMeasure::SingleDose, Side::High) => What::Single,
             (LimitMeasure::Total, Side::High) => What::Total,
             _ => return,
@@ -79,7 +81,7 @@ impl Otherwise {
     }
 
     /// For whom none of these holds this run back.
-    fn left(&self, whole: Stretch, run: (usize, usize), whats: &[What]) -> Vec<Stretch> {
+    pub(super) fn left(&self, whole: Stretch, run: (usize, usize), whats: &[What]) -> Vec<Stretch> {
         let mut left = vec![whole];
         for judged in &self.judged {
             let of_run = judged.run.is_none_or(|of| of == run);
@@ -100,13 +102,15 @@ fn of_loads(bound: &LimitBound) -> bool {
     measure || bound.when.purposes.iter().any(|name| name == "loading")
 }
 
+const ALL: &[What] = &[What::Dose, What::Speed, What::Single, What::Total];
+
 /// What must leave a run alone before a bound of loads judges it. A dose at
 /// once says nothing of how fast; but it need not take as long as a load.
 const fn before(bound: &LimitBound) -> &'static [What] {
     match bound.measure {
-        LimitMeasure::BolusRate => &[What::Speed],
-        LimitMeasure::BolusTime => &[What::Speed, What::Single],
-        _ => &[What::Speed, What::Single, What::Total],
+        LimitMeasure::BolusRate => &[What::Dose, What::Speed],
+        LimitMeasure::BolusTime => &[What::Dose, What::Speed, What::Single],
+        _ => ALL,
     }
 }
 
@@ -131,7 +135,7 @@ pub(super) fn judge(judging: &mut Judging<'_>, reader: &Reader<'_>, otherwise: &
             continue;
         }
         let left = |whats: &[What]| otherwise.left(whole.clone(), (phase, run), whats);
-        let over = left(&[What::Speed, What::Single, What::Total]);
+        let over = left(ALL);
         if !over.is_empty() {
             judging.judgement.as_loads.push(AsLoad {
                 at: derived.span,
@@ -143,7 +147,7 @@ pub(super) fn judge(judging: &mut Judging<'_>, reader: &Reader<'_>, otherwise: &
         for bound in of_loads.iter().filter(|bound| !bound.usual) {
             let within = left(before(bound));
             let mut judged = false;
-            for reading in reader.as_loads(bound, phase, run) {
+            for reading in reader.as_loads(bound, (phase, run)) {
                 let over = judge_reading(judging, bound, reading, Some(&within));
                 judged |= !over.is_empty();
             }

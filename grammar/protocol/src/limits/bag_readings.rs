@@ -46,6 +46,7 @@ impl Reader<'_> {
             let load = self.is_load(phase);
             readings.push(Reading {
                 phase,
+                phases: (phase, phase),
                 load,
                 span,
                 at: At::Start,

@@ -108,6 +108,7 @@ pub fn judge(order: &Order, values: &Values) -> Judgement {
             }
             judging.judgement.applied += usize::from(judged);
         }
+        super::renewed::judge(&mut judging, &reader, &mut otherwise);
         super::as_loads::judge(&mut judging, &reader, &otherwise);
     }
     super::prohibitions::forbidden(&mut judgement, order, values);

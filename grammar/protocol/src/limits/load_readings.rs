@@ -2,93 +2,111 @@
 
 use gutta_notation::ast::LimitMeasure;
 
-use super::readings::{Drug, Reader, Reading, Reads, Unknown, nominal_or_true};
-use crate::curve::Curve;
-use crate::derive::{At, Endless};
+use super::readings::{Reader, Reading, Reads, Unknown, judged_by};
+use super::run_readings::Part;
+use crate::delivery::{Endless, Piece};
+use crate::derive::At;
 use crate::model::limit::{LimitBound, LimitForm, Side, TotalOver};
+use crate::model::size::{Form, Stuff};
 
 impl Reader<'_> {
-    pub(super) fn boluses(
-        &self,
-        bound: &LimitBound,
-        pick: impl Fn(&crate::derive::Bolus) -> (Option<Curve>, Option<Drug>),
-    ) -> Vec<Reading> {
+    /// How much, or how long: the loads of each giving together.
+    pub(super) fn loads(&self, bound: &LimitBound) -> Vec<Reading> {
+        let Some(delivery) = self.delivery() else {
+            return Vec::new();
+        };
         let mut readings = Vec::new();
-        for (phase, bolus) in self.view.boluses() {
-            let (plain, drug) = pick(bolus);
-            let value = self.plain_or_drug(phase, plain, drug, bound);
-            readings.push(Reading {
-                phase,
+        for giving in self.givings() {
+            let all = giving.pieces.len();
+            let pieces: Vec<_> = delivery
+                .pieces_of(giving)
+                .filter(|piece| piece.is_load(self.order))
+                .collect();
+            if pieces.is_empty() {
+                continue;
+            }
+            let part = Part {
+                line: pieces.len() == all,
+                pieces,
                 load: true,
-                span: bolus.span,
-                at: At::Start,
-                run: None,
-                value,
-                ends: None,
-            });
+            };
+            readings.extend(self.part(bound, &part));
         }
         readings
     }
 
-    pub(super) fn bolus_rates(&self, bound: &LimitBound) -> Vec<Reading> {
-        self.boluses(bound, |bolus| {
-            let dose =
-                nominal_or_true(bolus, bound.usual).and_then(|amount| amount.div(&bolus.time));
-            (Some(bolus.flow.clone()), Drug::of(dose, &bolus.flow))
-        })
+    /// How fast: each of these pieces by itself.
+    pub(super) fn load_rates(
+        &self,
+        bound: &LimitBound,
+        which: impl Fn(&Piece) -> bool,
+    ) -> Vec<Reading> {
+        let Some(delivery) = self.delivery() else {
+            return Vec::new();
+        };
+        let pieces = delivery.pieces.iter().filter(|piece| which(piece));
+        let each = pieces.map(|piece| Reading {
+            phase: piece.phase,
+            phases: (piece.phase, piece.phase),
+            load: true,
+            span: delivery.span_of(piece),
+            at: At::Start,
+            run: piece.run().map(|(_, run)| run),
+            value: self.true_rate(piece, bound),
+            ends: None,
+        });
+        each.collect()
     }
 
-    /// What a bound of loads says of one run, as if its phase were a load.
-    pub(super) fn as_loads(&self, bound: &LimitBound, phase: usize, run: usize) -> Vec<Reading> {
-        let mut readings = match bound.measure {
-            LimitMeasure::Bolus | LimitMeasure::BolusRate | LimitMeasure::BolusTime => {
-                self.runs_as_loads(bound, |of| of == (phase, run))
-            }
-            _ => self.readings(bound, true),
+    /// What a bound of loads says of one giving, as if all of it were a load;
+    /// `run` is one of its runs, at which it is told.
+    pub(super) fn as_loads(&self, bound: &LimitBound, run: (usize, usize)) -> Vec<Reading> {
+        let Some(delivery) = self.delivery() else {
+            return Vec::new();
         };
-        readings.retain(|reading| {
-            reading.phase == phase && reading.run.is_none_or(|of| of == run) && !reading.load
-        });
+        let (phase, place) = run;
+        let of_run =
+            |reading: &Reading| reading.phase == phase && reading.run.is_none_or(|of| of == place);
+        let mut readings = match bound.measure {
+            LimitMeasure::BolusRate => self.load_rates(bound, |piece| piece.run() == Some(run)),
+            LimitMeasure::Bolus | LimitMeasure::BolusTime => {
+                let ends = |part: &Part<'_>| {
+                    let mut runs = part.pieces.iter().filter_map(|piece| piece.run());
+                    runs.next_back() == Some(run)
+                };
+                let mut parts = self.givings().iter().map(|giving| Part {
+                    pieces: delivery.pieces_of(giving).collect(),
+                    load: true,
+                    line: true,
+                });
+                let part = parts.find(ends);
+                part.map_or_else(Vec::new, |part| self.part(bound, &part))
+            }
+            _ => {
+                let mut readings = self.readings(bound, true);
+                readings.retain(|reading| !reading.load);
+                readings
+            }
+        };
+        readings.retain(of_run);
         for reading in &mut readings {
             reading.load = true;
         }
         readings
     }
 
-    /// What a bound of loads judges in the runs of loading phases.
-    pub(super) fn loading_runs(&self, bound: &LimitBound) -> Vec<Reading> {
-        self.runs_as_loads(bound, |(phase, _)| self.is_load(phase))
-    }
-
-    fn runs_as_loads(
-        &self,
-        bound: &LimitBound,
-        which: impl Fn((usize, usize)) -> bool,
-    ) -> Vec<Reading> {
-        let mut readings = Vec::new();
-        for (phase, run, derived) in self.each_run() {
-            if !which((phase, run)) {
-                continue;
+    fn true_rate(&self, piece: &Piece, bound: &LimitBound) -> Reads {
+        match bound.form {
+            LimitForm::Size(form) if form.stuff == Stuff::Volume => {
+                self.per_patient(Some(piece.flow.clone()), form)
             }
-            let (plain, drug) = match bound.measure {
-                LimitMeasure::Bolus => (&derived.volume, derived.amount.clone()),
-                LimitMeasure::BolusRate => (&derived.flow, derived.true_dose.clone()),
-                _ => (&derived.time, None),
-            };
-            let drug = Drug::of(drug, plain);
-            let value = self.plain_or_drug(phase, Some(plain.clone()), drug, bound);
-            let span = derived.span;
-            readings.push(Reading {
-                phase,
-                load: self.is_load(phase),
-                span,
-                at: At::Start,
-                run: Some(run),
-                value,
-                ends: None,
-            });
+            _ => {
+                let delivery = self.delivery();
+                let per_volume = delivery.and_then(|of| of.in_piece(piece, judged_by(bound)));
+                let rate = per_volume.and_then(|per_volume| piece.flow.mul(&per_volume));
+                self.counted(bound, rate, &[piece])
+            }
         }
-        readings
     }
 
     /// All drug, over the order or in any stretch: as it starts, and for a
@@ -127,25 +145,14 @@ impl Reader<'_> {
         let span = span.unwrap_or(self.order.header);
         let mut readings = Vec::new();
         for (at, adjust) in settings {
-            let value = match self.view.totals(self.order, at) {
-                _ if self.any_untied() => Reads::Unknown(Unknown::Equivalence),
-                None => Reads::Unknown(Unknown::NotComputable),
-                Some(totals) => match &bound.over {
-                    TotalOver::Any(window) => self.drug(
-                        first,
-                        totals.drug_judged_in(self.order, self.view, window, bound.side),
-                        form,
-                    ),
-                    TotalOver::Order => match totals.drug_judged(self.order, self.view, bound.side)
-                    {
-                        Some(Endless::Ends(all)) => self.drug(first, Some(all), form),
-                        Some(Endless::WithoutEnd) => Reads::WithoutEnd,
-                        None => Reads::Unknown(Unknown::NotComputable),
-                    },
-                },
+            let value = if self.any_untied() {
+                Reads::Unknown(Unknown::Equivalence)
+            } else {
+                self.total(bound, form, first, at)
             };
             readings.push(Reading {
                 phase: first,
+                phases: (first, first),
                 load: false,
                 span: adjust.unwrap_or(span),
                 at,
@@ -155,5 +162,28 @@ impl Reader<'_> {
             });
         }
         readings
+    }
+
+    fn total(&self, bound: &LimitBound, form: Form, first: usize, at: At) -> Reads {
+        let at_setting;
+        let delivery = match at {
+            At::Start => self.delivery(),
+            At::Low | At::High => {
+                at_setting = self.view.delivery(self.order, at);
+                at_setting.as_ref()
+            }
+        };
+        let Some(delivery) = delivery else {
+            return Reads::Unknown(Unknown::NotComputable);
+        };
+        let counted = judged_by(bound);
+        match &bound.over {
+            TotalOver::Any(window) => self.drug(first, delivery.most_in(counted, window), form),
+            TotalOver::Order => match delivery.all(counted) {
+                Some(Endless::Ends(all)) => self.drug(first, Some(all), form),
+                Some(Endless::WithoutEnd) => Reads::WithoutEnd,
+                None => Reads::Unknown(Unknown::NotComputable),
+            },
+        }
     }
 }

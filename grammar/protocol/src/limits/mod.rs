@@ -10,7 +10,9 @@ mod judge;
 mod load_readings;
 mod prohibitions;
 mod readings;
+mod renewed;
 mod run_readings;
+mod substance;
 
 pub use as_loads::AsLoad;
 pub use ceilings::{Ceiling, CeilingOf, areas_in_force, ceilings, fluid_bounds};
@@ -19,3 +21,4 @@ pub use holds::{Asked, Holds, Stretch, gives_way, holds, includes};
 pub use judge::{Beyond, Breach, Judgement, Unanswered, Unchecked, beyond, judge, states_loads};
 pub use prohibitions::{Forbidden, ForbiddenWhat};
 pub use readings::{Reader, Reading, Reads, Unknown};
+pub use substance::{judge_substance, judges_substance};

@@ -5,9 +5,11 @@ use std::cell::OnceCell;
 
 use gutta_notation::Span;
 use gutta_notation::ast::LimitMeasure;
+use gutta_quantity::Exact;
 
 use crate::curve::Curve;
-use crate::derive::{At, Besides, Run, View};
+use crate::delivery::{Counted, Delivery, Giving, Source};
+use crate::derive::{At, Besides, Run, View, equivalence};
 use crate::model::limit::{LimitBound, LimitForm, Side};
 use crate::model::order::Order;
 use crate::model::size::{Form, Per, Stuff};
@@ -15,8 +17,10 @@ use crate::model::size::{Form, Per, Stuff};
 /// One value that a limit judges, over the patients of a view.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Reading {
-    /// In which phase.
+    /// In which phase: what its conditions are asked of.
     pub phase: usize,
+    /// The first and the last phase that it is summed over.
+    pub phases: (usize, usize),
     /// Whether it is of a load.
     pub load: bool,
     /// The line that it stands for.
@@ -59,26 +63,14 @@ pub enum Unknown {
     NotComputable,
 }
 
-/// Drug, and the volume that it is in; or both per time.
-pub(super) struct Drug {
-    /// How much drug.
-    pub(super) amount: Curve,
-    /// In how much of the bag.
-    pub(super) within: Curve,
-}
-
-impl Drug {
-    /// An amount in a volume; nothing where the amount is not known.
-    pub(super) fn of(amount: Option<Curve>, within: &Curve) -> Option<Self> {
-        let within = within.clone();
-        amount.map(|amount| Self { amount, within })
-    }
-}
-
 /// Takes the readings of one view.
 pub struct Reader<'a> {
     pub(super) order: &'a Order,
     pub(super) view: &'a View,
+    /// What is given as it starts, found when first asked for.
+    delivery: OnceCell<Option<Delivery<'a>>>,
+    /// Its givings, likewise.
+    givings: OnceCell<Vec<Giving>>,
     /// The flow of each run at each setting, found when first asked for.
     flows: OnceCell<Vec<SettingFlow>>,
 }
@@ -103,9 +95,37 @@ impl<'a> Reader<'a> {
         Self {
             order,
             view,
+            delivery: OnceCell::new(),
+            givings: OnceCell::new(),
             flows: OnceCell::new(),
         }
     }
+
+    /// What is given as it starts; `None` where it cannot be computed.
+    pub(super) fn delivery(&self) -> Option<&Delivery<'a>> {
+        let delivery = self
+            .delivery
+            .get_or_init(|| self.view.delivery(self.order, At::Start));
+        delivery.as_ref()
+    }
+
+    /// The givings of the drug.
+    pub(super) fn givings(&self) -> &[Giving] {
+        self.givings.get_or_init(|| {
+            let limits = self.order.drug.as_ref().map(|drug| &drug.value.limits);
+            let apart = limits.and_then(|limits| shortest_interval(limits));
+            let delivery = self.delivery();
+            delivery.map_or_else(Vec::new, |delivery| delivery.givings(apart))
+        })
+    }
+}
+
+/// The shortest time between the starts of two givings that any limit names.
+fn shortest_interval(limits: &[LimitBound]) -> Option<&Exact> {
+    let lowest = limits
+        .iter()
+        .filter(|bound| bound.measure == LimitMeasure::Interval && bound.side == Side::Low);
+    lowest.map(|bound| &bound.bound).min()
 }
 
 impl Reader<'_> {
@@ -124,44 +144,23 @@ impl Reader<'_> {
     }
 
     fn of_measure(&self, bound: &LimitBound, loads_too: bool) -> Vec<Reading> {
-        let loads = loads_too && !bound.usual
-            || bound
-                .when
-                .purposes
-                .iter()
-                .any(|purpose| purpose == "loading");
+        let loads = loads_too && !bound.usual || is_as_loading(bound);
         match bound.measure {
             LimitMeasure::Dose | LimitMeasure::Flow => {
                 let mut readings = self.rates(bound, loads);
                 readings.extend(self.keep_open(bound));
-                if loads {
-                    readings.extend(self.bolus_rates(bound));
-                }
+                readings.extend(self.load_rates(bound, |piece| {
+                    matches!(piece.source, Source::Bolus(_)) && (loads || self.comes_back(piece))
+                }));
                 readings
             }
             LimitMeasure::SingleDose => self.single_doses(bound),
             LimitMeasure::Interval => self.intervals(),
             LimitMeasure::Strength | LimitMeasure::Osmolarity => self.bags(bound),
-            LimitMeasure::Bolus => {
-                let mut readings = self.boluses(bound, |bolus| {
-                    let drug = Drug::of(nominal_or_true(bolus, bound.usual), &bolus.volume);
-                    (Some(bolus.volume.clone()), drug)
-                });
-                readings.extend(self.loading_runs(bound));
-                readings
-            }
-            LimitMeasure::BolusRate => {
-                let mut readings = self.bolus_rates(bound);
-                readings.extend(self.loading_runs(bound));
-                readings
-            }
-            LimitMeasure::BolusTime => {
-                let mut readings = self.boluses(bound, |bolus| (Some(bolus.time.clone()), None));
-                readings.extend(self.loading_runs(bound));
-                readings
-            }
+            LimitMeasure::Bolus | LimitMeasure::BolusTime => self.loads(bound),
+            LimitMeasure::BolusRate => self.load_rates(bound, |piece| piece.is_load(self.order)),
             LimitMeasure::Total => self.totals(bound),
-            LimitMeasure::Time => self.times(),
+            LimitMeasure::Time => self.times(bound, loads),
         }
     }
 
@@ -188,7 +187,7 @@ impl Reader<'_> {
         for setting in self.flows.get_or_init(|| self.setting_flows()) {
             let (phase, run) = (setting.phase, setting.run);
             let load = self.is_load(phase);
-            if load && !loads {
+            if load && !loads && !self.run_comes_back(phase, run) {
                 continue;
             }
             let value = match &setting.flow {
@@ -203,6 +202,7 @@ impl Reader<'_> {
                 .and_then(|_| self.ends(phase, run));
             readings.push(Reading {
                 phase,
+                phases: (phase, phase),
                 load,
                 span: setting.span,
                 at: setting.at,
@@ -239,11 +239,9 @@ impl Reader<'_> {
 
     /// When a run ends, from the start of the order.
     fn ends(&self, phase: usize, run: usize) -> Option<Curve> {
-        let totals = self.view.totals(self.order, At::Start)?;
-        let given = totals.schedule.given.iter().find(|given| {
-            given.phase == phase && given.what == crate::derive::GivenWhat::Run(run)
-        })?;
-        given.start.add(given.time.as_ref()?)
+        let mut pieces = self.delivery()?.pieces.iter();
+        let piece = pieces.find(|piece| piece.run() == Some((phase, run)))?;
+        piece.start.add(piece.time.as_ref()?)
     }
 
     /// A flow as the limit counts it: itself, or as drug per time. For a `usual`
@@ -275,17 +273,25 @@ impl Reader<'_> {
         self.view.besides(self.order, phase) == Besides::Unknown
     }
 
-    /// Whether any phase's does.
+    /// Whether any phase's does, or its drug cannot be counted as that of the
+    /// others.
     pub(super) fn any_untied(&self) -> bool {
-        (0..self.view.phases.len()).any(|phase| self.is_untied(phase))
+        (0..self.view.phases.len()).any(|phase| self.is_apart(phase))
     }
 
-    /// Drug and what comes with it of its substance.
-    fn with_besides(&self, phase: usize, drug: Drug, side: Side) -> Option<Curve> {
-        match self.view.besides(self.order, phase).counted(side) {
-            Some(per_volume) => drug.amount.add(&drug.within.mul(&per_volume)?),
-            None => Some(drug.amount),
-        }
+    /// Whether the drug of a phase's bag, or what else there is of its
+    /// substance, cannot be counted as the first bag's is.
+    pub(super) fn is_apart(&self, phase: usize) -> bool {
+        let drug = self
+            .view
+            .phases
+            .get(phase)
+            .and_then(|of| of.bag.drug.as_ref());
+        let Some((drug, first)) = drug.zip(self.view.first_kind()) else {
+            return false;
+        };
+        let named = self.order.drug.as_ref().map(|drug| &*drug.value);
+        self.is_untied(phase) || equivalence(named, drug.kind, first).is_none()
     }
 
     /// Drug, brought to the limit's form.
@@ -299,7 +305,7 @@ impl Reader<'_> {
         Reads::Unknown(self.unknown(form).unwrap_or(Unknown::Equivalence))
     }
 
-    fn per_patient(&self, curve: Option<Curve>, form: Form) -> Reads {
+    pub(super) fn per_patient(&self, curve: Option<Curve>, form: Form) -> Reads {
         if let Some(unknown) = self.unknown(form) {
             return Reads::Unknown(unknown);
         }
@@ -331,6 +337,7 @@ impl Reader<'_> {
                 let value = self.rate(phase, &keep_open.flow, false, bound);
                 Some(Reading {
                     phase,
+                    phases: (phase, phase),
                     load: false,
                     span: keep_open.span,
                     at: At::Start,
@@ -342,35 +349,18 @@ impl Reader<'_> {
         // Little drug is what keeping open is for: only the upper side judges it.
         kept.filter(|_| bound.side == Side::High).collect()
     }
-
-    /// A volume, flow or time as it is, or the drug in it: as the limit counts.
-    pub(super) fn plain_or_drug(
-        &self,
-        phase: usize,
-        plain: Option<Curve>,
-        drug: Option<Drug>,
-        bound: &LimitBound,
-    ) -> Reads {
-        match bound.form {
-            LimitForm::Time => plain.map_or(Reads::Unknown(Unknown::NotComputable), Reads::Value),
-            LimitForm::Size(form) if form.stuff == Stuff::Volume => self.per_patient(plain, form),
-            LimitForm::Size(_) if self.is_untied(phase) => Reads::Unknown(Unknown::Equivalence),
-            LimitForm::Size(form) => {
-                let drug = drug.and_then(|drug| self.with_besides(phase, drug, bound.side));
-                self.drug(phase, drug, form)
-            }
-            LimitForm::Strength(_) | LimitForm::Osmolarity => {
-                Reads::Unknown(Unknown::NotComputable)
-            }
-        }
-    }
 }
 
-/// The drug of a bolus as a limit counts it: a `usual` by what is on paper, a
-/// `never` by what is truly given.
-pub(super) fn nominal_or_true(bolus: &crate::derive::Bolus, usual: bool) -> Option<Curve> {
-    match usual {
-        true => bolus.nominal.clone(),
-        false => bolus.amount.clone(),
+/// Whether a limit is for loads by name.
+pub(super) fn is_as_loading(bound: &LimitBound) -> bool {
+    let mut purposes = bound.when.purposes.iter();
+    purposes.any(|purpose| purpose == "loading")
+}
+
+/// How a limit counts the drug.
+pub(super) const fn judged_by(bound: &LimitBound) -> Counted<'static> {
+    Counted::Judged {
+        side: bound.side,
+        usual: bound.usual,
     }
 }

@@ -1,92 +1,236 @@
-//! Readings of givings, of one run or several: how much, how often, how long.
+//! Readings of givings, of one piece or several: how much, how often, how long.
 
-use super::readings::{Drug, Reader, Reading, Reads};
-use crate::derive::{At, Run};
-use crate::model::limit::LimitBound;
-use crate::model::order::ThenSpec;
+use super::readings::{Reader, Reading, Reads, Unknown, is_as_loading, judged_by};
+use crate::curve::Curve;
+use crate::delivery::{Counted, Giving, Piece, Source};
+use crate::derive::At;
+use crate::model::limit::{LimitBound, LimitForm, Side};
+use crate::model::size::Stuff;
+
+/// Pieces that are judged together.
+pub(super) struct Part<'d> {
+    /// In order; never empty.
+    pub(super) pieces: Vec<&'d Piece>,
+    /// Whether they are judged as a load.
+    pub(super) load: bool,
+    /// Whether what they leave in the line counts with them.
+    pub(super) line: bool,
+}
 
 impl Reader<'_> {
-    /// The drug of each giving that is one of its own.
+    /// The drug of each giving that has an end.
     pub(super) fn single_doses(&self, bound: &LimitBound) -> Vec<Reading> {
-        let stops = self
-            .order
-            .phases
-            .last()
-            .and_then(|phase| phase.then.as_ref())
-            .is_some_and(|(then, _)| *then == ThenSpec::Stop);
-        let mut readings = Vec::new();
-        for giving in self.givings() {
-            let Some(&(phase, run, last)) = giving.last() else {
-                continue;
-            };
-            if !stops && !self.repeats(phase, run) {
+        let ends = |giving: &&Giving| self.renews(giving).is_none();
+        let givings = self.givings().iter().filter(ends);
+        givings
+            .flat_map(|giving| self.single_dose(bound, giving))
+            .collect()
+    }
+
+    /// The drug of one giving that has an end.
+    pub(super) fn single_dose(&self, bound: &LimitBound, giving: &Giving) -> Vec<Reading> {
+        let delivery = self.delivery();
+        let pieces = delivery.map(|delivery| delivery.pieces_of(giving).cloned().collect());
+        self.dose_of(bound, pieces.unwrap_or_default())
+    }
+
+    /// The drug of a giving that is renewed, up to the end of its first bag.
+    pub(super) fn first_bag(&self, bound: &LimitBound, giving: &Giving) -> Vec<Reading> {
+        let Some(delivery) = self.delivery() else {
+            return Vec::new();
+        };
+        let once = |piece: &Piece| {
+            let mut piece = piece.clone();
+            piece.volume = delivery.volume_once(&piece);
+            piece
+        };
+        self.dose_of(bound, delivery.pieces_of(giving).map(once).collect())
+    }
+
+    fn dose_of(&self, bound: &LimitBound, pieces: Vec<Piece>) -> Vec<Reading> {
+        let pieces: Vec<_> = pieces.iter().collect();
+        let load = self.holds_load(&pieces);
+        if load && !is_as_loading(bound) && self.gives_way_to_loading(bound) {
+            return Vec::new();
+        }
+        let part = Part {
+            pieces,
+            load,
+            line: true,
+        };
+        self.part(bound, &part)
+    }
+
+    /// Whether pieces hold a load that comes once.
+    fn holds_load(&self, pieces: &[&Piece]) -> bool {
+        let mut pieces = pieces.iter();
+        pieces.any(|piece| piece.is_load(self.order) && !self.comes_back(piece))
+    }
+
+    /// Whether the drug has a limit `as loading` that a general one of its
+    /// measure and side gives way to where a load is given: a `never` to a
+    /// `never` alone.
+    fn gives_way_to_loading(&self, bound: &LimitBound) -> bool {
+        let limits = self.order.drug.as_ref().map(|drug| &drug.value.limits);
+        limits.into_iter().flatten().any(|other| {
+            let alike = (other.measure, other.side) == (bound.measure, bound.side);
+            alike && is_as_loading(other) && (bound.usual || !other.usual)
+        })
+    }
+
+    /// The bag of a giving that hangs next, and the next ones: how much each
+    /// gives.
+    pub(super) fn next_bag(&self, bound: &LimitBound, giving: &Giving) -> Option<Reading> {
+        let (phase, run) = self.delivery()?.renewed(giving)?;
+        let succession = self.view.succession(self.order, phase, None)?;
+        let crate::derive::Next::Renewed(renewal) = succession.next else {
+            return None;
+        };
+        let delivery = self.delivery()?;
+        let pieces = delivery.pieces_of(giving);
+        let piece = pieces.last()?;
+        let per_volume = delivery.in_piece(piece, judged_by(bound));
+        let amount = per_volume.and_then(|per_volume| renewal.volume.mul(&per_volume));
+        let value = self.counted(bound, amount, &[piece]);
+        Some(self.reading(phase, Some(run), value))
+    }
+
+    /// The time from one bag to the next of a giving that is renewed.
+    pub(super) fn next_interval(&self, giving: &Giving) -> Option<Reading> {
+        let (phase, run) = self.delivery()?.renewed(giving)?;
+        let succession = self.view.succession(self.order, phase, None)?;
+        Some(self.reading(phase, Some(run), Reads::Value(succession.lasts)))
+    }
+
+    fn reading(&self, phase: usize, run: Option<usize>, value: Reads) -> Reading {
+        let runs = self.view.phases.get(phase).map(|phase| &phase.runs);
+        let derived = runs.zip(run).and_then(|(runs, run)| runs.get(run));
+        Reading {
+            phase,
+            phases: (phase, phase),
+            load: self.is_load(phase) && self.run_comes_once(phase, run),
+            span: derived.map_or(self.order.header, |run| run.span),
+            at: At::Start,
+            run,
+            value,
+            ends: None,
+        }
+    }
+
+    fn run_comes_once(&self, phase: usize, run: Option<usize>) -> bool {
+        run.is_none_or(|run| !self.run_comes_back(phase, run))
+    }
+
+    /// What a bound of an amount or a time says of pieces together: one reading
+    /// for each phase that they are of, since its conditions may hold in one
+    /// alone.
+    pub(super) fn part(&self, bound: &LimitBound, part: &Part<'_>) -> Vec<Reading> {
+        let (Some(delivery), [first, .., last] | [first @ last]) =
+            (self.delivery(), part.pieces.as_slice())
+        else {
+            return Vec::new();
+        };
+        let pieces = || part.pieces.iter().copied();
+        let value = match bound.form {
+            LimitForm::Time => delivery
+                .lasts(pieces())
+                .map_or(Reads::Unknown(Unknown::NotComputable), Reads::Value),
+            LimitForm::Size(form) if form.stuff == Stuff::Volume => {
+                self.per_patient(delivery.given(pieces(), Counted::Fluid, part.line), form)
+            }
+            _ => {
+                let line = part.line && bound.side == Side::High;
+                let amount = delivery.given(pieces(), judged_by(bound), line);
+                self.counted(bound, amount, &part.pieces)
+            }
+        };
+        let span = delivery.span_of(last);
+        let run = last.run().map(|(_, run)| run);
+        let mut readings: Vec<Reading> = Vec::new();
+        for piece in part.pieces.iter().rev() {
+            if readings.iter().any(|reading| reading.phase == piece.phase) {
                 continue;
             }
-            let value = self.plain_or_drug(phase, None, together(&giving), bound);
+            let same = piece.phase == last.phase;
             readings.push(Reading {
-                phase,
-                load: false,
-                span: last.span,
+                phase: piece.phase,
+                phases: (first.phase, last.phase),
+                load: part.load,
+                span,
                 at: At::Start,
-                run: Some(run),
-                value,
+                run: run.filter(|_| same),
+                value: value.clone(),
                 ends: None,
             });
         }
         readings
     }
 
-    /// The runs of one giving each: one that repeats is one; those that follow
-    /// one another from one bag, as rates that rise step by step, are one
-    /// together. Loads are judged otherwise.
-    fn givings(&self) -> Vec<Vec<(usize, usize, &Run)>> {
-        let mut givings: Vec<Vec<(usize, usize, &Run)>> = Vec::new();
-        for (phase, run, derived) in self.each_run() {
-            if self.is_load(phase) {
-                continue;
-            }
-            let hangs_another = self.view.phases.get(phase).is_none_or(|of| of.fresh);
-            let goes_on = |giving: &&mut Vec<(usize, usize, &Run)>| {
-                let before = giving.last();
-                before.is_some_and(|(known, last, _)| {
-                    let one_bag = *known == phase || !hangs_another;
-                    one_bag && !self.repeats(*known, *last) && !self.repeats(phase, run)
-                })
-            };
-            match givings.last_mut().filter(goes_on) {
-                Some(giving) => giving.push((phase, run, derived)),
-                None => givings.push(vec![(phase, run, derived)]),
-            }
+    /// Drug as the order's first bag counts it, in the bound's form.
+    pub(super) fn counted(
+        &self,
+        bound: &LimitBound,
+        amount: Option<Curve>,
+        pieces: &[&Piece],
+    ) -> Reads {
+        if pieces.iter().any(|piece| self.is_apart(piece.phase)) {
+            return Reads::Unknown(Unknown::Equivalence);
         }
-        givings
+        let mut phases = self.view.phases.iter();
+        let first = phases.position(|phase| phase.bag.drug.is_some());
+        match (bound.form, first) {
+            (LimitForm::Size(form), Some(first)) => self.drug(first, amount, form),
+            _ => Reads::Unknown(Unknown::NotComputable),
+        }
+    }
+
+    /// Whether a piece is given again: with every repetition, or with the next
+    /// bag.
+    pub(super) fn comes_back(&self, piece: &Piece) -> bool {
+        match piece.source {
+            Source::Run(run) => self.run_comes_back(piece.phase, run),
+            _ => piece.every.is_some(),
+        }
+    }
+
+    /// Whether a run is.
+    pub(super) fn run_comes_back(&self, phase: usize, run: usize) -> bool {
+        use crate::model::order::ThenSpec;
+        let Some(spec) = self.order.phases.get(phase) else {
+            return false;
+        };
+        let repeats = spec.runs.get(run).is_some_and(|run| run.every.is_some());
+        let renews = matches!(&spec.then, Some((ThenSpec::Renew(_), _)));
+        let is_last = phase + 1 == self.order.phases.len() && run + 1 == spec.runs.len();
+        repeats || renews && is_last
     }
 
     /// The runs, by phase and place there, of the giving that a run is part of.
     pub(super) fn giving_with(&self, phase: usize, run: usize) -> Vec<(usize, usize)> {
-        let is_it = |(of, place, _): &(usize, usize, &Run)| (*of, *place) == (phase, run);
-        let mut givings = self.givings().into_iter();
-        let giving = givings.find(|giving| giving.iter().any(is_it));
-        let giving = giving.unwrap_or_default().into_iter();
-        giving.map(|(phase, run, _)| (phase, run)).collect()
-    }
-
-    fn repeats(&self, phase: usize, run: usize) -> bool {
-        self.spec(phase, run)
-            .is_some_and(|spec| spec.every.is_some())
-    }
-
-    fn spec(&self, phase: usize, run: usize) -> Option<&crate::model::order::RunSpec> {
-        self.order.phases.get(phase)?.runs.get(run)
+        let Some(delivery) = self.delivery() else {
+            return Vec::new();
+        };
+        let runs = |giving| delivery.pieces_of(giving).filter_map(Piece::run);
+        let mut givings = self.givings().iter();
+        let giving = givings.find(|giving| runs(*giving).any(|of| of == (phase, run)));
+        giving.map_or_else(Vec::new, |giving| runs(giving).collect())
     }
 
     pub(super) fn intervals(&self) -> Vec<Reading> {
         let each = self.each_run().filter_map(|(phase, run, _)| {
-            let every = self.spec(phase, run)?.every.as_ref()?;
+            let every = self
+                .order
+                .phases
+                .get(phase)?
+                .runs
+                .get(run)?
+                .every
+                .as_ref()?;
             let value = Reads::Value(self.view.patients.constant(every.interval.value.clone()));
-            let load = self.is_load(phase);
             Some(Reading {
                 phase,
-                load,
+                phases: (phase, phase),
+                load: false,
                 span: every.span,
                 at: At::Start,
                 run: Some(run),
@@ -97,37 +241,40 @@ impl Reader<'_> {
         each.collect()
     }
 
-    pub(super) fn times(&self) -> Vec<Reading> {
-        let each = self
-            .each_run()
-            .filter(|(phase, ..)| !self.is_load(*phase))
-            .map(|(phase, run, derived)| {
-                let value = Reads::Value(derived.time.clone());
-                Reading {
-                    phase,
-                    load: false,
-                    span: derived.span,
-                    at: At::Start,
-                    run: Some(run),
-                    value,
-                    ends: None,
-                }
-            });
-        each.collect()
+    /// How long each giving lasts that is not all a load; `loads`: those too.
+    pub(super) fn times(&self, bound: &LimitBound, loads: bool) -> Vec<Reading> {
+        let Some(delivery) = self.delivery() else {
+            return Vec::new();
+        };
+        let mut readings = Vec::new();
+        for giving in self.givings() {
+            let pieces: Vec<_> = delivery.pieces_of(giving).collect();
+            let once = |piece: &&Piece| piece.is_load(self.order) && !self.comes_back(piece);
+            let load = pieces.iter().all(once);
+            if load && !loads {
+                continue;
+            }
+            let part = Part {
+                pieces,
+                load,
+                line: false,
+            };
+            readings.extend(self.part(bound, &part));
+        }
+        readings
     }
-}
 
-/// The drug of several runs, and the volume that it is in.
-fn together(runs: &[(usize, usize, &Run)]) -> Option<Drug> {
-    let mut each = runs
-        .iter()
-        .map(|(_, _, run)| Drug::of(run.amount.clone(), &run.volume));
-    let first = each.next()??;
-    each.try_fold(first, |all, drug| {
-        let drug = drug?;
-        Some(Drug {
-            amount: all.amount.add(&drug.amount)?,
-            within: all.within.add(&drug.within)?,
+    /// Whether a giving comes to an end.
+    pub(super) fn has_end(&self, giving: &Giving) -> bool {
+        let delivery = self.delivery();
+        delivery.is_some_and(|delivery| {
+            let mut pieces = delivery.pieces_of(giving);
+            pieces.all(|piece| piece.volume.is_some())
         })
-    })
+    }
+
+    /// The run of a giving that is renewed.
+    pub(super) fn renews(&self, giving: &Giving) -> Option<(usize, usize)> {
+        self.delivery()?.renewed(giving)
+    }
 }

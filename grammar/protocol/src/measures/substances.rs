@@ -4,7 +4,7 @@ use gutta_quantity::{Dimension, Unit};
 
 use super::{Measures, Question, Value, ValueOf, amount_unit, day};
 use crate::curve::Curve;
-use crate::derive::Endless;
+use crate::delivery::{Counted, Endless, kept_open_with};
 use crate::model::size::{DrugKind, Form, Stuff};
 
 impl Measures<'_> {
@@ -23,7 +23,7 @@ impl Measures<'_> {
                 add((content.substance, content.kind));
             }
             let flushes = spec.flushes.iter().filter_map(|(_, with)| with.as_ref());
-            let kept_open = crate::derive::kept_open_with(self.order, phase);
+            let kept_open = kept_open_with(self.order, phase);
             for solution in flushes.chain(kept_open) {
                 for content in &solution.value.contains {
                     add((content.substance.clone(), content.kind));
@@ -85,15 +85,14 @@ impl Measures<'_> {
                 }
                 continue;
             }
-            let Some(totals) = self.totals_of(question) else {
+            let Some(delivery) = self.delivery_of(question) else {
                 continue;
             };
+            let counted = Counted::Substance(name, kind);
             let sum = if question.per_day {
-                totals
-                    .substance_in(self.order, self.view, name, kind, &day())
-                    .map(Endless::Ends)
+                delivery.most_in(counted, &day()).map(Endless::Ends)
             } else {
-                totals.substance(self.order, self.view, name, kind)
+                delivery.all(counted)
             };
             let value = match sum {
                 Some(Endless::Ends(sum)) => per_patient(sum).map(ValueOf::Exact),

@@ -4,7 +4,8 @@ use gutta_notation::ast::ExpectMeasure;
 use gutta_quantity::{Atom, Quantity, Unit, units};
 
 use super::{Measures, Question, Value, ValueOf, amount_unit, day};
-use crate::derive::{At, Endless, Totals};
+use crate::delivery::{Counted, Delivery, Endless};
+use crate::derive::At;
 use crate::model::size::{Form, Size, Stuff};
 
 impl Measures<'_> {
@@ -42,11 +43,11 @@ impl Measures<'_> {
         values
     }
 
-    /// The totals at the setting that is asked for.
-    pub(crate) fn totals_of(&self, question: &Question<'_>) -> Option<Totals> {
+    /// What is given at the setting that is asked for.
+    pub(crate) fn delivery_of(&self, question: &Question<'_>) -> Option<Delivery<'_>> {
         match question.dose {
-            None => self.view.totals(self.order, At::Start),
-            Some(setting) => self.view.totals_at(self.order, setting),
+            None => self.view.delivery(self.order, At::Start),
+            Some(setting) => self.view.delivery_at(self.order, setting),
         }
     }
 
@@ -79,7 +80,7 @@ impl Measures<'_> {
 
     /// A total over the order or in a day; a unit per time asks for the day's.
     pub(super) fn total(&self, question: &Question<'_>) -> Option<Value> {
-        let totals = self.totals_of(question)?;
+        let delivery = self.delivery_of(question)?;
         let first = self
             .view
             .phases
@@ -90,14 +91,14 @@ impl Measures<'_> {
         let form = Form::of(unit.dimension()).filter(|form| form.drug().is_some())?;
         let per_day = question.per_day || form.rate;
         let sum = if per_day {
-            let sum = totals.drug_in(self.order, self.view, &day())?;
+            let sum = delivery.most_in(Counted::Drug, &day())?;
             if form.rate {
                 sum.scale(&day().recip()?)
             } else {
                 sum
             }
         } else {
-            match totals.drug(self.order, self.view)? {
+            match delivery.all(Counted::Drug)? {
                 Endless::Ends(sum) => sum,
                 Endless::WithoutEnd => {
                     return Some(self.whole(question, unit, ValueOf::WithoutEnd, false));
@@ -109,19 +110,19 @@ impl Measures<'_> {
     }
 
     pub(super) fn fluid(&self, question: &Question<'_>) -> Option<Value> {
-        let totals = self.totals_of(question)?;
+        let delivery = self.delivery_of(question)?;
         let unit = question.unit.unwrap_or(units::ML);
         let form = Form::of(unit.dimension()).filter(|form| form.stuff == Stuff::Volume)?;
         let per_day = question.per_day || form.rate;
         let sum = if per_day {
-            let sum = totals.fluid_in(self.view, &day())?;
+            let sum = delivery.most_in(Counted::Fluid, &day())?;
             if form.rate {
                 sum.scale(&day().recip()?)
             } else {
                 sum
             }
         } else {
-            match totals.fluid(self.view)? {
+            match delivery.all(Counted::Fluid)? {
                 Endless::Ends(sum) => sum,
                 Endless::WithoutEnd => {
                     return Some(self.whole(question, unit, ValueOf::WithoutEnd, false));

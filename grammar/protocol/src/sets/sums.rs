@@ -4,10 +4,8 @@ use gutta_quantity::Exact;
 
 use super::Together;
 use crate::curve::{Curve, Interval};
-use crate::derive::{
-    At, GivenWhat, Patient, Patients, Values, Variable, View, derive, kept_open_with,
-    substance_rate,
-};
+use crate::delivery::{Counted, Source, kept_open_with};
+use crate::derive::{At, Patient, Patients, Values, Variable, View, derive};
 use crate::measures::day;
 use crate::model::limit::Side;
 use crate::model::order::Order;
@@ -45,6 +43,15 @@ pub enum Unknown {
 /// The orders' values, for the sums.
 #[derive(Debug)]
 pub struct Derived(Vec<Option<Values>>);
+
+impl Derived {
+    /// The values of an order, by its place in the set; `None` where it is
+    /// incomplete.
+    #[must_use]
+    pub fn of(&self, place: usize) -> Option<&Values> {
+        self.0.get(place)?.as_ref()
+    }
+}
 
 impl Together {
     /// Derives every order of the set.
@@ -247,38 +254,34 @@ impl Lack {
 /// What one order gives the whole patient per time: in a day, or at the
 /// moment at which it gives most (for a lower bound: while it runs).
 fn rate(order: &Order, view: &View, load: &Load, side: Side, at: At) -> Result<Curve, Lack> {
-    let totals = view.totals(order, at).ok_or(Lack::Value)?;
-    let substance = match (&load.of, load.form.drug()) {
+    let delivery = view.delivery(order, at).ok_or(Lack::Value)?;
+    let counted = match (&load.of, load.form.drug()) {
         (LoadOf::Substance(name), Some(kind)) => {
             known(order, view, name, kind)?;
-            Some((name.as_str(), kind))
+            Counted::Substance(name, kind)
         }
-        _ => None,
+        _ => Counted::Fluid,
     };
     if load.is_per_day() {
         let day = day();
-        let sum = match substance {
-            None => totals.fluid_in(view, &day),
-            Some((name, kind)) => totals.substance_in(order, view, name, kind, &day),
-        };
+        let sum = delivery.most_in(counted, &day);
         let per_day = day.recip().ok_or(Lack::Value)?;
         return Ok(sum.ok_or(Lack::Value)?.scale(&per_day));
     }
     let mut extreme: Option<Curve> = None;
-    for given in &totals.schedule.given {
+    for piece in &delivery.pieces {
         let counts = match side {
-            Side::High => !matches!(given.what, GivenWhat::Bolus(_)),
-            Side::Low => matches!(given.what, GivenWhat::Run(_)),
+            Side::High => !matches!(piece.source, Source::Bolus(_)),
+            Side::Low => matches!(piece.source, Source::Run(_)),
         };
         if !counts {
             continue;
         }
-        let rate = match substance {
-            None => Some(given.flow.clone()),
-            Some((name, kind)) => substance_rate(order, view, given, name, kind),
-        };
+        let rate = delivery
+            .in_piece(piece, counted)
+            .and_then(|per_volume| piece.flow.mul(&per_volume));
         // Between two of its givings it brings nothing.
-        let pauses = side == Side::Low && given.every.is_some();
+        let pauses = side == Side::Low && piece.every.is_some();
         let rate = rate.filter(|_| !pauses);
         let rate = rate.unwrap_or_else(|| view.patients.constant(Exact::ZERO));
         extreme = Some(match (extreme, side) {

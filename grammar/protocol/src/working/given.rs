@@ -7,7 +7,8 @@ use super::convert::time as spoken;
 use super::run::per_ml;
 use super::{Working, quantity};
 use crate::curve::Curve;
-use crate::derive::{Given, GivenWhat, Next, Run, kept_open_with};
+use crate::delivery::{Counted, Piece, Source, kept_open_with};
+use crate::derive::{Next, Run};
 use crate::measures::{Measure, Measures, Value, amount_unit, day};
 use crate::model::size::{DrugKind, Form, Size};
 
@@ -29,11 +30,11 @@ impl Working<'_> {
             dose: self.dose,
             unit: Some(value.unit),
         };
-        let totals = Measures {
+        let measures = Measures {
             order: self.order,
             view: self.view,
-        }
-        .totals_of(&question)?;
+        };
+        let delivery = measures.delivery_of(&question)?;
         if let ExpectMeasure::Substance(name) = measure {
             for (phase, derived) in self.view.phases.iter().enumerate() {
                 if derived.fresh {
@@ -46,13 +47,13 @@ impl Working<'_> {
                 self.flow(phase, run, self.setting_of(phase, run), steps)?;
             }
         }
-        for given in &totals.schedule.given {
-            let Some(of) = self.share(measure, given, value) else {
+        for piece in &delivery.pieces {
+            let Some(of) = self.share(measure, piece, value) else {
                 continue;
             };
-            steps.push(format!("{}{of}{}", self.rate(given)?, self.lasting(given)?));
+            steps.push(format!("{}{of}{}", self.rate(piece)?, self.lasting(piece)?));
         }
-        for flush in &totals.schedule.flushes {
+        for flush in &delivery.flushes {
             let every = flush.every.as_ref().map(|(interval, _)| interval);
             let every = every.map_or_else(String::new, told_every);
             let volume = self.told(&flush.volume, units::ML)?;
@@ -60,14 +61,34 @@ impl Working<'_> {
                 ExpectMeasure::Fluid => steps.push(format!("{volume} flushed{every}")),
                 ExpectMeasure::Substance(name) => {
                     let kind = Form::of(value.unit.dimension())?.drug()?;
-                    if let Some(strength) = flush.strength(self.order, name, kind) {
-                        let brings = flush.volume.scale(strength);
+                    if let Some(strength) = delivery.in_flush(flush, Counted::Substance(name, kind))
+                    {
+                        let brings = flush.volume.scale(&strength);
                         let brings = self.told(&brings, amount_unit(kind))?;
                         steps.push(format!("{volume} flushed{every}, which brings {brings}"));
                     }
                 }
                 _ => {}
             }
+        }
+        for pushed in &delivery.pushed {
+            let counted = match measure {
+                ExpectMeasure::Substance(name) => {
+                    Counted::Substance(name, Form::of(value.unit.dimension())?.drug()?)
+                }
+                ExpectMeasure::Fluid => continue,
+                _ => Counted::Drug,
+            };
+            let Some(per_volume) = delivery.in_pushed(pushed, counted) else {
+                continue;
+            };
+            let kind = Form::of(value.unit.dimension())?.drug()?;
+            let brings = pushed.volume.mul(&per_volume)?;
+            steps.push(format!(
+                "{} of what was primed, pushed in by what follows in the line, which brings {}",
+                self.told(&pushed.volume, units::ML)?,
+                self.told(&brings, amount_unit(kind))?
+            ));
         }
         if value.per_day {
             steps.push(format!("the most in any {}", quantity(day(), units::H)));
@@ -83,18 +104,18 @@ impl Working<'_> {
         Some(())
     }
 
-    fn rate(&self, given: &Given) -> Option<String> {
-        Some(self.told(&given.flow, units::ML_PER_H)?.to_string())
+    fn rate(&self, piece: &Piece) -> Option<String> {
+        Some(self.told(&piece.flow, units::ML_PER_H)?.to_string())
     }
 
     /// ` for 20 min, from 5 min on, every 8 h`.
-    fn lasting(&self, given: &Given) -> Option<String> {
-        let lasts = match &given.time {
+    fn lasting(&self, piece: &Piece) -> Option<String> {
+        let lasts = match &piece.time {
             Some(time) => format!("for {}", spoken(time.at(self.x)?)),
             None => "without end".to_owned(),
         };
-        let start = spoken(given.start.at(self.x)?);
-        let (every, times) = match &given.every {
+        let start = spoken(piece.start.at(self.x)?);
+        let (every, times) = match &piece.every {
             Some((interval, count)) => (
                 told_every(interval),
                 count.map_or_else(String::new, |count| format!(", {count} times")),
@@ -106,11 +127,11 @@ impl Working<'_> {
 
     /// What a stretch brings of a measure, per volume: ` × 80 mcg/mL`. `None`
     /// where it brings nothing of it.
-    fn share(&self, measure: &ExpectMeasure, given: &Given, value: &Value) -> Option<String> {
+    fn share(&self, measure: &ExpectMeasure, piece: &Piece, value: &Value) -> Option<String> {
         let (kind, strength) = match measure {
             ExpectMeasure::Fluid => return Some(String::new()),
-            ExpectMeasure::Substance(name) if given.what == GivenWhat::KeepOpenFluid => {
-                let contains = &kept_open_with(self.order, given.phase)?.value.contains;
+            ExpectMeasure::Substance(name) if piece.source == Source::KeepOpenWith => {
+                let contains = &kept_open_with(self.order, piece.phase)?.value.contains;
                 let content = contains.iter().find(|content| {
                     content.substance == *name && counted_as(content.kind, value)
                 })?;
@@ -120,10 +141,12 @@ impl Working<'_> {
                     " of the fluid that keeps the vein open × {strength},"
                 ));
             }
-            ExpectMeasure::Substance(name) => self.content_of(given.phase, name, value)?,
+            ExpectMeasure::Substance(name) => self.content_of(piece.phase, name, value)?,
             _ => {
-                given.dose.as_ref()?;
-                let drug = self.view.phases.get(given.phase)?.bag.drug.as_ref()?;
+                if piece.source == Source::KeepOpenWith {
+                    return None;
+                }
+                let drug = self.view.phases.get(piece.phase)?.bag.drug.as_ref()?;
                 (drug.kind, drug.true_strength.clone())
             }
         };

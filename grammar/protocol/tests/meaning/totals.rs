@@ -196,7 +196,7 @@ order a "A"
         "
         fluid mL = 95
         fluid mL per day = 95
-        total mg = 32
+        total mg = 38
         ",
     );
 }

@@ -1,0 +1,141 @@
+//! What of a delivery is counted: fluid, the drug, a substance.
+
+use gutta_quantity::Exact;
+
+use super::{Delivery, Flush, Piece, Pushed, Source};
+use crate::curve::Curve;
+use crate::derive::{brought, equivalence};
+use crate::model::limit::Side;
+use crate::model::order::{Named, Order, ThenSpec};
+use crate::model::reference::Solution;
+use crate::model::size::DrugKind;
+
+/// What is counted.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Counted<'a> {
+    /// All fluid.
+    Fluid,
+    /// The order's drug, in the base units that its first bag counts it in.
+    Drug,
+    /// The drug, and what else there is of its substance, as a limit on this
+    /// side counts it.
+    Judged {
+        /// Which side.
+        side: Side,
+        /// Whether it is a `usual`: that goes by what is on paper, a `never`
+        /// by what is truly given.
+        usual: bool,
+    },
+    /// A substance that drugs and solutions contain.
+    Substance(&'a str, DrugKind),
+}
+
+impl Delivery<'_> {
+    /// How much of it a piece gives per volume; `None`: none.
+    #[must_use]
+    pub fn in_piece(&self, piece: &Piece, counted: Counted<'_>) -> Option<Curve> {
+        match piece.source {
+            Source::KeepOpenWith => {
+                let strength =
+                    self.in_solution(kept_open_with(self.order, piece.phase), counted)?;
+                Some(self.view.patients.constant(strength))
+            }
+            Source::Bolus(_) => self.in_bag(piece.phase, counted, true),
+            _ => self.in_bag(piece.phase, counted, false),
+        }
+    }
+
+    /// How much of it a flush's fluid holds per volume; `None`: none.
+    #[must_use]
+    pub fn in_flush(&self, flush: &Flush, counted: Counted<'_>) -> Option<Exact> {
+        let phase = self.order.phases.get(flush.phase)?;
+        let (_, solution) = phase.flushes.get(flush.place)?;
+        self.in_solution(solution.as_ref(), counted)
+    }
+
+    /// How much more of it what is pushed out of the line holds per volume than
+    /// what takes its place; `None`: no more.
+    #[must_use]
+    pub fn in_pushed(&self, pushed: &Pushed, counted: Counted<'_>) -> Option<Curve> {
+        if counted == Counted::Fluid {
+            // It makes way for as much of another.
+            return None;
+        }
+        let out = self.in_bag(pushed.phase, counted, false)?;
+        let behind = pushed
+            .behind
+            .and_then(|phase| self.in_bag(phase, counted, false));
+        match behind {
+            None => Some(out),
+            Some(behind) => {
+                let more = out
+                    .sub(&behind)?
+                    .max(&self.view.patients.constant(Exact::ZERO))?;
+                (more.is_constant() != Some(&Exact::ZERO)).then_some(more)
+            }
+        }
+    }
+
+    /// `as_stated`: of a volume that an amount of the drug was turned into, by
+    /// the strength that is reckoned with.
+    fn in_bag(&self, phase: usize, counted: Counted<'_>, as_stated: bool) -> Option<Curve> {
+        let (order, view) = (self.order, self.view);
+        let bag = &view.phases.get(phase)?.bag;
+        let named = order.drug.as_ref().map(|drug| &*drug.value);
+        match counted {
+            Counted::Fluid => Some(view.patients.constant(Exact::ONE)),
+            Counted::Drug => {
+                let drug = bag.drug.as_ref()?;
+                let factor = equivalence(named, drug.kind, view.first_kind()?)?;
+                Some(drug.true_strength.scale(&factor))
+            }
+            Counted::Judged { side, usual } => {
+                let drug = bag.drug.as_ref()?;
+                let factor = equivalence(named, drug.kind, view.first_kind()?)?;
+                let own = drug.strength_of(!(usual && as_stated));
+                let strength = match view.besides(order, phase).counted(side) {
+                    None => own.clone(),
+                    Some(besides) => own.add(&besides)?,
+                };
+                Some(strength.scale(&factor))
+            }
+            Counted::Substance(name, kind) => {
+                let contents = view.contents(order, phase)?.into_iter();
+                let mut alike =
+                    contents.filter(|content| content.substance == name && content.kind == kind);
+                Some(alike.next()?.per_volume)
+            }
+        }
+    }
+
+    fn in_solution(
+        &self,
+        solution: Option<&Named<Solution>>,
+        counted: Counted<'_>,
+    ) -> Option<Exact> {
+        match counted {
+            Counted::Fluid => Some(Exact::ONE),
+            Counted::Drug => None,
+            Counted::Judged { .. } => {
+                let kind = self.view.first_kind()?;
+                brought(self.order.drug.as_ref()?, solution?, kind)?.1
+            }
+            Counted::Substance(name, kind) => {
+                let mut contents = solution?.value.contains.iter();
+                let content =
+                    contents.find(|content| content.substance == name && content.kind == kind)?;
+                Some(content.strength.clone())
+            }
+        }
+    }
+}
+
+/// The fluid that keeps the vein open after a phase, where it is another than
+/// the bag's.
+#[must_use]
+pub fn kept_open_with(order: &Order, phase: usize) -> Option<&Named<Solution>> {
+    match &order.phases.get(phase)?.then.as_ref()?.0 {
+        ThenSpec::KeepOpen { solution, .. } => solution.as_ref(),
+        ThenSpec::Stop | ThenSpec::Renew(_) => None,
+    }
+}

@@ -1,0 +1,63 @@
+//! Bags that follow one another. Where no limit judges by dose or in total what
+//! such a run gives, each bag is a giving: `then renew` in the place of `every`
+//! switches no limit of a single dose or an interval off. Where one does, and
+//! the bags end, all of them are one.
+
+use gutta_notation::ast::LimitMeasure;
+
+use super::as_loads::{Otherwise, What};
+use super::holds::{Stretch, without};
+use super::judge::{Judging, judge_reading};
+use super::readings::Reader;
+use crate::delivery::Giving;
+use crate::model::limit::LimitBound;
+
+/// Judges the givings of an order whose bags are renewed.
+pub(super) fn judge(judging: &mut Judging<'_>, reader: &Reader<'_>, otherwise: &mut Otherwise) {
+    for giving in reader.givings() {
+        let Some(run) = reader.renews(giving) else {
+            continue;
+        };
+        let whole = Stretch::of(&judging.view.patients.interval);
+        let by_bag = otherwise.left(whole.clone(), run, &[What::Dose, What::Total]);
+        let mut as_one = vec![whole];
+        for stretch in &by_bag {
+            as_one = without(&as_one, stretch);
+        }
+        let ends = reader.has_end(giving);
+        for bound in judging.limits {
+            let readings = of_bags(reader, bound, giving);
+            let mut judged = false;
+            for reading in readings {
+                let over = judge_reading(judging, bound, reading, Some(&by_bag));
+                judged |= !over.is_empty();
+                otherwise.note(reader, bound, Some(run), &over);
+            }
+            if ends && bound.measure == LimitMeasure::SingleDose {
+                for reading in reader.single_dose(bound, giving) {
+                    let over = judge_reading(judging, bound, reading, Some(&as_one));
+                    judged |= !over.is_empty();
+                    otherwise.note(reader, bound, Some(run), &over);
+                }
+            }
+            judging.judgement.applied += usize::from(judged);
+        }
+    }
+}
+
+/// What a bound says of the bags, one by one.
+fn of_bags(
+    reader: &Reader<'_>,
+    bound: &LimitBound,
+    giving: &Giving,
+) -> Vec<super::readings::Reading> {
+    match bound.measure {
+        LimitMeasure::SingleDose => {
+            let mut readings = reader.first_bag(bound, giving);
+            readings.extend(reader.next_bag(bound, giving));
+            readings
+        }
+        LimitMeasure::Interval => reader.next_interval(giving).into_iter().collect(),
+        _ => Vec::new(),
+    }
+}
