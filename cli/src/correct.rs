@@ -2,6 +2,7 @@
 
 use gutta_checks::fixes::spell;
 use gutta_checks::{Finding, Options};
+use gutta_notation::visible_line;
 use similar::TextDiff;
 use smol_str::SmolStr;
 
@@ -35,7 +36,8 @@ impl Changed {
     pub(crate) fn diff(&self) -> String {
         let diff = TextDiff::from_lines(&self.before, &self.after);
         let mut unified = diff.unified_diff();
-        let (old, new) = (format!("a/{}", self.path), format!("b/{}", self.path));
+        let path = visible_line(&self.path);
+        let (old, new) = (format!("a/{path}"), format!("b/{path}"));
         unified.context_radius(2).header(&old, &new).to_string()
     }
 }

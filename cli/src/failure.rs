@@ -2,11 +2,12 @@
 //! why a run could not be.
 
 use std::fmt::Display;
-use std::io::Write;
 use std::process::ExitCode;
 
 use clap::error::ErrorKind;
 use gutta_protocol::nearest;
+
+use crate::terminal;
 
 /// A run that could be.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -68,21 +69,15 @@ impl Failure {
     /// Says why on standard error.
     pub(crate) fn report(&self) -> ExitCode {
         for why in &self.0 {
-            // A closed standard error leaves nobody to tell.
-            let _ = writeln!(std::io::stderr(), "gutta: {}", one_line(why));
+            terminal::tell(&format!("gutta: {}", one_line(why)));
         }
         ExitCode::from(2)
     }
 }
 
-/// The text with every run of blanks, line ends and control characters made
-/// one blank.
+/// The text with every run of blanks and line ends made one blank.
 fn one_line(text: &str) -> String {
-    let words = text.split(|c: char| c.is_whitespace() || c.is_control());
-    words
-        .filter(|word| !word.is_empty())
-        .collect::<Vec<_>>()
-        .join(" ")
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
 /// Help and version go to standard output; a wrong argument is said in one

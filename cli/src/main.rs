@@ -10,6 +10,7 @@ mod export;
 mod failure;
 mod files;
 mod git;
+mod out;
 mod progress;
 mod prose;
 mod report;

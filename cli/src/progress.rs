@@ -1,11 +1,12 @@
 //! A sign of life on a long run.
 
-use std::io::IsTerminal;
 use std::sync::mpsc::{self, RecvTimeoutError, Sender};
 use std::thread::JoinHandle;
 use std::time::Duration;
 
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
+
+use crate::terminal;
 
 /// A run shorter than this shows nothing.
 const PATIENCE: Duration = Duration::from_millis(300);
@@ -16,7 +17,7 @@ pub(crate) struct Progress(Option<(Sender<()>, JoinHandle<()>)>);
 impl Progress {
     /// Begins to wait.
     pub(crate) fn begin(what: &'static str) -> Self {
-        if !std::io::stderr().is_terminal() {
+        if !terminal::is_watched() {
             return Self(None);
         }
         let (done, wait) = mpsc::channel();

@@ -1,11 +1,15 @@
 //! Standard output: its width, its colours, and what happens when it closes.
+#![expect(
+    clippy::disallowed_methods,
+    reason = "the one place that writes to it, and takes nothing but an `Out`"
+)]
 
 use std::io::{IsTerminal, Write};
 
 use clap::ValueEnum;
 
 use crate::failure::Failure;
-use crate::prose::one_line;
+use crate::out::{self, Out};
 
 /// When to colour.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
@@ -44,9 +48,11 @@ pub(crate) fn width() -> usize {
 
 /// Writes all of it to standard output. A reader that closed the pipe has
 /// read enough: that is no failure.
-pub(crate) fn print(bytes: impl AsRef<[u8]>) -> Result<(), Failure> {
-    let mut out = std::io::stdout().lock();
-    let done = out.write_all(bytes.as_ref()).and_then(|()| out.flush());
+pub(crate) fn print(out: Out) -> Result<(), Failure> {
+    let person = std::io::stdout().is_terminal();
+    let out = if person { out.for_a_person() } else { out };
+    let mut to = std::io::stdout().lock();
+    let done = to.write_all(out.bytes()).and_then(|()| to.flush());
     match done {
         Err(error) if error.kind() != std::io::ErrorKind::BrokenPipe => {
             Err(Failure::system("cannot write to standard output", &error))
@@ -57,7 +63,13 @@ pub(crate) fn print(bytes: impl AsRef<[u8]>) -> Result<(), Failure> {
 
 /// Writes a line to standard error, for what is not the output itself.
 pub(crate) fn tell(line: &str) {
-    let _ = writeln!(std::io::stderr(), "{}", one_line(line));
+    // A closed standard error leaves nobody to tell.
+    let _ = std::io::stderr().write_all(out::line(line).bytes());
+}
+
+/// Whether a person sees standard error.
+pub(crate) fn is_watched() -> bool {
+    std::io::stderr().is_terminal()
 }
 
 /// Clears the screen, where standard output is one.
@@ -66,34 +78,4 @@ pub(crate) fn clear() {
     if term.is_term() {
         let _ = term.clear_screen();
     }
-}
-
-/// Writes a value as indented JSON.
-pub(crate) fn print_json(value: &impl serde::Serialize) -> Result<(), Failure> {
-    print(json(value)?)
-}
-
-/// A value as indented JSON, with a line end.
-pub(crate) fn json(value: &impl serde::Serialize) -> Result<String, Failure> {
-    let mut text = serde_json::to_string_pretty(value)
-        .map_err(|error| Failure::new(format!("cannot write JSON: {error}")))?;
-    text.push('\n');
-    Ok(text)
-}
-
-/// Writes each value as JSON on a line of its own, then the summary.
-pub(crate) fn print_jsonl<T: serde::Serialize>(
-    values: impl Iterator<Item = T>,
-    summary: &impl serde::Serialize,
-) -> Result<(), Failure> {
-    let mut text = String::new();
-    let wrong = |error| Failure::new(format!("cannot write JSON: {error}"));
-    for value in values {
-        text.push_str(&serde_json::to_string(&value).map_err(wrong)?);
-        text.push('\n');
-    }
-    let summary = serde_json::json!({ "summary": summary });
-    text.push_str(&summary.to_string());
-    text.push('\n');
-    print(text)
 }

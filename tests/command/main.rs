@@ -13,6 +13,7 @@ mod fix;
 mod fmt;
 mod formats;
 mod hostile;
+mod nasty;
 mod others;
 mod sheet;
 mod sheet_values;

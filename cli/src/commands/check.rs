@@ -11,6 +11,7 @@ use crate::correct::{Changed, correct, write_changed};
 use crate::day;
 use crate::failure::{Failure, Outcome};
 use crate::files::{Asked, Found, Listed, Loaded, side_by_side};
+use crate::out::Out;
 use crate::progress::Progress;
 use crate::prose::Prose;
 use crate::report::{Report, counted, is_loud};
@@ -224,7 +225,7 @@ impl Args {
             return Err(Failure::new("there is nothing to look at"));
         };
         let faulty = loaded.tell_passed();
-        terminal::print(diffs)?;
+        terminal::print(Out::text(diffs, false))?;
         if self.diff || (self.fix && asked.stdin()) {
             return Ok(self.outcome(&findings, faulty));
         }
@@ -292,18 +293,25 @@ impl Args {
         let prose = Prose::new(colour.on(), width);
         let chosen = |finding: &Finding| self.all || is_loud(finding) || self.fails(finding);
         match self.format {
-            Format::Text => terminal::print(report.text(prose, width, chosen)),
+            Format::Text => {
+                let bytes = report.text(prose, width, chosen);
+                let text = String::from_utf8_lossy(&bytes);
+                terminal::print(Out::text(text, prose.coloured()))
+            }
             Format::Concise => {
                 let mut lines = report.concise(prose, chosen);
                 lines.push_str(&report.closing(prose, width, chosen));
-                terminal::print(lines)
+                terminal::print(Out::text(lines, prose.coloured()))
             }
-            Format::Json => terminal::print_json(&report.document()),
-            Format::Jsonl => terminal::print_jsonl(report.found(), &report.summary),
-            Format::Sarif => terminal::print_json(&report.sarif(chosen)),
-            Format::Junit => terminal::print(report.junit(chosen, |finding| self.fails(finding))?),
-            Format::Github => terminal::print(report.github(chosen)),
-            Format::Gitlab => terminal::print_json(&report.gitlab(chosen)),
+            Format::Json => terminal::print(Out::json(&report.document())?),
+            Format::Jsonl => terminal::print(Out::jsonl(report.found(), &report.summary)?),
+            Format::Sarif => terminal::print(Out::json(&report.sarif(chosen))?),
+            Format::Junit => {
+                let bytes = report.junit(chosen, |finding| self.fails(finding))?;
+                terminal::print(Out::xml(bytes))
+            }
+            Format::Github => terminal::print(Out::commands(&report.github(chosen))),
+            Format::Gitlab => terminal::print(Out::json(&report.gitlab(chosen))?),
         }
     }
 
@@ -319,8 +327,8 @@ impl Args {
     fn show_files(&self) -> Result<Outcome, Failure> {
         let listed = Listed::of(&self.asked())?;
         match self.format {
-            Format::Text => terminal::print(listed.text())?,
-            Format::Json => terminal::print_json(&listed.document())?,
+            Format::Text => terminal::print(Out::text(listed.text(), false))?,
+            Format::Json => terminal::print(Out::json(&listed.document())?)?,
             _ => {
                 let why = "--show-files goes with --format text or json";
                 return Err(Failure::new(why));
@@ -340,7 +348,8 @@ impl Args {
     ) -> Result<bool, Failure> {
         if stdin {
             let file = loaded.asked.first().map(|id| loaded.workspace.file(*id));
-            terminal::print(file.map_or("", |file| &file.text))?;
+            let text = file.map_or_else(String::new, |file| file.text.to_string());
+            terminal::print(Out::file(text))?;
             return Ok(false);
         }
         let written = write_changed(&loaded.root, changed)?;

@@ -8,6 +8,7 @@ use gutta_checks::compare::compare;
 use crate::compared::Compared;
 use crate::failure::{Failure, Outcome};
 use crate::files::state::{self, State};
+use crate::out::Out;
 use crate::progress::Progress;
 use crate::prose::Prose;
 use crate::terminal::{self, Colour};
@@ -68,10 +69,11 @@ impl Args {
         match self.format {
             Format::Text => {
                 let width = terminal::width();
-                terminal::print(compared.text(Prose::new(colour.on(), width), width))?;
+                let prose = Prose::new(colour.on(), width);
+                terminal::print(Out::text(compared.text(prose, width), prose.coloured()))?;
             }
-            Format::Markdown => terminal::print(compared.markdown())?,
-            Format::Json => terminal::print_json(&compared.document())?,
+            Format::Markdown => terminal::print(Out::markdown(&compared.markdown()))?,
+            Format::Json => terminal::print(Out::json(&compared.document())?)?,
         }
         Ok(Outcome::found(faulty || !compared.comparison.is_same()))
     }

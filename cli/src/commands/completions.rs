@@ -5,6 +5,7 @@ use clap_complete::Shell;
 
 use super::Cli;
 use crate::failure::{Failure, Outcome};
+use crate::out::Out;
 use crate::terminal;
 
 /// Print a shell's completion script
@@ -19,7 +20,7 @@ impl Args {
     pub(crate) fn run(self) -> Result<Outcome, Failure> {
         let mut script = Vec::new();
         clap_complete::generate(self.shell, &mut Cli::command(), "gutta", &mut script);
-        terminal::print(script)?;
+        terminal::print(Out::own(script))?;
         Ok(Outcome::Clean)
     }
 }

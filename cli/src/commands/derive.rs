@@ -10,6 +10,7 @@ use gutta_quantity::{Dimension, Exact};
 use crate::derived::{Asked, Derived, gather};
 use crate::failure::{Failure, Outcome};
 use crate::files::{self, Loaded, Root, tell_unread};
+use crate::out::Out;
 use crate::progress::Progress;
 use crate::prose::Prose;
 use crate::terminal::{self, Colour};
@@ -109,11 +110,12 @@ impl Args {
             Format::Text => {
                 let width = terminal::width();
                 let prose = Prose::new(colour.on(), width);
-                terminal::print(derived.text(&root, prose, width, self.working))?;
+                let text = derived.text(&root, prose, width, self.working);
+                terminal::print(Out::text(text, prose.coloured()))?;
             }
-            Format::Json => terminal::print_json(&derived.document())?,
-            Format::Csv => terminal::print(derived.csv()?)?,
-            Format::Markdown => terminal::print(derived.markdown())?,
+            Format::Json => terminal::print(Out::json(&derived.document())?)?,
+            Format::Csv => terminal::print(Out::csv(derived.csv()?)?)?,
+            Format::Markdown => terminal::print(Out::markdown(&derived.markdown()))?,
         }
         let incomplete = derived
             .orders

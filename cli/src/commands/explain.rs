@@ -4,6 +4,7 @@ use gutta_checks::{Rule, rules};
 use gutta_protocol::nearest;
 
 use crate::failure::{Failure, Outcome};
+use crate::out::Out;
 use crate::prose::Prose;
 use crate::terminal::{self, Colour};
 
@@ -18,7 +19,7 @@ impl Args {
     pub(crate) fn run(self, colour: Colour) -> Result<Outcome, Failure> {
         let rule = find(&self.rule)?;
         let prose = Prose::new(colour.on(), terminal::width());
-        terminal::print(page(rule, prose))?;
+        terminal::print(Out::text(page(rule, prose), prose.coloured()))?;
         Ok(Outcome::Clean)
     }
 }

@@ -10,6 +10,7 @@ use crate::day;
 use crate::export::{Refused, Release, base_url, choose, export};
 use crate::failure::{Failure, Outcome};
 use crate::files::{Asked, tell_unread, write_at};
+use crate::out::Out;
 use crate::progress::Progress;
 use crate::prose::Prose;
 use crate::terminal;
@@ -103,8 +104,8 @@ impl Args {
             return Ok(outcome);
         }
         match &self.output {
-            None => terminal::print_json(&exported.bundle)?,
-            Some(path) => write_at(path, terminal::json(&exported.bundle)?.as_bytes())?,
+            None => terminal::print(Out::json(&exported.bundle)?)?,
+            Some(path) => write_at(path, Out::json(&exported.bundle)?.bytes())?,
         }
         if !exported.left_out.is_empty() {
             tell(

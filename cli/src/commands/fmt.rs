@@ -11,6 +11,7 @@ use smol_str::SmolStr;
 use crate::correct::{Changed, write_changed};
 use crate::failure::{Failure, Outcome};
 use crate::files::{Asked, Root};
+use crate::out::Out;
 use crate::progress::Progress;
 use crate::report::counted;
 use crate::terminal;
@@ -68,7 +69,7 @@ impl Args {
         }
         progress.end();
         if only_prints {
-            terminal::print(printed)?;
+            terminal::print(Out::file(printed))?;
             return Ok(Outcome::Clean);
         }
         for (root, own) in &changed {
@@ -80,7 +81,7 @@ impl Args {
         }
         let all: usize = changed.iter().map(|(_, own)| own.len()).sum();
         if looks {
-            terminal::print(printed)?;
+            terminal::print(Out::text(printed, false))?;
             return Ok(Outcome::found(all > 0));
         }
         let mut left = 0;
@@ -92,10 +93,11 @@ impl Args {
             left += written.left.len();
         }
         let files = counted(count, "file");
-        terminal::print(match (all - left, left) {
+        let told = match (all - left, left) {
             (0, 0) => format!("{files} as they should be\n"),
             (done, _) => format!("{done} of {files} laid out anew\n"),
-        })?;
+        };
+        terminal::print(Out::text(told, false))?;
         Ok(Outcome::found(left > 0))
     }
 }

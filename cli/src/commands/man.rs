@@ -5,6 +5,7 @@ use clap_mangen::Man;
 
 use super::Cli;
 use crate::failure::{Failure, Outcome};
+use crate::out::Out;
 use crate::terminal;
 
 /// Print the manual page (in roff, for `man -l -`)
@@ -30,7 +31,7 @@ impl Args {
         Man::new(command)
             .render(&mut page)
             .map_err(|error| Failure::system("cannot write the manual page", &error))?;
-        terminal::print(page)?;
+        terminal::print(Out::own(page))?;
         Ok(Outcome::Clean)
     }
 }

@@ -7,6 +7,7 @@ use gutta_checks::{Rule, rules};
 use serde::Serialize;
 
 use crate::failure::{Failure, Outcome};
+use crate::out::Out;
 use crate::prose::Prose;
 use crate::terminal::{self, Colour};
 
@@ -52,8 +53,8 @@ impl Args {
     pub(crate) fn run(self, colour: Colour) -> Result<Outcome, Failure> {
         let listed: Vec<_> = rules().iter().map(Listed::from).collect();
         match self.format {
-            Format::Json => terminal::print_json(&listed)?,
-            Format::Text => terminal::print(text(&listed, colour.on()))?,
+            Format::Json => terminal::print(Out::json(&listed)?)?,
+            Format::Text => terminal::print(Out::text(text(&listed, colour.on()), colour.on()))?,
         }
         Ok(Outcome::Clean)
     }

@@ -1,10 +1,9 @@
 //! `gutta serve`: the language server.
 
-use std::io::Write;
-
 use gutta_server::Ended;
 
 use crate::failure::{Failure, Outcome};
+use crate::terminal;
 
 /// Run the language server over standard input and output
 #[derive(Debug, clap::Args)]
@@ -24,7 +23,7 @@ impl Args {
             Ended::Closed => Outcome::Clean,
             Ended::Broken(why) => {
                 // Who has gone reads this neither.
-                let _ = writeln!(std::io::stderr(), "gutta: the session ended: {why}");
+                terminal::tell(&format!("gutta: the session ended: {why}"));
                 Outcome::Found
             }
         })

@@ -99,7 +99,7 @@ impl Args {
         };
         let page = document.html();
         match self.output {
-            Some(path) => write_at(&path, page.as_bytes())?,
+            Some(path) => write_at(&path, page.bytes())?,
             None => terminal::print(page)?,
         }
         Ok(Outcome::Clean)

@@ -3,9 +3,10 @@
 use std::fmt::Write;
 
 use gutta_checks::compare::{Change, Row, Subject, Told};
+use gutta_checks::markdown::{cell, code, inline};
 
 use super::{Compared, fate, kind, leaned_on, place, what};
-use crate::derived::{CAUTION, cell};
+use crate::derived::CAUTION;
 
 impl Compared {
     /// A heading and a table for each stanza, marked ones first.
@@ -14,15 +15,10 @@ impl Compared {
             return format!("{unchanged}\n");
         }
         let mut out = String::from("## What changed clinically\n\n");
-        let _ = writeln!(
-            out,
-            "From `{}` to `{}`.",
-            code(&self.before),
-            code(&self.after)
-        );
+        let _ = writeln!(out, "From {} to {}.", code(&self.before), code(&self.after));
         let _ = writeln!(out, "{}\n", self.summary());
         for told in &self.comparison.not_compared {
-            let _ = writeln!(out, "- **!** Not compared: {}.", cell(told));
+            let _ = writeln!(out, "- **!** Not compared: {}.", inline(told));
         }
         if !self.comparison.not_compared.is_empty() {
             out.push('\n');
@@ -32,7 +28,7 @@ impl Compared {
             let _ = writeln!(
                 out,
                 "Not compared, as they are for no patient: specimens {}.\n",
-                cell(&names)
+                inline(&names)
             );
         }
         for subject in &self.comparison.subjects {
@@ -50,17 +46,17 @@ impl Compared {
         } else {
             format!(": {fate}")
         };
-        let name = cell(&subject.name);
-        let _ = writeln!(out, "### {mark}{} {name}{}\n", kind(subject), cell(&fate));
+        let name = inline(&subject.name);
+        let _ = writeln!(out, "### {mark}{} {name}{}\n", kind(subject), inline(&fate));
         if let Some(title) = &subject.title {
-            let _ = writeln!(out, "{}\n", cell(title));
+            let _ = writeln!(out, "{}\n", inline(title));
         }
         let place = place(subject);
         if !place.is_empty() {
-            let _ = writeln!(out, "`{}`\n", code(&place));
+            let _ = writeln!(out, "{}\n", code(&place));
         }
         if let Some(used) = leaned_on(subject) {
-            let _ = writeln!(out, "Leaned on by {}.\n", cell(&used));
+            let _ = writeln!(out, "Leaned on by {}.\n", inline(&used));
         }
         if subject.changes.is_empty() {
             return;
@@ -107,9 +103,4 @@ impl Compared {
 
 fn told(told: Option<&Told>) -> String {
     told.map_or_else(String::new, |told| cell(&told.text))
-}
-
-/// The text inside backticks.
-fn code(text: &str) -> String {
-    text.replace('`', "'")
 }

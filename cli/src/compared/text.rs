@@ -3,11 +3,12 @@
 use std::fmt::Write;
 
 use gutta_checks::compare::{Change, Row, Subject, Told};
+use gutta_notation::visible_line;
 use unicode_width::UnicodeWidthStr;
 
 use super::{Compared, fate, kind, leaned_on, place, what};
 use crate::derived::CAUTION;
-use crate::prose::{Prose, tame};
+use crate::prose::Prose;
 
 /// What stands where there is no value.
 const NOTHING: &str = "none";
@@ -21,7 +22,7 @@ impl Compared {
         }
         let mut out = String::new();
         let states = format!("From {} to {}", self.before, self.after);
-        out.push_str(&prose.faint(prose.paragraph(&tame(&states), "").trim_end()));
+        out.push_str(&prose.faint(prose.paragraph(&visible_line(&states), "").trim_end()));
         out.push_str("\n\n");
         for subject in &self.comparison.subjects {
             self.subject(&mut out, subject, prose, width);
@@ -29,12 +30,12 @@ impl Compared {
         }
         for told in &self.comparison.not_compared {
             let said = format!("Not compared: {told}.");
-            out.push_str(&prose.hanging(&tame(&said), "! ", "  "));
+            out.push_str(&prose.hanging(&visible_line(&said), "! ", "  "));
         }
         if !self.comparison.specimens.is_empty() {
             let names = self.comparison.specimens.join(", ");
             let said = format!("Not compared, as they are for no patient: specimens {names}.");
-            out.push_str(&prose.hanging(&tame(&said), "  ", "  "));
+            out.push_str(&prose.hanging(&visible_line(&said), "  ", "  "));
         }
         out.push_str(&prose.paragraph(&self.summary(), ""));
         out.push_str(&prose.faint(prose.paragraph(CAUTION, "").trim_end()));
@@ -47,24 +48,28 @@ impl Compared {
         let title = subject.title.as_deref().unwrap_or("");
         let head = format!("{} {}", kind(subject), subject.name);
         let fate = fate(subject);
-        let _ = write!(out, "{mark} {}", prose.strong(&tame(&head)));
+        let _ = write!(out, "{mark} {}", prose.strong(&visible_line(&head)));
         if !fate.is_empty() {
-            let _ = write!(out, ": {}", tame(&fate));
+            let _ = write!(out, ": {}", visible_line(&fate));
         }
         let used = head.width() + fate.width() + 6;
         if !title.is_empty() && used + title.width() <= width {
-            let _ = write!(out, "  {}", tame(title));
+            let _ = write!(out, "  {}", visible_line(title));
         } else if !title.is_empty() {
-            let _ = write!(out, "\n{}", prose.paragraph(&tame(title), "  ").trim_end());
+            let _ = write!(
+                out,
+                "\n{}",
+                prose.paragraph(&visible_line(title), "  ").trim_end()
+            );
         }
         out.push('\n');
         let place = place(subject);
         if !place.is_empty() {
-            let _ = writeln!(out, "  {}", prose.faint(&tame(&place)));
+            let _ = writeln!(out, "  {}", prose.faint(&visible_line(&place)));
         }
         if let Some(used) = leaned_on(subject) {
             let used = format!("leaned on by {used}");
-            let set = prose.hanging(&tame(&used), "  ", "    ");
+            let set = prose.hanging(&visible_line(&used), "  ", "    ");
             for line in set.lines() {
                 let _ = writeln!(out, "{}", prose.faint(line));
             }
@@ -94,13 +99,13 @@ impl Compared {
                 let _ = writeln!(
                     out,
                     "  {mark} {}: {}",
-                    prose.code(&tame(&what)),
-                    tame(&told)
+                    prose.code(&visible_line(&what)),
+                    visible_line(&told)
                 );
                 return;
             }
         }
-        let _ = write!(out, "  {mark} {}", prose.code(&tame(&what)));
+        let _ = write!(out, "  {mark} {}", prose.code(&visible_line(&what)));
         if !bearing.is_empty() {
             if 4 + what.width() + 2 + bearing.width() <= width {
                 let _ = write!(out, ": {bearing}");
@@ -134,7 +139,11 @@ impl Compared {
                 let first = format!("{at}before: {before}");
                 let then = format!("{at}after: {after}  {ratio}");
                 for side in [first, then] {
-                    out.push_str(&prose.hanging(tame(&side).trim_end(), "      ", "        "));
+                    out.push_str(&prose.hanging(
+                        visible_line(&side).trim_end(),
+                        "      ",
+                        "        ",
+                    ));
                 }
             }
             return;
@@ -149,7 +158,7 @@ impl Compared {
                 pad(old, before),
                 pad(new, after),
             );
-            let _ = writeln!(out, "{}", tame(line.trim_end()));
+            let _ = writeln!(out, "{}", visible_line(line.trim_end()));
         }
     }
 }

@@ -2,6 +2,8 @@
 
 use std::fmt::Write;
 
+use gutta_checks::markdown::{cell, code, inline};
+
 use super::text::{Table, told};
 use super::{CAUTION, Derived};
 
@@ -11,22 +13,22 @@ impl Derived {
         let mut out = String::new();
         for order in &self.orders {
             let title = order.title.as_deref().unwrap_or(&order.name);
-            let _ = writeln!(out, "## {}\n", cell(title));
-            let _ = writeln!(out, "`{}` in `{}`\n", order.name, order.file);
+            let _ = writeln!(out, "## {}\n", inline(title));
+            let _ = writeln!(out, "{} in {}\n", code(&order.name), code(&order.file));
             for why in &order.obstacles {
-                let _ = writeln!(out, "Nothing is derived: {}.\n", cell(why));
+                let _ = writeln!(out, "Nothing is derived: {}.\n", inline(why));
             }
             for patient in &order.outside {
                 let _ = writeln!(out, "{patient} is not a patient of this order: no value.\n");
             }
             for setting in &order.settings {
-                let _ = writeln!(out, "Note: {}.\n", cell(setting));
+                let _ = writeln!(out, "Note: {}.\n", inline(setting));
             }
             let named = order.phases.iter().any(|phase| phase.name.is_some());
             for phase in &order.phases {
                 if named {
                     let name = phase.name.as_deref().unwrap_or("the whole order");
-                    let _ = writeln!(out, "### {}\n", cell(name));
+                    let _ = writeln!(out, "### {}\n", inline(name));
                 }
                 table(&Table::of(phase), &mut out);
             }
@@ -48,16 +50,4 @@ fn table(table: &Table<'_>, out: &mut String) {
         let _ = writeln!(out, "| {} | {} |", cell(&line.measure), cells.join(" | "));
     }
     out.push('\n');
-}
-
-/// The text without what would end a cell or begin markup.
-pub(crate) fn cell(text: &str) -> String {
-    let mut out = String::with_capacity(text.len());
-    for c in text.chars() {
-        if matches!(c, '|' | '*' | '_' | '`' | '<' | '[' | ']' | '\\' | '#') {
-            out.push('\\');
-        }
-        out.push(c);
-    }
-    out
 }

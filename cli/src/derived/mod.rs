@@ -9,7 +9,6 @@ mod text;
 
 pub(crate) use gather::{Asked, gather};
 pub(crate) use gutta_protocol::CAUTION;
-pub(crate) use markdown::cell;
 
 /// What follows from the orders.
 #[derive(Debug)]

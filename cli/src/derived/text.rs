@@ -2,12 +2,13 @@
 
 use std::fmt::Write;
 
+use gutta_notation::visible_line;
 use gutta_protocol::measures::{NOTHING, WHY_NOTHING};
 use unicode_width::UnicodeWidthStr;
 
 use super::{At, CAUTION, Derived, DerivedOrder, DerivedPhase, DerivedValue};
 use crate::files::Root;
-use crate::prose::{Prose, one_line, tame};
+use crate::prose::Prose;
 
 /// Between columns.
 const GAP: usize = 3;
@@ -31,11 +32,16 @@ impl Derived {
         for order in &self.orders {
             let title = order.title.as_deref().unwrap_or("");
             let place = format!("{}:{}", root.shown(&order.file), order.line);
-            let _ = writeln!(out, "{}  {}", prose.strong(&order.name), tame(title).trim());
-            let _ = writeln!(out, "{}", prose.faint(&one_line(&place)));
+            let _ = writeln!(
+                out,
+                "{}  {}",
+                prose.strong(&order.name),
+                visible_line(title).trim()
+            );
+            let _ = writeln!(out, "{}", prose.faint(&visible_line(&place)));
             if !order.obstacles.is_empty() {
                 let why = format!("Nothing is derived: {}.", order.obstacles.join("; "));
-                out.push_str(&prose.hanging(&tame(&why), "  ", "  "));
+                out.push_str(&prose.hanging(&visible_line(&why), "  ", "  "));
             }
             for patient in &order.outside {
                 let said = format!("{patient} is not a patient of this order: no value.");
@@ -43,7 +49,7 @@ impl Derived {
             }
             for setting in &order.settings {
                 let said = format!("Note: {setting}.");
-                out.push_str(&prose.hanging(&tame(&said), "  ", "  "));
+                out.push_str(&prose.hanging(&visible_line(&said), "  ", "  "));
             }
             out.push_str(&self::order(order, prose, width, working));
             out.push('\n');
@@ -90,7 +96,7 @@ fn steps(phase: &DerivedPhase, out: &mut String, prose: Prose) {
         }
         let _ = writeln!(out, "\n  {}", prose.strong(&head));
         for step in &value.working {
-            out.push_str(&prose.hanging(&tame(step), "    ", "      "));
+            out.push_str(&prose.hanging(&visible_line(step), "    ", "      "));
         }
     }
 }

@@ -1,5 +1,6 @@
 //! Text that came from a file, made fit for what it goes into.
 
+use gutta_notation::visible_line;
 use gutta_protocol::CAUTION;
 use gutta_quantity::Quantity;
 use gutta_quantity::print::Digits;
@@ -7,13 +8,11 @@ use gutta_quantity::print::Digits;
 use super::fhir::Narrative;
 use super::left_out::Omission;
 
-use crate::prose::tame;
-
 /// The text on one line, without control characters and with single plain
 /// blanks: the standard's strings hold no others.
 pub(crate) fn plain(text: &str) -> String {
     let words: Vec<_> = text.split_whitespace().collect();
-    tame(&words.join(" ")).into_owned()
+    visible_line(&words.join(" ")).into_owned()
 }
 
 /// A value with its unit, all its decimals written; where they do not end,

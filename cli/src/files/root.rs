@@ -2,6 +2,7 @@
 
 use std::path::{Component, Path, PathBuf};
 
+use gutta_notation::visible_line;
 use gutta_protocol::House;
 use gutta_protocol::house::HouseFault;
 use gutta_server::disk::{self, HOUSE_FILE, marked_root};
@@ -116,8 +117,14 @@ impl Root {
         self.shown(&inner.to_string_lossy())
     }
 
-    /// The path as it would be typed in the current folder.
+    /// The path as it is shown, from the current folder: on one line, with
+    /// nothing hidden.
     pub(crate) fn shown(&self, path: &str) -> String {
+        visible_line(&self.typed(path)).into_owned()
+    }
+
+    /// The path as it would be typed in the current folder.
+    pub(crate) fn typed(&self, path: &str) -> String {
         let full = self.folder.join(path);
         let mut ups = String::new();
         // Above the root nothing is shared: there the whole path says more.

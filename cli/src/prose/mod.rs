@@ -182,39 +182,9 @@ fn is_unit(word: &str) -> bool {
     UNITS.contains(&atom)
 }
 
-/// The text without control characters, characters that turn the direction of
-/// writing, and those that XML has no place for: what a file holds must not
-/// steer the terminal, nor break a report. Every character
-/// is replaced by one of the same length in bytes, so that places stay.
-pub(crate) fn tame(text: &str) -> std::borrow::Cow<'_, str> {
-    if !text.contains(is_wild) {
-        return text.into();
-    }
-    text.chars()
-        .map(|c| match c.len_utf8() {
-            _ if !is_wild(c) => c,
-            1 => '?',
-            2 => '\u{b7}',
-            _ => '\u{fffd}',
-        })
-        .collect::<String>()
-        .into()
-}
-
-/// The same on one line: what is a line must stay one, whatever a file is called.
-/// A reader of XML, too, makes every line end in an attribute a blank.
-pub(crate) fn one_line(text: &str) -> String {
-    tame(&text.replace(['\t', '\n', '\r'], " ")).into_owned()
-}
-
-fn is_wild(c: char) -> bool {
-    (c.is_control() && !matches!(c, '\t' | '\n' | '\r'))
-        || matches!(c, '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{fffe}' | '\u{ffff}')
-}
-
 #[cfg(test)]
 mod tests {
-    use super::{curt, tame, wrap};
+    use super::{curt, wrap};
 
     #[test]
     fn no_word_is_endless() {
@@ -236,15 +206,5 @@ mod tests {
                 assert!(!line.starts_with("mcg"), "{width}: {line}");
             }
         }
-    }
-
-    #[test]
-    fn nothing_steers_the_terminal() {
-        assert_eq!(
-            tame("a\u{1b}[31mb\u{202e}c\u{9b}d\te"),
-            "a?[31mb\u{fffd}c\u{b7}d\te"
-        );
-        let wild = "x\u{7}\u{85}\u{2066}";
-        assert_eq!(tame(wild).len(), wild.len());
     }
 }

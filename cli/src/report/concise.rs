@@ -3,9 +3,10 @@
 use std::fmt::Write;
 
 use gutta_checks::Finding;
+use gutta_notation::visible_line;
 
 use super::Report;
-use crate::prose::{Prose, curt, one_line, tame};
+use crate::prose::{Prose, curt};
 
 impl Report<'_> {
     /// The findings chosen, one line each.
@@ -17,12 +18,12 @@ impl Report<'_> {
             let _ = writeln!(
                 out,
                 "{}:{}:{}: {} {}: {}",
-                one_line(&self.shown(finding.place.file)),
+                visible_line(&self.shown(finding.place.file)),
                 start.line,
                 start.column,
                 prose.severity(finding.severity.word()),
                 finding.rule.name,
-                tame(&curt(&message.join(" "))),
+                visible_line(&curt(&message.join(" "))),
             );
         }
         out

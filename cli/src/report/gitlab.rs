@@ -41,7 +41,7 @@ impl Report<'_> {
                 fingerprint,
                 severity: severity(finding.severity),
                 location: Location {
-                    path: self.shown(finding.place.file),
+                    path: self.typed(finding.place.file),
                     lines: Lines {
                         begin: start.line,
                         end: end.line,

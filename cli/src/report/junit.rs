@@ -6,7 +6,7 @@
 use std::fmt::Write;
 
 use gutta_checks::Finding;
-use gutta_notation::StanzaKind;
+use gutta_notation::{StanzaKind, visible_line};
 use gutta_protocol::{FileId, StanzaId};
 use quick_xml::Writer;
 use quick_xml::events::{BytesDecl, BytesText, Event};
@@ -14,7 +14,6 @@ use rustc_hash::FxHashMap;
 
 use super::{Report, counted, holder_of, said};
 use crate::failure::Failure;
-use crate::prose::one_line;
 
 /// What a case is called that holds what is found in no stanza.
 const FILE: &str = "the file itself";
@@ -107,10 +106,10 @@ impl Report<'_> {
         file: &str,
         cases: &[Case<'_>],
     ) -> std::io::Result<()> {
-        let file = one_line(file);
+        let file = visible_line(file);
         let (tests, failures) = counts(cases.iter());
         let suite = out.create_element("testsuite").with_attributes([
-            ("name", file.as_str()),
+            ("name", &*file),
             ("tests", tests.as_str()),
             ("failures", failures.as_str()),
             ("errors", "0"),
@@ -126,17 +125,17 @@ impl Report<'_> {
     }
 
     fn case(&self, out: &mut Writer<Vec<u8>>, file: &str, case: &Case<'_>) -> std::io::Result<()> {
-        let name = one_line(&case.name);
+        let name = visible_line(&case.name);
         let element = out
             .create_element("testcase")
-            .with_attributes([("classname", file), ("name", name.as_str())]);
+            .with_attributes([("classname", file), ("name", &*name)]);
         if case.failing.is_empty() && case.others.is_empty() {
             element.write_empty()?;
             return Ok(());
         }
         element.write_inner_content(|out| {
             if let Some(first) = case.failing.first() {
-                let mut message = one_line(&first.message);
+                let mut message = visible_line(&first.message).into_owned();
                 if let more @ 1.. = case.failing.len() - 1 {
                     let _ = write!(message, " (and {})", counted(more, "other finding"));
                 }
@@ -162,7 +161,7 @@ impl Report<'_> {
             let _ = writeln!(
                 text,
                 "{}:{}:{}: {} {}: {}",
-                one_line(&self.shown(finding.place.file)),
+                visible_line(&self.shown(finding.place.file)),
                 start.line,
                 start.column,
                 finding.severity.word(),

@@ -3,6 +3,7 @@
 use std::cell::{Cell, OnceCell};
 use std::ops::Range;
 
+use gutta_notation::breaks;
 use gutta_protocol::{FileId, Workspace};
 use serde::Serialize;
 
@@ -100,14 +101,8 @@ impl FileLines<'_> {
 /// Where the lines begin: after a byte-order mark, after LF, CRLF or a lone CR,
 /// and nowhere else.
 fn starts(text: &str) -> Vec<usize> {
-    let bytes = text.as_bytes();
-    let ends = memchr::memchr2_iter(b'\n', b'\r', bytes);
-    let after = ends.filter_map(|end| {
-        let pair = bytes[end] == b'\r' && bytes.get(end + 1) == Some(&b'\n');
-        (!pair).then_some(end + 1)
-    });
     let first = if text.starts_with('\u{feff}') { 3 } else { 0 };
-    std::iter::once(first).chain(after).collect()
+    std::iter::once(first).chain(breaks(text)).collect()
 }
 
 #[cfg(test)]

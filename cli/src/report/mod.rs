@@ -14,11 +14,12 @@ mod summary;
 mod text;
 
 use gutta_checks::{Finding, kind_phrase};
+use gutta_notation::visible_line;
 use gutta_protocol::{FileId, Place, StanzaId, Workspace};
 
 use crate::baseline::Held;
 use crate::files::{Loaded, PassedOver, Root};
-use crate::prose::{curt, tame};
+use crate::prose::curt;
 pub(crate) use lines::{Lines, Position};
 pub(crate) use summary::{Summary, counted};
 pub(crate) use text::is_loud;
@@ -67,9 +68,14 @@ impl<'a> Report<'a> {
         self
     }
 
-    /// The file's path, as it would be typed in the current folder.
+    /// The file's path from the current folder, as it is shown.
     fn shown(&self, file: FileId) -> String {
         self.root.shown(&self.workspace.file(file).path)
+    }
+
+    /// The same to the letter, for programs that look the file up.
+    fn typed(&self, file: FileId) -> String {
+        self.root.typed(&self.workspace.file(file).path)
     }
 
     /// Where a place begins and ends, in lines and columns.
@@ -103,7 +109,7 @@ fn said(finding: &Finding, between: &str) -> String {
     let sentences = std::iter::once(&finding.message).chain(&finding.notes);
     let lines = sentences.map(|sentence| {
         let words: Vec<_> = sentence.split_whitespace().collect();
-        tame(&curt(&words.join(" "))).into_owned()
+        curt(&visible_line(&words.join(" ")))
     });
     lines.collect::<Vec<_>>().join(between)
 }

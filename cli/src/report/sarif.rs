@@ -6,12 +6,13 @@
 use std::collections::BTreeMap;
 
 use gutta_checks::{Finding, Fix, Page, Rule, Severity};
+use gutta_notation::{visible, visible_line};
 use gutta_protocol::{FileId, Place};
 use percent_encoding::{AsciiSet, NON_ALPHANUMERIC, utf8_percent_encode};
 use serde::Serialize;
 
 use super::{Report, holder, said};
-use crate::prose::{Prose, tame};
+use crate::prose::Prose;
 
 const SCHEMA: &str =
     "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json";
@@ -241,7 +242,7 @@ impl Report<'_> {
     ) -> Outcome {
         let holder = holder(self.workspace, finding);
         let logical = (!holder.is_empty()).then(|| Logical {
-            fully_qualified_name: tame(&holder).into_owned(),
+            fully_qualified_name: visible_line(&holder).into_owned(),
         });
         let related = finding.related.iter().enumerate();
         let related = related.map(|(index, other)| Location {
@@ -306,7 +307,7 @@ impl Report<'_> {
 
     fn artifact(&self, file: FileId) -> Artifact {
         Artifact {
-            uri: utf8_percent_encode(&self.shown(file), PATH).to_string(),
+            uri: utf8_percent_encode(&self.typed(file), PATH).to_string(),
         }
     }
 
@@ -354,6 +355,6 @@ const fn level(severity: Severity) -> &'static str {
 fn message(text: &str) -> Message {
     let text = text.replace('{', "{{").replace('}', "}}");
     Message {
-        text: tame(&text.replace("](", "] (")).into_owned(),
+        text: visible(&text.replace("](", "] (")).into_owned(),
     }
 }

@@ -1,16 +1,16 @@
 //! The lines of the orders that a finding shows: only those, cut to the
-//! terminal's width, and tame.
+//! terminal's width, with nothing hidden.
 
 use std::collections::BTreeMap;
 use std::ops::Range;
 
 use codespan_reporting::diagnostic::{Label, LabelStyle};
 use codespan_reporting::files::{Error, Files};
+use gutta_notation::{Hidden, code, shown_length, visible, visible_line};
 use gutta_protocol::{FileId, Place};
 use unicode_width::UnicodeWidthChar;
 
 use super::{Position, Report};
-use crate::prose::{one_line, tame};
 
 /// How wide a tab is shown.
 pub(super) const TAB: usize = 4;
@@ -89,7 +89,7 @@ impl Snippet {
         }
         self.files.push(Part {
             id,
-            name: one_line(&report.shown(id)),
+            name: report.shown(id),
             source: String::new(),
             lines: BTreeMap::new(),
             columns: BTreeMap::new(),
@@ -129,8 +129,11 @@ impl Snippet {
         }
         let offset = part.source.len();
         let shown = line.get(cut.from.clone()).unwrap_or_default();
-        part.source.push_str(&tame(shown));
-        let inner = |at: usize| offset + at.clamp(cut.from.start, cut.from.end) - cut.from.start;
+        part.source.push_str(&visible(shown));
+        let inner = |at: usize| {
+            let at = at.clamp(cut.from.start, cut.from.end) - cut.from.start;
+            offset + shown_length(shown, at)
+        };
         let range = inner(local.start)..inner(local.end);
         if cut.after {
             part.source.push(DOTS);
@@ -212,10 +215,10 @@ fn fits(line: &str, room: usize) -> bool {
 }
 
 fn char_width(c: char) -> usize {
-    if c == '\t' {
-        TAB
-    } else {
-        c.width().unwrap_or(1)
+    match c {
+        '\t' => TAB,
+        c if Hidden::of(c).is_some() => code(c).len(),
+        c => c.width().unwrap_or(1),
     }
 }
 

@@ -5,13 +5,14 @@ use std::io::Write;
 use codespan_reporting::diagnostic::{Diagnostic, LabelStyle};
 use codespan_reporting::term::{Config, emit_to_write_style};
 use gutta_checks::{Finding, Fix, Severity};
+use gutta_notation::visible_line;
 use gutta_protocol::CAUTION;
 
 use super::paint::Paint;
 use super::snippet::{Marked, Snippet, TAB, shortened};
 use super::summary::counted;
 use super::{Report, paint};
-use crate::prose::{Prose, curt, tame, wrap};
+use crate::prose::{Prose, curt, wrap};
 
 /// How many corrections of one finding are shown.
 const FIXES: usize = 3;
@@ -98,12 +99,12 @@ impl Report<'_> {
         }));
         let (snippet, mut labels, beside) = Snippet::of(self, &marked, width);
         for label in &mut labels {
-            label.message = tame(&label.message).into_owned();
+            label.message = visible_line(&label.message).into_owned();
         }
         let room = width.saturating_sub(7);
         let said = beside.iter().chain(&finding.notes);
         let mut notes: Vec<_> = said
-            .map(|note| wrap(&tame(&curt(note)), room, "", ""))
+            .map(|note| wrap(&visible_line(&curt(note)), room, "", ""))
             .collect();
         let more = finding.fixes.len().saturating_sub(FIXES);
         for fix in finding.fixes.iter().take(FIXES) {
@@ -119,7 +120,7 @@ impl Report<'_> {
         let word = finding.severity.word();
         let before = word.len() + finding.rule.name.len() + 4;
         let message = wrap(
-            &tame(&curt(&finding.message)),
+            &visible_line(&curt(&finding.message)),
             width,
             &" ".repeat(before),
             "  ",
@@ -136,14 +137,14 @@ impl Report<'_> {
     fn correction(&self, fix: &Fix, room: usize) -> String {
         let word = if fix.spelling { "fix" } else { "perhaps" };
         let mut note = wrap(
-            &tame(&curt(&format!("{word}: {}", fix.title))),
+            &visible_line(&curt(&format!("{word}: {}", fix.title))),
             room,
             "",
             "  ",
         );
         for line in self.corrected(fix).unwrap_or_default() {
             note.push_str("\n    ");
-            note.push_str(&shortened(&tame(&line), room.saturating_sub(4)));
+            note.push_str(&shortened(&visible_line(&line), room.saturating_sub(4)));
         }
         note
     }

@@ -7,6 +7,7 @@ use super::sources::together;
 use super::values::Whose;
 use super::{Document, Printed, Set, Source, plot};
 use crate::derived::CAUTION;
+use crate::out::Out;
 
 pub(super) const STYLE: &str = include_str!("style.css");
 
@@ -15,7 +16,7 @@ const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'";
 
 impl Document {
     /// As one page of HTML.
-    pub(crate) fn html(&self) -> String {
+    pub(crate) fn html(&self) -> Out {
         let sources = self.sheets.iter().flat_map(|printed| &printed.sources);
         let digest = together(sources);
         // Hexadecimal digits alone, in every page's margin.
@@ -49,7 +50,7 @@ impl Document {
                 }
             }
         };
-        page.into_string()
+        Out::html(page)
     }
 }
 

@@ -106,10 +106,7 @@ impl<'a> OrderContext<'a> {
     #[must_use]
     pub fn line_number(&self, span: Span) -> usize {
         trace::note_line();
-        let place = self.place(span);
-        let text = &self.workspace.file(place.file).text;
-        let before = text.get(..place.span.start as usize).unwrap_or("");
-        1 + before.bytes().filter(|byte| *byte == b'\n').count()
+        self.workspace.line_number(self.stanza, span)
     }
 }
 

@@ -1,8 +1,10 @@
 //! What a rule reports. The terminal, the editor and every export show the
 //! same findings.
 
-use gutta_notation::Span;
+use std::borrow::Cow;
+
 use gutta_notation::ast::LimitMeasure;
+use gutta_notation::{Span, visible};
 use gutta_protocol::{FileId, Place, StanzaId, Workspace};
 use gutta_quantity::Quantity;
 
@@ -131,6 +133,16 @@ pub struct TextEdit {
     pub text: String,
 }
 
+/// What is said, with whatever an author hid in it made visible: no face need
+/// think of it.
+fn seen(said: impl Into<String>) -> String {
+    let said = said.into();
+    match visible(&said) {
+        Cow::Borrowed(_) => said,
+        Cow::Owned(shown) => shown,
+    }
+}
+
 impl Finding {
     /// The same, where the workspace's files bear other ids now: of each, by its
     /// old one.
@@ -177,7 +189,7 @@ impl Finding {
             rule,
             severity: rule.severity,
             locked: rule.locked,
-            message: message.into(),
+            message: seen(message),
             place,
             stanza: None,
             related: Vec::new(),
@@ -206,7 +218,7 @@ impl Finding {
     pub fn note(mut self, note: impl Into<String>) -> Self {
         // Mostly the only one.
         self.notes.reserve_exact(1);
-        self.notes.push(note.into());
+        self.notes.push(seen(note));
         self
     }
 
@@ -215,7 +227,7 @@ impl Finding {
     pub fn related(mut self, place: Place, message: impl Into<String>) -> Self {
         self.related.push(Related {
             place,
-            message: message.into(),
+            message: seen(message),
         });
         self
     }
@@ -252,7 +264,7 @@ impl Fix {
             format!("write `{shown}`")
         };
         Self {
-            title,
+            title: seen(title),
             edits: vec![TextEdit { place, text }],
             spelling: false,
             doses: None,
@@ -262,7 +274,7 @@ impl Fix {
     /// With this title.
     #[must_use]
     pub fn titled(mut self, title: impl Into<String>) -> Self {
-        self.title = title.into();
+        self.title = seen(title);
         self
     }
 

@@ -16,6 +16,7 @@ mod flow;
 mod house;
 mod limit;
 mod lines;
+pub mod markdown;
 mod mix;
 mod name;
 mod order;

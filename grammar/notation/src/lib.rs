@@ -9,7 +9,9 @@ extern crate alloc;
 pub mod ast;
 #[doc(hidden)]
 pub mod bench;
+mod breaks;
 mod format;
+mod hidden;
 mod mark;
 mod next;
 mod parse;
@@ -20,7 +22,9 @@ mod style;
 pub mod words;
 
 pub use ast::{Fact, File, Line, Placed, Stanza, StanzaKind, Written, WrittenUnit};
+pub use breaks::{breaks, line_number};
 pub use format::{format, format_guarded, says_the_same};
+pub use hidden::{Hidden, code, hidden, shown_length, visible, visible_line};
 pub use mark::{Edit, Mark, MarkKind, NoValue, Phrase, Unreadable, Why};
 pub use next::{Next, next};
 pub use read::{

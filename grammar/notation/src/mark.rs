@@ -49,10 +49,19 @@ pub enum MarkKind {
         /// The first of the two.
         first: Span,
     },
-    /// `text.odd-character`: a character that looks like another one.
+    /// `text.odd-character`: a character that looks like another one, and is
+    /// read as that.
     OddCharacter {
         /// The character found.
         found: char,
+    },
+    /// `text.odd-character`: characters that cannot be seen stand on the line;
+    /// none is read as another.
+    HiddenCharacter {
+        /// The worst of them.
+        found: char,
+        /// How many more there are.
+        more: usize,
     },
     /// `text.pounds`: a weight in pounds or ounces, or a dose by them; read
     /// exactly.
@@ -92,7 +101,7 @@ impl MarkKind {
             Self::DecimalComma => "text.decimal-comma",
             Self::RiskyUnit { .. } => "text.risky-unit",
             Self::Twice { .. } => "text.twice",
-            Self::OddCharacter { .. } => "text.odd-character",
+            Self::OddCharacter { .. } | Self::HiddenCharacter { .. } => "text.odd-character",
             Self::Pounds => "text.pounds",
             Self::RiskyName { .. } => "text.risky-name",
             Self::RatioStrength => "text.ratio-strength",

@@ -1,6 +1,7 @@
 //! How a line's values come about, in Markdown: the steps for one patient,
 //! and a table over the patients.
 
+use gutta_checks::markdown::{code, inline};
 use gutta_notation::ast::ExpectMeasure;
 use gutta_notation::{Fact, Line};
 use gutta_protocol::StanzaId;
@@ -26,7 +27,10 @@ pub(super) fn line(site: Site<'_>, id: StanzaId, line: &Line) -> Option<String> 
         Kind::Drug => {
             let other = super::hints::limits::label(site, site.library().drug(id)?, line)?;
             let own = site.workspace.text_at(site.workspace.place(id, line.span));
-            return Some(ended(format!("`{own}`\n\nis the same as **{other}**")));
+            return Some(ended(format!(
+                "{}\n\nis the same as **{other}**",
+                code(own)
+            )));
         }
         _ => return None,
     }
@@ -66,7 +70,7 @@ pub(super) fn missing(shown: &Shown<'_>) -> String {
     let mut text = format!("{why}, so nothing is derived from it:\n");
     for obstacle in shown.obstacles() {
         text.push_str("\n- ");
-        text.push_str(&obstacle);
+        text.push_str(&inline(&obstacle));
     }
     text
 }

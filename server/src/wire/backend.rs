@@ -11,6 +11,7 @@ use super::handlers::{
     calls, code_action, completion, diagnostic, files, hints, hover, layout, lenses, lifecycle,
     navigation, overview, rename, shape, signature, symbols, tokens,
 };
+use super::to_proto;
 use super::worker::{Desk, Failed, Worker};
 
 /// So often it is looked whether the workspace is settled.
@@ -55,7 +56,7 @@ fn refused(reason: String) -> Error {
     const REQUEST_FAILED: i64 = -32803;
     Error {
         code: ErrorCode::ServerError(REQUEST_FAILED),
-        message: reason.into(),
+        message: to_proto::seen(&reason).into(),
         data: None,
     }
 }

@@ -14,6 +14,8 @@ use tower_lsp::lsp_types::{
     WorkDoneProgressEnd, WorkDoneProgressReport, notification, request,
 };
 
+use super::to_proto::seen;
+
 /// So long a client has to answer.
 const PATIENCE: Duration = Duration::from_secs(10);
 
@@ -66,11 +68,13 @@ impl Outgoing {
     }
 
     pub(super) fn log_error(&self, text: String) {
-        let _ = self.notes.send(Note::Log(MessageType::ERROR, text));
+        let _ = self.notes.send(Note::Log(MessageType::ERROR, seen(&text)));
     }
 
     pub(super) fn log_warning(&self, text: String) {
-        let _ = self.notes.send(Note::Log(MessageType::WARNING, text));
+        let _ = self
+            .notes
+            .send(Note::Log(MessageType::WARNING, seen(&text)));
     }
 
     pub(super) fn refresh(&self, what: Refresh) {

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::path::Path;
 
 use gutta_checks::{Finding, Severity};
-use gutta_notation::Span;
+use gutta_notation::{Span, visible};
 use gutta_protocol::house::HouseFault;
 use gutta_protocol::{Content, FileId, Place};
 use tower_lsp::lsp_types::{
@@ -52,10 +52,10 @@ pub(super) fn diagnostic(
         lines.range(finding.place.span)
     })?;
     let rule = finding.rule.name;
-    let mut message = finding.message.clone();
+    let mut message = seen(&finding.message);
     for note in &finding.notes {
         message.push('\n');
-        message.push_str(note);
+        message.push_str(&seen(note));
     }
     let related: Vec<_> = finding
         .related
@@ -63,7 +63,7 @@ pub(super) fn diagnostic(
         .filter_map(|related| {
             Some(DiagnosticRelatedInformation {
                 location: location(state, root, related.place)?,
-                message: related.message.clone(),
+                message: seen(&related.message),
             })
         })
         .collect();
@@ -97,7 +97,7 @@ pub(super) fn other_diagnostics(state: &State) -> Vec<(Url, Vec<Diagnostic>)> {
                 range: Range::new(at, at),
                 severity: Some(DiagnosticSeverity::ERROR),
                 source: Some(SOURCE.to_owned()),
-                message: fault.message.clone(),
+                message: seen(&fault.message),
                 ..Diagnostic::default()
             }
         });
@@ -235,8 +235,16 @@ pub(super) fn add_edit(edit: &mut WorkspaceEdit, url: Url, change: TextEdit) {
     }
 }
 
+/// What is said to a person, with whatever others hid in it made visible. All
+/// words that the client shows go through here or through [`markup`]; what it
+/// puts into a document does not.
+pub(super) fn seen(text: &str) -> String {
+    visible(text).into_owned()
+}
+
 /// A text written in Markdown, as the client can show it.
 pub(super) fn markup(text: String, markup: Markup) -> MarkupContent {
+    let text = seen(&text);
     let (kind, value) = match markup {
         Markup::Markdown => (MarkupKind::Markdown, text),
         Markup::Plain => (MarkupKind::PlainText, plain(&text)),

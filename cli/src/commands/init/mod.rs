@@ -6,6 +6,7 @@ use gutta_server::writing::{Before, Digest, Unwritten};
 
 use crate::failure::{Failure, Outcome};
 use crate::files::{begin, not_written, tell_left};
+use crate::out::Out;
 use crate::terminal;
 
 /// Begin a workspace: a gutta.toml, a small reference and one sample order
@@ -44,13 +45,14 @@ impl Args {
             here if here.is_empty() || here == "." => String::new(),
             there => format!("cd {there}, then "),
         };
-        terminal::print(format!(
+        let told = format!(
             "Wrote\n{said}\nTarnwick General and its limits are invented. Next: {go}\n\
              \x20 gutta check     finds what is wrong; now that is nothing\n\
              \x20 gutta derive    shows flows, times and totals, exactly\n\
              \x20 gutta explain limit.never\n\
              \nThen write your own drugs into reference/ and your own orders into orders/.\n"
-        ))?;
+        );
+        terminal::print(Out::text(told, false))?;
         Ok(Outcome::Clean)
     }
 }

@@ -6,6 +6,7 @@ use sha2::{Digest, Sha256};
 
 use super::{Drug, Entry, Site};
 use crate::derived::CAUTION;
+use crate::out::Out;
 use crate::report::counted;
 use crate::sheet::page::{STYLE, links};
 
@@ -13,7 +14,7 @@ const SEARCH: &str = include_str!("../search.js");
 
 impl Site {
     /// Every order, set and drug, with a field to search them.
-    pub(super) fn index(&self) -> String {
+    pub(super) fn index(&self) -> Out {
         let body = html! {
             h1 { "Orders" }
             p {
@@ -64,7 +65,7 @@ fn words<'a>(of: impl IntoIterator<Item = &'a String>) -> String {
 
 impl Entry {
     /// Its sheet, or why there is none.
-    pub(super) fn html(&self) -> String {
+    pub(super) fn html(&self) -> Out {
         let reasons = match &self.sheet {
             Ok(document) => return document.html(),
             Err(reasons) => reasons,
@@ -82,7 +83,7 @@ impl Entry {
 
 impl Drug {
     /// What it states, and the orders that use it.
-    pub(super) fn html(&self) -> String {
+    pub(super) fn html(&self) -> Out {
         let body = html! {
             (links(&back()))
             h1 { (self.title) }
@@ -101,7 +102,7 @@ fn back() -> Vec<(String, String)> {
 }
 
 /// A page; with the script that searches, and no other.
-fn page(title: &str, body: &Markup, searches: bool) -> String {
+fn page(title: &str, body: &Markup, searches: bool) -> Out {
     let mut nonce = String::new();
     for byte in Sha256::digest(SEARCH).iter().take(16) {
         nonce.push_str(&format!("{byte:02x}"));
@@ -129,5 +130,5 @@ fn page(title: &str, body: &Markup, searches: bool) -> String {
             }
         }
     };
-    page.into_string()
+    Out::html(page)
 }

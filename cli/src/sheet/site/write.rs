@@ -10,6 +10,7 @@ use super::Site;
 use super::list::{FOLDERS, List, NAME};
 use crate::failure::Failure;
 use crate::files::{begin, not_written, said, tell_kept};
+use crate::out::Out;
 
 /// What became of the pages.
 #[derive(Debug, Default)]
@@ -35,7 +36,7 @@ impl Site {
     pub(crate) fn write(&self, path: &Path) -> Result<Written, Failure> {
         let mut folder = Folder::open(path)?;
         let mut batch = begin()?;
-        self.each_page(|page, text| folder.stage(&mut batch, page, text.as_bytes()))?;
+        self.each_page(|page, text| folder.stage(&mut batch, page, text.bytes()))?;
         folder.take_away(&mut batch)?;
         // A run that is killed from here on leaves a list of the old and the new.
         let mut either = List::default();
@@ -57,7 +58,7 @@ impl Site {
     /// what it leads to is there.
     fn each_page(
         &self,
-        mut page: impl FnMut(&str, &str) -> Result<(), Failure>,
+        mut page: impl FnMut(&str, &Out) -> Result<(), Failure>,
     ) -> Result<(), Failure> {
         for entry in self.orders.iter().chain(&self.sets) {
             page(&entry.path, &entry.html())?;

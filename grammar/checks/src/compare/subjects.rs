@@ -41,11 +41,11 @@ impl<'a> Side<'a> {
 
     pub(super) fn site(&self, id: StanzaId) -> Site {
         let file = self.workspace.file(id.file);
-        let place = self.workspace.place(id, self.workspace.stanza(id).header);
-        let above = file.text.get(..place.span.start as usize).unwrap_or("");
         Site {
             file: file.path.clone(),
-            line: above.bytes().filter(|byte| *byte == b'\n').count() + 1,
+            line: self
+                .workspace
+                .line_number(id, self.workspace.stanza(id).header),
         }
     }
 

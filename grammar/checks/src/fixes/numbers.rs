@@ -21,8 +21,8 @@ pub(super) fn kept(text: &str, fix: &Fix) -> bool {
     let (Some(above), Some(below)) = (text.get(..start), text.get(end..)) else {
         return false;
     };
-    let from = above.rfind('\n').map_or(0, |at| at + 1);
-    let to = below.find('\n').map_or(text.len(), |at| end + at);
+    let from = above.rfind(['\n', '\r']).map_or(0, |at| at + 1);
+    let to = below.find(['\n', '\r']).map_or(text.len(), |at| end + at);
     let mut fixed = String::new();
     let mut at = from;
     for edit in &edits {
@@ -89,7 +89,7 @@ fn plain(found: char) -> Option<char> {
     match found {
         '\u{ad}' | '\u{200b}'..='\u{200f}' | '\u{2060}' | '\u{feff}' => None,
         '\u{ff01}'..='\u{ff5e}' => char::from_u32(u32::from(found) - 0xfee0),
-        _ if found != '\n' && found.is_whitespace() => Some(' '),
+        _ if !matches!(found, '\n' | '\r') && found.is_whitespace() => Some(' '),
         _ => Some(found),
     }
 }

@@ -137,7 +137,9 @@ fn rule_of(kind: &MarkKind) -> &'static Rule {
         MarkKind::DecimalComma => &text::decimal_comma::RULE,
         MarkKind::RiskyUnit { .. } => &text::risky_unit::RULE,
         MarkKind::Twice { .. } => &text::twice::RULE,
-        MarkKind::OddCharacter { .. } => &text::odd_character::RULE,
+        MarkKind::OddCharacter { .. } | MarkKind::HiddenCharacter { .. } => {
+            &text::odd_character::RULE
+        }
         MarkKind::Pounds => &text::pounds::RULE,
         MarkKind::RiskyName { .. } => &text::risky_name::RULE,
         MarkKind::RatioStrength => &text::ratio_strength::RULE,

@@ -53,6 +53,10 @@ fn every_mark() -> Vec<MarkKind> {
         },
         MarkKind::OddCharacter { found: '\u{a0}' },
         MarkKind::OddCharacter { found: '×' },
+        MarkKind::HiddenCharacter {
+            found: '\u{202e}',
+            more: 0,
+        },
         MarkKind::Pounds,
         MarkKind::RiskyName {
             full: "magnesium-sulfate",

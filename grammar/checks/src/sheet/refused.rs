@@ -52,8 +52,7 @@ pub fn errors(
 
 fn told(workspace: &Workspace, finding: &Finding) -> String {
     let file = workspace.file(finding.place.file);
-    let before = file.text.get(..finding.place.span.start as usize);
-    let line = 1 + before.unwrap_or("").matches('\n').count();
+    let line = workspace.line_of(finding.place);
     format!(
         "{}:{line}: error[{}]: {}",
         file.path, finding.rule.name, finding.message

@@ -119,7 +119,7 @@ fn consequence(context: &MarkContext<'_>) -> String {
 /// The start of what was marked: enough to find it, one line at most.
 fn first_words(text: &str) -> String {
     const SHOWN: usize = 40;
-    let line = text.lines().next().unwrap_or("").trim();
+    let line = text.split(['\n', '\r']).next().unwrap_or("").trim();
     match line.char_indices().nth(SHOWN) {
         Some((end, _)) => format!("{} …", line[..end].trim_end()),
         None => line.to_owned(),

@@ -171,12 +171,13 @@ fn converted(context: &OrderContext<'_>, drug: &Drug, unit: Unit, line: &[&Size]
     } else {
         ", and the rest of the line"
     };
-    Some(Fix {
-        title: format!("write {first}{rest}"),
+    let fix = Fix {
+        title: String::new(),
         edits,
         spelling: false,
         doses: None,
-    })
+    };
+    Some(fix.titled(format!("write {first}{rest}")))
 }
 
 #[cfg(test)]

@@ -345,9 +345,7 @@ impl Reader<'_> {
             });
         }
         if self.skip(Rule::because) {
-            waive.because = self
-                .take_text()
-                .filter(|text| !text.value.trim().is_empty());
+            waive.because = self.take_reason();
         }
         if self.skip(Rule::until) {
             waive.until = Some(self.take_date()?);

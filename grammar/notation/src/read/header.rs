@@ -34,7 +34,7 @@ impl<'a> Reader<'a> {
         self.next = 0;
         match parse(rule, &text[start..], start, &mut self.tokens) {
             Ok(()) if kind == StanzaKind::Use => {
-                stanza.title = self.take_text();
+                stanza.title = self.take_exact();
                 if stanza
                     .title
                     .as_ref()

@@ -25,9 +25,9 @@ mod unit;
 
 use std::sync::Arc;
 
-use memchr::memchr2_iter;
-
 use crate::ast::{Fact, File, Line, Placed, Stanza, StanzaKind};
+use crate::breaks::breaks;
+use crate::hidden::mark_hidden;
 use crate::parse::{Rule, Token};
 use crate::scan::{Column, first_column, next_line, stanza_starts};
 use crate::{Edit, Mark, MarkKind, NoValue, Span, Style, Unreadable, Why};
@@ -117,6 +117,7 @@ pub fn read_stanza(text: &str, style: Style) -> Stanza {
             Vec::new(),
         );
     }
+    mark_hidden(text, &mut reader.marks);
     reader.marks.sort_by_key(|mark| mark.span);
     stanza.marks = reader.marks;
     stanza.lines.shrink_to_fit();
@@ -160,13 +161,7 @@ fn line_text(text: &str, start: usize, next: usize) -> &str {
 }
 
 fn too_long(text: &str) -> bool {
-    text.len() > MOST_LINES && {
-        let bytes = text.as_bytes();
-        memchr2_iter(b'\n', b'\r', bytes)
-            .filter(|at| bytes[*at] == b'\r' || *at == 0 || bytes[*at - 1] != b'\r')
-            .nth(MOST_LINES)
-            .is_some()
-    }
+    text.len() > MOST_LINES && breaks(text).nth(MOST_LINES).is_some()
 }
 
 /// Reads the lines of one stanza.

@@ -8,6 +8,7 @@ use unicode_script::{Script, UnicodeScript};
 
 use super::Reader;
 use crate::ast::{Date, Name, Route, Text};
+use crate::hidden::{Hidden, visible_line};
 use crate::parse::{Rule, Token};
 use crate::words::OWN;
 use crate::{Edit, MarkKind, NoValue, Phrase, Spanned, Why};
@@ -114,7 +115,7 @@ impl Reader<'_> {
                 self.mark(MarkKind::MixedScripts, span, Vec::new());
             }
         }
-        Spanned::new(SmolStr::new(lower), span)
+        Spanned::new(SmolStr::new(visible_line(&lower)), span)
     }
 
     /// A phase's name, which may be a plain number.
@@ -128,7 +129,10 @@ impl Reader<'_> {
 
     /// A rule's name.
     pub(super) fn rule_name(&mut self, token: Token) -> Name {
-        Spanned::new(SmolStr::new(self.token_text(token)), self.place(token))
+        Spanned::new(
+            SmolStr::new(visible_line(self.token_text(token))),
+            self.place(token),
+        )
     }
 
     pub(super) fn take_name(&mut self) -> Option<Name> {
@@ -187,19 +191,34 @@ impl Reader<'_> {
         route.map(|route| Spanned::new(route, self.place(token)))
     }
 
-    /// A text, without its quotes.
-    pub(super) fn text(&self, token: Token) -> Text {
+    /// A text, without its quotes, as it may be shown anywhere.
+    pub(super) fn take_text(&mut self) -> Option<Text> {
+        let exact = self.take_exact()?;
+        Some(Spanned::new(
+            SmolStr::new(visible_line(&exact.value)),
+            exact.span,
+        ))
+    }
+
+    /// A text, without its quotes, to the letter: the path of a file.
+    pub(super) fn take_exact(&mut self) -> Option<Text> {
+        let token = self.next_if(Rule::text)?;
         let text = self.token_text(token);
         let inner = text
             .strip_prefix('"')
             .and_then(|text| text.strip_suffix('"'))
             .unwrap_or(text);
-        Spanned::new(SmolStr::new(inner), self.place(token))
+        Some(Spanned::new(SmolStr::new(inner), self.place(token)))
     }
 
-    pub(super) fn take_text(&mut self) -> Option<Text> {
-        let token = self.next_if(Rule::text)?;
-        Some(self.text(token))
+    /// Why, in words: a text in which something can be seen.
+    pub(super) fn take_reason(&mut self) -> Option<Text> {
+        let place = self.next;
+        let exact = self.take_exact()?;
+        let seen = |c: char| !c.is_whitespace() && Hidden::of(c).is_none();
+        self.next = place;
+        let reason = self.take_text();
+        reason.filter(|_| exact.value.contains(seen))
     }
 
     /// A date; `None` within where it does not exist.

@@ -12,7 +12,7 @@ mod setting;
 mod sizes;
 mod view;
 
-use gutta_notation::Span;
+use gutta_notation::{Span, visible_line};
 use gutta_quantity::Exact;
 
 pub use allowed::{Disallowed, disallowed};
@@ -90,6 +90,7 @@ impl Incomplete {
         let mut told = Vec::new();
         for problem in &self.problems {
             let what = problem.kind.told(line(problem.span));
+            let what = visible_line(&what).into_owned();
             if !told.contains(&what) {
                 told.push(what);
             }

@@ -7,7 +7,7 @@ mod read;
 pub use edit::Change;
 pub use read::{Content, MAX_FILE_BYTES};
 
-use gutta_notation::{File, Span, Stanza, StanzaKind, Starts};
+use gutta_notation::{File, Span, Stanza, StanzaKind, Starts, line_number};
 use smol_str::SmolStr;
 
 use crate::{House, trace};
@@ -162,10 +162,13 @@ impl Workspace {
     /// The line in its file, from 1, on which a span of a stanza begins.
     #[must_use]
     pub fn line_number(&self, id: StanzaId, span: Span) -> usize {
-        let place = self.place(id, span);
-        let text = &self.file(place.file).text;
-        let before = text.get(..place.span.start as usize).unwrap_or("");
-        1 + before.matches('\n').count()
+        self.line_of(self.place(id, span))
+    }
+
+    /// The line in its file, from 1, on which a place begins.
+    #[must_use]
+    pub fn line_of(&self, place: Place) -> usize {
+        line_number(&self.file(place.file).text, place.span.start)
     }
 
     /// The stanza that holds the byte at `offset`, or the last one where it

@@ -1,5 +1,6 @@
 //! What there is to be read of an item.
 
+use gutta_checks::markdown::{block, code};
 use gutta_checks::rule;
 use gutta_notation::StanzaKind;
 use gutta_notation::words::{STANZAS, stanza_kind};
@@ -69,5 +70,5 @@ fn named(site: &Site<'_>, kind: StanzaKind, name: &str) -> Option<String> {
     let id = workspace.resolve(site.file, kind, name).one()?;
     let text = workspace.stanza_text(id).trim_end();
     let path = &workspace.file(id.file).path;
-    Some(format!("```gtt\n{text}\n```\n{path}"))
+    Some(format!("{}\n\n{}", block("gtt", text), code(path)))
 }

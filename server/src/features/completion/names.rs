@@ -2,7 +2,7 @@
 
 use gutta_notation::ast::Conditions;
 use gutta_notation::words::{LineKind, STANZAS};
-use gutta_notation::{Fact, StanzaKind};
+use gutta_notation::{Fact, StanzaKind, hidden};
 use gutta_protocol::names::relative_path;
 use gutta_protocol::{Space, StanzaId};
 use smol_str::SmolStr;
@@ -160,9 +160,12 @@ pub(super) fn files(cursor: &Cursor<'_>) -> Vec<Item> {
     let own = &cursor.site.source().path;
     let used: Vec<_> = workspace.sees(cursor.site.file).to_vec();
     let others = workspace.file_ids().filter(|file| !used.contains(file));
+    // What a `use` cannot name to the letter, or would hide, is not offered.
+    let plain = |path: &String| !path.contains(['"', '\n', '\r']) && hidden(path).next().is_none();
     others
-        .map(|file| {
-            let path = relative_path(own, &workspace.file(file).path);
+        .map(|file| relative_path(own, &workspace.file(file).path))
+        .filter(plain)
+        .map(|path| {
             let quoted = cursor.head.contains('"');
             let text = if quoted {
                 path.clone()

@@ -1,5 +1,6 @@
 //! What a name stands for.
 
+use gutta_checks::markdown::{block, code, inline};
 use gutta_notation::{Fact, Line, Stanza, StanzaKind};
 use gutta_protocol::measures::Group;
 use gutta_protocol::{Reference, Resolved, Space, StanzaId};
@@ -23,8 +24,8 @@ pub(super) fn meaning(site: Site<'_>, reference: &Reference) -> Option<String> {
             let all = ids.iter().map(|id| facts(site.of(id.file), *id));
             let all: Vec<_> = all.collect();
             Some(format!(
-                "`{}` may mean any of these, so it means none.\n\n{}",
-                reference.name,
+                "{} may mean any of these, so it means none.\n\n{}",
+                code(&reference.name),
                 all.join("\n\n---\n\n")
             ))
         }
@@ -37,23 +38,27 @@ pub(super) fn facts(site: Site<'_>, id: StanzaId) -> String {
     let stanza = site.workspace.stanza(id);
     let place = site.workspace.place(id, stanza.header);
     let header = site.workspace.text_at(place);
-    let mut text = format!("```gtt\n{header}\n");
+    let mut lines = format!("{header}\n");
     let told: Vec<_> = stanza.lines.iter().filter(|line| is_fact(line)).collect();
     for line in told.iter().take(MOST_LINES) {
         let own = site.workspace.text_at(site.workspace.place(id, line.span));
-        text.push_str(&format!("  {own}"));
+        lines.push_str(&format!("  {own}"));
         if let Some(drug) = site.library().drug(id)
             && let Some(hint) = hints::limits::label(site, drug, line)
         {
-            text.push_str(&format!("  # {hint}"));
+            lines.push_str(&format!("  # {hint}"));
         }
-        text.push('\n');
+        lines.push('\n');
     }
-    text.push_str("```\n");
+    let mut text = block("gtt", &lines);
+    text.push('\n');
     if let Some(more) = told.len().checked_sub(MOST_LINES).filter(|more| *more > 0) {
         text.push_str(&format!("\nand {more} more lines\n"));
     }
-    text.push_str(&format!("\nin `{}`", site.workspace.file(id.file).path));
+    text.push_str(&format!(
+        "\nin {}",
+        code(&site.workspace.file(id.file).path)
+    ));
     if let Some(doubt) = doubt(stanza) {
         text.push_str("\n\n");
         text.push_str(doubt);
@@ -118,7 +123,7 @@ fn doubt(stanza: &Stanza) -> Option<&'static str> {
 
 /// What brings a substance.
 fn substance(site: Site<'_>, name: &str) -> Option<String> {
-    let mut text = format!("`{name}`, as it is declared:\n");
+    let mut text = format!("{}, as it is declared:\n", code(name));
     let mut any = false;
     for id in site.workspace.containing(site.file, name) {
         let stanza = site.workspace.stanza(id);
@@ -132,7 +137,7 @@ fn substance(site: Site<'_>, name: &str) -> Option<String> {
             }
             any = true;
             let own = site.workspace.text_at(site.workspace.place(id, line.span));
-            text.push_str(&format!("\n- {bearer}: `{own}`"));
+            text.push_str(&format!("\n- {}: {}", inline(bearer), code(own)));
         }
     }
     any.then_some(text)

@@ -95,7 +95,7 @@ fn found_again(desk: &mut Desk, action: &CodeAction) -> Option<WorkspaceEdit> {
             .into_iter()
             .nth(ticket.index)?
     };
-    let same = found.title == action.title;
+    let same = to_proto::seen(&found.title) == action.title;
     same.then(|| change(desk, file, &found))
 }
 
@@ -141,7 +141,7 @@ fn encode(
     let diagnostic = mends.and_then(|finding| diagnostic(desk, file, finding, context));
     let edit = (!lazily).then(|| change(desk, file, &action));
     CodeAction {
-        title: action.title,
+        title: to_proto::seen(&action.title),
         kind: Some(kind_of(action.kind)),
         diagnostics: diagnostic.map(|diagnostic| vec![diagnostic]),
         edit,

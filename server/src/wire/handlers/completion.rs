@@ -66,9 +66,9 @@ fn encode(place: usize, item: Item, range: Range, client: &Abilities, uri: &Url)
         about,
     });
     CompletionItem {
-        label: item.label,
+        label: to_proto::seen(&item.label),
         kind: Some(kind(item.kind, client.all_completions)),
-        detail: item.detail,
+        detail: item.detail.as_deref().map(to_proto::seen),
         sort_text: Some(format!("{place:05}")),
         insert_text_format: Some(format),
         text_edit: Some(CompletionTextEdit::Edit(TextEdit::new(range, text))),

@@ -26,7 +26,7 @@ pub(in crate::wire) fn answer(desk: &Desk, params: &InlayHintParams) -> Option<V
     state.with_lines(file, |lines| {
         let hint = |hint: hints::Hint| InlayHint {
             position: lines.position(hint.offset),
-            label: InlayHintLabel::String(hint.label),
+            label: InlayHintLabel::String(to_proto::seen(&hint.label)),
             kind: None,
             text_edits: None,
             tooltip: None,

@@ -81,7 +81,7 @@ fn command(desk: &Desk, lens: &CodeLens) -> Option<Command> {
         ]
     });
     Some(Command {
-        title: said.title,
+        title: to_proto::seen(&said.title),
         command: if runs { SHOW.to_owned() } else { String::new() },
         arguments,
     })

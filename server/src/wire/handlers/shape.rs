@@ -9,6 +9,7 @@ use tower_lsp::lsp_types::{
 
 use crate::features::{folding, selection};
 use crate::text::Forward;
+use crate::wire::to_proto;
 use crate::wire::worker::Desk;
 
 /// The files that the document's `use` lines bring in.
@@ -35,7 +36,7 @@ pub(in crate::wire) fn links(
         links.push(DocumentLink {
             range: forward.range(span),
             target: state.url((root, target)),
-            tooltip: Some(workspace.file(target).path.to_string()),
+            tooltip: Some(to_proto::seen(&workspace.file(target).path)),
             data: None,
         });
     }

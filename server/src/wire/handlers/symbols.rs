@@ -50,8 +50,8 @@ fn symbol(entry: Entry, client: &Abilities, forward: &mut Forward<'_>) -> Docume
         .collect();
     let end = forward.position(entry.span.end);
     DocumentSymbol {
-        name: entry.name,
-        detail: (!entry.detail.is_empty()).then_some(entry.detail),
+        name: to_proto::seen(&entry.name),
+        detail: (!entry.detail.is_empty()).then(|| to_proto::seen(&entry.detail)),
         kind: known(kind(entry.role), client),
         tags: None,
         deprecated: None,
@@ -71,12 +71,12 @@ fn flatten(
     out: &mut Vec<SymbolInformation>,
 ) {
     out.push(SymbolInformation {
-        name: entry.name.clone(),
+        name: to_proto::seen(&entry.name),
         kind: known(kind(entry.role), client),
         tags: None,
         deprecated: None,
         location: Location::new(url.clone(), forward.range(entry.own)),
-        container_name: container.map(str::to_owned),
+        container_name: container.map(to_proto::seen),
     });
     for child in entry.children {
         flatten(child, Some(&entry.name), url, client, forward, out);
@@ -109,7 +109,7 @@ pub(in crate::wire) fn workspace(
             let span = Span::new(hit.start, hit.end);
             let place = held.workspace.place(hit.id, span);
             let symbol = SymbolInformation {
-                name: hit.name.clone(),
+                name: to_proto::seen(&hit.name),
                 kind: known(stanza_kind(stanza.kind), &desk.publisher.abilities),
                 tags: None,
                 deprecated: None,

@@ -34,8 +34,9 @@ pub(super) fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     let message = format!(
         "A likely slip: `{written}` are the area's patients if it is counted in pounds; in kilograms it is {text}."
     );
-    let mut fix = context.replace(own.span, text.clone());
-    fix.title = format!("write {text} instead of {written}");
+    let fix = context
+        .replace(own.span, text.clone())
+        .titled(format!("write {text} instead of {written}"));
     findings.push(
         context
             .finding(&RULE, own.span, message)
