@@ -32,6 +32,10 @@ use mimalloc::MiMalloc;
 static ALLOCATOR: MiMalloc = MiMalloc;
 
 fn main() -> ExitCode {
+    // What a fault of our own says may hold what others wrote.
+    std::panic::set_hook(Box::new(|fault| {
+        terminal::tell(&format!("gutta: a fault of its own: {fault}"));
+    }));
     let cli = match Cli::try_parse() {
         Ok(cli) => cli,
         Err(error) => return failure::of_arguments(&error),

@@ -60,6 +60,10 @@ order unHIDDENread \"HIDDEN\"
   ::error::HIDDEN
 ::warning::HIDDEN LOUD
 orderr HIDDEN ##[x] LOUD
+pump odd-pump \"HIDDEN LOUD\"
+area odd-ward \"HIDDEN LOUD\"
+drug odd-drug \"HIDDEN LOUD\"
+  note       \"HIDDEN LOUD\"
 use \"HIDDEN.gtt\"
 set things \"HIDDEN LOUD\"
   include    odd, HIDDEN
@@ -72,29 +76,26 @@ const NAME: &str =
     "=a\n::error::b\r\t\u{1b}[31m\u{202e}\u{e0041}`c`|<script>\"@everyone ![x](y) ##[z]%0A.gtt";
 
 fn repository() -> Folder {
-    let reference = REFERENCE.replace("Syringe pump", &format!("::error::{HIDDEN}{LOUD}"));
     let folder = Folder::new(&[]);
-    let noted = REFERENCE.replace("\"Noradrenaline (as base)\"", &format!("\"{LOUD}\""));
-    for (state, reference) in [("before", noted), ("after", reference)] {
+    let before = REFERENCE
+        .replace("Syringe pump", &format!("::error::{LOUD}"))
+        .replace("Noradrenaline (as base)", &format!("={LOUD}"));
+    let after = before
+        .replace("::error::", "::warning::")
+        .replace("0.01 to 1", "0.02 to 1");
+    let orders = loud_orders();
+    let changed = orders
+        .replace("4 mg made", "8 mg made")
+        .replace("  goal ", "  note ");
+    for (state, reference, loud) in [("before", before, &orders), ("after", after, &changed)] {
         let write = |name: &str, text: &str| {
             folder.write(&format!("{state}/{name}"), text.as_bytes());
         };
         write("gutta.toml", "");
         write("reference.gtt", &reference);
-        let orders = loud_orders();
-        let changed = orders.replace("4 mg made", "8 mg made");
-        let loud = if state == "before" {
-            orders
-        } else {
-            changed.replace("goal ", "note ")
-        };
-        write(
-            "loud.gtt",
-            &loud.replace("usual dose       0.01", "usual dose       0.02"),
-        );
+        write("loud.gtt", loud);
         write(NAME, &hidden_orders());
     }
-    // A limit widened, beside a source that others wrote.
     folder
 }
 
@@ -327,21 +328,18 @@ fn a_text_from_standard_input_goes_back_as_it_is() {
 
 #[test]
 fn a_line_counts_the_same_for_whoever_counts_it() {
-    let order = RIGHT
-        .replace("  pump       syringe\n", "")
-        .replace("all at 0.06 mcg/kg/min", "all at 5 mL/h");
+    let line = "  drug       noradrenaline\n";
+    let order = RIGHT.replace(line, &line.repeat(2));
     for end in ["\n", "\r\n", "\r"] {
-        let folder = Folder::with_order(
-            &order
-                .replace("drug       noradrenaline", "drug       nora")
-                .replace('\n', end),
-        );
+        let folder = Folder::with_order(&order.replace('\n', end));
+        let checked = folder
+            .run(&["check", "order.gtt", "--format", "concise"])
+            .out;
+        let told = "limit.not-checked: line 5 says a second time";
+        assert!(checked.contains(told), "{end:?}: {checked}");
         let derived = folder.run(&["derive", "order.gtt"]).out;
-        assert!(
-            derived.contains("order.gtt:3") && derived.contains("line 4"),
-            "{end:?}: {derived}"
-        );
+        assert!(derived.contains("line 5 says"), "{end:?}: {derived}");
         let sheet = folder.run(&["sheet", "noradrenaline-central"]).err;
-        assert!(sheet.contains("order.gtt:4:"), "{end:?}: {sheet}");
+        assert!(sheet.contains("order.gtt:5: error"), "{end:?}: {sheet}");
     }
 }

@@ -16,6 +16,7 @@ mod frames;
 mod greeting;
 mod hazards;
 mod layout;
+mod nasty;
 mod navigation;
 mod support;
 mod surroundings;

@@ -18,7 +18,7 @@ impl Report<'_> {
             let _ = writeln!(
                 out,
                 "{}:{}:{}: {} {}: {}",
-                visible_line(&self.shown(finding.place.file)),
+                self.shown(finding.place.file),
                 start.line,
                 start.column,
                 prose.severity(finding.severity.word()),

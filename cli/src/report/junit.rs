@@ -161,7 +161,7 @@ impl Report<'_> {
             let _ = writeln!(
                 text,
                 "{}:{}:{}: {} {}: {}",
-                visible_line(&self.shown(finding.place.file)),
+                self.shown(finding.place.file),
                 start.line,
                 start.column,
                 finding.severity.word(),

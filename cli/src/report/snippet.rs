@@ -6,7 +6,7 @@ use std::ops::Range;
 
 use codespan_reporting::diagnostic::{Label, LabelStyle};
 use codespan_reporting::files::{Error, Files};
-use gutta_notation::{Hidden, code, shown_length, visible, visible_line};
+use gutta_notation::{Hidden, code, shown_length, visible};
 use gutta_protocol::{FileId, Place};
 use unicode_width::UnicodeWidthChar;
 

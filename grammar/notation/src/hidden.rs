@@ -214,6 +214,17 @@ pub(crate) fn mark_hidden(text: &str, marks: &mut Vec<Mark>) {
     }
 }
 
+/// Marks a byte-order mark with which a stanza's text begins, where that is not
+/// the file's.
+pub(crate) fn mark_inner_order(text: &str, marks: &mut Vec<Mark>) {
+    if text.starts_with('\u{feff}') {
+        let own = [(0, '\u{feff}', Hidden::Invisible)];
+        if let Some(mark) = mark(text, &own) {
+            marks.insert(0, mark);
+        }
+    }
+}
+
 /// The mark of a line's hidden characters; its correction leaves them out.
 fn mark(text: &str, own: &[(usize, char, Hidden)]) -> Option<Mark> {
     let (first, last) = (own.first()?, own.last()?);
@@ -270,7 +281,7 @@ mod tests {
             let once = visible(&text);
             assert_eq!(hidden(&once).next(), None, "{text:?}");
             assert_eq!(
-                Hidden::of(c).is_some(),
+                Hidden::of(c).is_some() || c == '\r',
                 once != text || c == '\r',
                 "{text:?}"
             );

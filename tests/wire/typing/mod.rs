@@ -59,7 +59,11 @@ fn turn(place: usize) -> impl Fn(usize) -> bool {
 const QUESTIONS: usize = 23;
 
 /// Every request that speaks of a place or a stretch.
-fn questions(client: &Client, path: &str, position: &Value) -> Vec<(&'static str, Value)> {
+pub(crate) fn questions(
+    client: &Client,
+    path: &str,
+    position: &Value,
+) -> Vec<(&'static str, Value)> {
     let document = json!({ "uri": client.url(path) });
     let place = json!({ "textDocument": document, "position": position });
     let range = json!({ "start": position, "end": { "line": position["line"].as_u64().unwrap() + 12, "character": 0 } });

@@ -131,7 +131,7 @@ mod tests {
 
     #[test]
     fn what_turns_the_direction_is_an_error_wherever_it_stands() {
-        let text = "# one \u{202e} two\nuse \"a\u{2066}.gtt\"\narea ward \"W\u{200f}\"\n                      # \u{61c}\norder a \"A\"\n  monitor    \"\u{202a}x\u{202c}\u{202c}\"\n";
+        let text = "# one \u{202e} two\nuse \"a\u{2066}.gtt\"\narea ward \"W\u{200f}\"\n  # \u{61c}\norder a \"A\"\n  monitor    \"\u{202a}x\u{202c}\u{202c}\"\n";
         assert_eq!(
             found(text),
             [
@@ -175,8 +175,24 @@ mod tests {
 
     #[test]
     fn letters_of_every_script_stay_in_peace() {
-        let text = "\u{feff}# \u{645}\u{6cc}\u{200c}\u{62e}\u{648}\u{627}\u{647}\u{645} \u{26a0}\u{fe0f}\n                    area ward \"\u{5e9}\u{5dc}\u{5d5}\u{5dd} \u{6f22}\u{5b57} e\u{301} \u{a0}\"\n";
+        let text = "\u{feff}# \u{645}\u{6cc}\u{200c}\u{62e}\u{648}\u{627}\u{647}\u{645} \u{26a0}\u{fe0f}\narea ward \"\u{5e9}\u{5dc}\u{5d5}\u{5dd} \u{6f22}\u{5b57} e\u{301} \u{a0}\"\n";
         assert_eq!(found(text), [""; 0]);
+    }
+
+    #[test]
+    fn a_byte_order_mark_begins_a_file_and_no_stanza() {
+        let text = "\u{feff}area ward \"W\"\n\u{feff}area other \"O\"\n";
+        let told = "2:0 warning Here stands a byte-order mark inside the file (U+FEFF).";
+        assert_eq!(found(text), [told]);
+        let mut workspace = Workspace::new(vec![("a.gtt", &text[3..])], House::default());
+        workspace.edit_file(
+            gutta_protocol::FileId(0),
+            gutta_notation::Span::new(0, 0),
+            "\u{feff}",
+        );
+        let marks = |id| workspace.stanza(id).marks.len();
+        let ids: Vec<_> = workspace.stanzas_in(gutta_protocol::FileId(0)).collect();
+        assert_eq!(ids.into_iter().map(marks).collect::<Vec<_>>(), [0, 1]);
     }
 
     #[test]

@@ -27,7 +27,7 @@ use std::sync::Arc;
 
 use crate::ast::{Fact, File, Line, Placed, Stanza, StanzaKind};
 use crate::breaks::breaks;
-use crate::hidden::mark_hidden;
+use crate::hidden::{mark_hidden, mark_inner_order};
 use crate::parse::{Rule, Token};
 use crate::scan::{Column, first_column, next_line, stanza_starts};
 use crate::{Edit, Mark, MarkKind, NoValue, Span, Style, Unreadable, Why};
@@ -50,9 +50,10 @@ pub fn read(text: &str, style: Style) -> File {
         let end = starts
             .get(place + 1)
             .map_or(text.len(), |next| *next as usize);
-        let mut stanza = read_stanza(text.get(*start as usize..end).unwrap_or(""), style);
+        let own = text.get(*start as usize..end).unwrap_or("");
+        let mut stanza = read_stanza(own, style);
         if let Some(above) = stanzas.last() {
-            settle(&above.stanza, &mut stanza);
+            settle(&above.stanza, own, &mut stanza);
         }
         stanzas.push(Placed {
             start: *start,
@@ -125,8 +126,10 @@ pub fn read_stanza(text: &str, style: Style) -> Stanza {
 }
 
 /// Says what only the stanza above can tell: a bare `drug NAME` in the first
-/// column right after an order's lines was meant to be one of them.
-pub fn settle(above: &Stanza, stanza: &mut Stanza) {
+/// column right after an order's lines was meant to be one of them; and a
+/// byte-order mark with which the stanza's text begins does not begin the file.
+pub fn settle(above: &Stanza, text: &str, stanza: &mut Stanza) {
+    mark_inner_order(text, &mut stanza.marks);
     let own_lines =
         matches!(above.kind, StanzaKind::Order | StanzaKind::Specimen) && !above.lines.is_empty();
     let bare = matches!(

@@ -115,7 +115,7 @@ impl Workspace {
             let own = text.get(start as usize..end).unwrap_or("");
             let mut stanza = read_stanza(own, style);
             if let Some(above) = above {
-                settle(above, &mut stanza);
+                settle(above, own, &mut stanza);
             }
             Placed {
                 start,
