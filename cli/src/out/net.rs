@@ -102,17 +102,22 @@ fn entities(code: &str) -> String {
 /// at a line's beginning, blanks before it or not, and `##NAME[` anywhere.
 fn without_commands(text: &str, net: Net) -> Cow<'_, str> {
     let mut places: Vec<usize> = Vec::new();
-    for (at, _) in text.match_indices("::") {
-        let line = text[..at].rfind('\n').map_or(0, |end| end + 1);
-        if text[line..at].chars().all(char::is_whitespace) {
-            places.push(at);
+    let mut start = 0;
+    for line in text.split_inclusive('\n') {
+        let own = line.trim_start();
+        if own.starts_with("::") {
+            places.push(start + line.len() - own.len());
         }
+        start += line.len();
     }
-    for (at, _) in text.match_indices("##") {
-        let name = text[at..].trim_start_matches('#');
-        let name = name.trim_start_matches(|c: char| c.is_ascii_alphanumeric() || c == '-');
+    // The last of a run of `#`, so that no two stand before the name.
+    let mut at = 0;
+    while let Some(run) = text[at..].find("##") {
+        let rest = text[at + run..].trim_start_matches('#');
+        at = text.len() - rest.len();
+        let name = rest.trim_start_matches(|c: char| c.is_ascii_alphanumeric() || c == '-');
         if name.starts_with('[') {
-            places.push(at);
+            places.push(at - 1);
         }
     }
     if places.is_empty() {
@@ -169,9 +174,9 @@ mod tests {
     fn nothing_commands_a_runner() {
         let text = "::a::b\n  ::c\nd::e\n### f\n##[g]##h[i]###j[";
         let broken =
-            "<U+003A>:a::b\n  <U+003A>:c\nd::e\n### f\n<U+0023>#[g]<U+0023>#h[i]<U+0023>##j[";
+            "<U+003A>:a::b\n  <U+003A>:c\nd::e\n### f\n#<U+0023>[g]#<U+0023>h[i]##<U+0023>j[";
         assert_eq!(caught(text, Net::Text), broken);
         assert_eq!(caught("::a\n", Net::Commands), "::a\n");
-        assert_eq!(caught("\"##[x]\"", Net::Json), "\"\\u0023#[x]\"");
+        assert_eq!(caught("\"##[x]\"", Net::Json), "\"#\\u0023[x]\"");
     }
 }
