@@ -44,10 +44,10 @@ impl Compared {
         let fate = if fate.is_empty() {
             fate
         } else {
-            format!(": {fate}")
+            format!(": {}", inline(&fate))
         };
         let name = inline(&subject.name);
-        let _ = writeln!(out, "### {mark}{} {name}{}\n", kind(subject), inline(&fate));
+        let _ = writeln!(out, "### {mark}{} {name}{fate}\n", kind(subject));
         if let Some(title) = &subject.title {
             let _ = writeln!(out, "{}\n", inline(title));
         }
