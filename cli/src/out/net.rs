@@ -79,13 +79,16 @@ fn escaped(text: &str) -> Cow<'_, str> {
 
 /// With the code of whatever is hidden, escaped.
 fn marked_up(text: &str) -> Cow<'_, str> {
-    let found: Vec<_> = hidden(text).collect();
+    // A reader of either makes a line end of every carriage return.
+    let ends = text.match_indices('\r').map(|(at, _)| (at, '\r'));
+    let mut found: Vec<_> = hidden(text).map(|(at, c, _)| (at, c)).chain(ends).collect();
     if found.is_empty() {
         return text.into();
     }
+    found.sort_unstable();
     let mut out = String::with_capacity(text.len() + 16 * found.len());
     let mut from = 0;
-    for (at, c, _) in found {
+    for (at, c) in found {
         out.push_str(text.get(from..at).unwrap_or(""));
         out.push_str(&entities(&code(c)));
         from = at + c.len_utf8();
@@ -165,8 +168,8 @@ mod tests {
             "\"\\udb40\\udc41\\u202e\""
         );
         assert_eq!(
-            caught("<p>\u{202e}</p>", Net::Markup),
-            "<p>&lt;U+202E&gt;</p>"
+            caught("<p>\u{202e}\r</p>", Net::Markup),
+            "<p>&lt;U+202E&gt;&lt;U+000D&gt;</p>"
         );
     }
 

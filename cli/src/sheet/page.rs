@@ -1,6 +1,7 @@
 //! The page: everything that an author wrote is escaped on its way here.
 
 use gutta_checks::sheet::{Fact, Phase, Review, Sheet};
+use gutta_notation::visible_line;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::sources::together;
@@ -239,7 +240,7 @@ fn foot(sheet: &Sheet, sources: &[Source]) -> Markup {
                 "these lines together " code { (together(sources)) } ":"
             }
             ul.digests {
-                @for Source { path, digest } in sources { li { code { (digest) } " " (path) } }
+                @for Source { path, digest } in sources { li { code { (digest) } " " (visible_line(path)) } }
             }
         }
     }

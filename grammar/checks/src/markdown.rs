@@ -15,10 +15,11 @@ pub fn inline(text: &str) -> String {
     }
     let mut out = String::with_capacity(text.len() + 8);
     let digits = text.bytes().take_while(u8::is_ascii_digit).count();
+    let ends = |at: usize| text[at..].chars().next().is_none_or(char::is_whitespace);
     for (at, c) in text.char_indices() {
         // What would begin a list, a heading or a quotation.
         let begins = (at == 0 && matches!(c, '-' | '+' | '=' | ':'))
-            || (digits > 0 && at == digits && matches!(c, '.' | ')'));
+            || (digits > 0 && at == digits && matches!(c, '.' | ')') && ends(at + 1));
         let marks = matches!(
             c,
             '\\' | '`' | '*' | '_' | '[' | ']' | '<' | '>' | '&' | '|' | '~' | '$' | '#'
@@ -156,6 +157,7 @@ mod tests {
             "Noradrenaline (as base), single strength",
             "cefuroxime-dose, i.v., e.g. 1.5 g at 10 % \u{2192} 5 mg/h",
             "!  Stop!",
+            "1.25 mL/kg",
         ] {
             assert_eq!(inline(text), text.trim());
         }

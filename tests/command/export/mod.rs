@@ -116,7 +116,7 @@ fn a_phase_follows_the_end_of_the_one_above() {
 
 #[test]
 fn what_authors_write_stays_text() {
-    let wild = "<b>&amp; 'x' ]]> \u{202e}rtl \u{2028}line\u{a0}space \u{1b}[31m \u{85}é 漢 🙂";
+    let wild = "<b>&amp; 'x' ]]> so\u{ad}ft \u{200b}none\u{a0}space \u{ffff}[31m \u{e000}é 漢 🙂";
     let order = RIGHT
         .replace("Noradrenaline, single strength", wild)
         .replace("noradrenaline-central", "noradrénaline")
@@ -126,7 +126,7 @@ fn what_authors_write_stays_text() {
     folder.write("reference.gtt", reference.as_bytes());
     for ran in kept(&folder, "wild", &[]) {
         assert_eq!(ran.code, Some(0), "{}", ran.err);
-        for bad in ["\u{1b}", "\u{85}", "\u{202e}", "\u{2028}", "\u{a0}"] {
+        for bad in ["\u{ad}", "\u{200b}", "\u{ffff}", "\u{e000}", "\u{a0}"] {
             assert!(!ran.out.contains(bad), "{bad:?}");
         }
         let activity = resources(&ran, "ActivityDefinition").remove(0);

@@ -1,5 +1,6 @@
 //! Why an order has no sheet.
 
+use gutta_notation::visible_line;
 use gutta_protocol::model::Library;
 use gutta_protocol::{Analysis, StanzaId, Workspace};
 
@@ -55,6 +56,8 @@ fn told(workspace: &Workspace, finding: &Finding) -> String {
     let line = workspace.line_of(finding.place);
     format!(
         "{}:{line}: error[{}]: {}",
-        file.path, finding.rule.name, finding.message
+        visible_line(&file.path),
+        finding.rule.name,
+        finding.message
     )
 }
