@@ -1,10 +1,10 @@
 //! What is read and what is not, listed.
 
+use gutta_notation::visible_line;
 use serde::Serialize;
 
 use super::{Asked, Found, Loaded};
 use crate::failure::Failure;
-use crate::prose::one_line;
 
 /// Every file of the workspaces asked about.
 #[derive(Debug)]
@@ -84,7 +84,7 @@ impl Listed {
             text.push('\n');
             for line in lines {
                 text.push_str("  ");
-                text.push_str(&one_line(&line));
+                text.push_str(&visible_line(&line));
                 text.push('\n');
             }
         };
