@@ -98,8 +98,8 @@ fn words_and_names_of_an_order() {
     then       |: [] stop, renew, keep open
     purpose    |: [] loading, rescue
     expect     |: [] finding, flow, pump flow, strength, true strength, drops, time, dose, bolus, bolus time, draw, total
-    expect     finding limit.nev|: [limit.nev] name.unknown, limit.not-checked, review.none, text.bare-point, text.decimal-comma, text.look-alike, text.no-space, text.no-value, text.odd-character, text.phrase, text.pounds, text.ratio-strength
-    waive      limit.n|: [limit.n] name.unknown, review.none, text.bare-point, text.look-alike, text.no-space, text.odd-character, text.phrase, text.pounds, text.ratio-strength, text.risky-name, text.risky-unit, text.thousands
+    expect     finding limit.nev|: [limit.nev] name.unknown, order.no-route, limit.not-checked, review.none, text.bare-point, text.decimal-comma, text.look-alike, text.no-space, text.no-value, text.odd-character, text.phrase, text.pounds
+    waive      limit.n|: [limit.n] name.unknown, review.none, text.bare-point, text.look-alike, text.no-space, text.odd-character, text.phrase, text.pounds, text.printed, text.ratio-strength, text.risky-name, text.risky-unit
     waive      limit.unusual |: [] of, because, until
     review by  |: [] 2027-11-25, 2028-11-25, 2029-11-25
     note       "a |: nothing
