@@ -96,6 +96,7 @@ fn of_order(fact: &Fact) -> Fate {
         | Fact::Contains { .. }
         | Fact::Osmolarity(_)
         | Fact::Also(_)
+        | Fact::Class(_)
         | Fact::DosedIn(_)
         | Fact::Supplied(_)
         | Fact::With(_)
@@ -140,6 +141,7 @@ mod tests {
             Fact::Contains { .. } => 18,
             Fact::Osmolarity(_) => 19,
             Fact::Also(_) => 20,
+            Fact::Class(_) => 48,
             Fact::DosedIn(_) => 21,
             Fact::Supplied(_) => 22,
             Fact::With(_) => 23,

@@ -57,6 +57,7 @@ pub enum LineKind {
     Contains,
     Osmolarity,
     Also,
+    Class,
     DosedIn,
     Supplied,
     With,
@@ -112,6 +113,7 @@ impl LineKind {
                 | Self::Words(_)
                 | Self::Waive
                 | Self::Also
+                | Self::Class
                 | Self::Equals
                 | Self::Contains
                 | Self::Load
@@ -270,6 +272,7 @@ pub const LINES: &[LineWord] = &[
         Homes::of(&[S::Solution, S::Drug]),
     ),
     line("also", LineKind::Also, DRUG),
+    line("class", LineKind::Class, DRUG),
     line("dosed in", LineKind::DosedIn, DRUG),
     line("supplied", LineKind::Supplied, DRUG),
     line("with", LineKind::With, DRUG),

@@ -23,6 +23,8 @@ pub(crate) enum Leaf {
     /// A name that the line declares.
     Substance,
     Also,
+    /// A class of drugs.
+    Class,
     Line,
     Phase,
     /// A phase that is mentioned.
@@ -68,6 +70,11 @@ impl Found {
             Fact::Also(names) => {
                 for name in names {
                     self.push(name.span, Leaf::Also);
+                }
+            }
+            Fact::Class(names) => {
+                for name in names {
+                    self.push(name.span, Leaf::Class);
                 }
             }
             Fact::DosedIn(unit) => self.push(unit.span, Leaf::Unit),

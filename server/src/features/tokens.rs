@@ -155,7 +155,7 @@ fn pieces(site: Site<'_>, id: StanzaId, stanza: &Stanza) -> Vec<Piece> {
             Leaf::Line => (Some(Kind::Line), true),
             Leaf::Phase => (Some(Kind::Phase), true),
             Leaf::PhaseMention => (Some(Kind::Phase), false),
-            Leaf::Purpose => (Some(Kind::Purpose), false),
+            Leaf::Purpose | Leaf::Class => (Some(Kind::Purpose), false),
         };
         found.push((span, kind, declares));
     }

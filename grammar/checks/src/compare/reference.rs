@@ -17,6 +17,7 @@ pub(super) fn drug(drug: &Drug) -> Vec<Statement> {
     let Drug {
         name: _,
         also,
+        classes,
         made: _,
         dosed_in,
         supplied,
@@ -37,6 +38,9 @@ pub(super) fn drug(drug: &Drug) -> Vec<Statement> {
     let mut all = Vec::new();
     if !also.is_empty() {
         all.push(Statement::new("also", names(also), Bearing::TELLS));
+    }
+    if !classes.is_empty() {
+        all.push(Statement::new("class", names(classes), Bearing::LEAST));
     }
     if let Some((unit, _)) = dosed_in {
         all.push(Statement::words(

@@ -1,5 +1,6 @@
 //! Orders that one patient gets together.
 
+mod class;
 mod load;
 mod meet;
 mod no_line;
@@ -13,6 +14,7 @@ use gutta_protocol::sets::Together;
 use crate::{Rule, StanzaContext};
 
 pub(crate) const RULES: &[&Rule] = &[
+    &class::RULE,
     &load::RULE,
     &meet::RULE,
     &no_line::RULE,

@@ -66,7 +66,7 @@ fn near_drugs(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
 fn own_names<'a>(context: &StanzaContext<'a>) -> impl Iterator<Item = &'a Name> {
     let stanza = context.stanza();
     let also = stanza.lines.iter().filter_map(|line| match &line.fact {
-        Fact::Also(names) => Some(names),
+        Fact::Also(names) | Fact::Class(names) => Some(names),
         _ => None,
     });
     stanza.name.iter().chain(also.flatten())

@@ -181,6 +181,8 @@ pub enum Fact {
 
     /// `also NAME, NAME`.
     Also(Vec<Name>),
+    /// `class NAME, …`: what kind of drug it is.
+    Class(Vec<Name>),
     /// `dosed in UNIT`.
     DosedIn(Spanned<WrittenUnit>),
     /// `supplied …`.

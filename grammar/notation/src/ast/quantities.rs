@@ -182,6 +182,7 @@ impl<'a> Found<'a> {
             | Fact::GivingSet(_)
             | Fact::Purpose(_)
             | Fact::Also(_)
+            | Fact::Class(_)
             | Fact::DosedIn(_)
             | Fact::With(_)
             | Fact::NotWith(_)

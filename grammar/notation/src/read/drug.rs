@@ -38,6 +38,7 @@ impl Reader<'_> {
             }
             K::Osmolarity => Fact::Osmolarity(self.take_quantity(Place::OSMOLARITY)?),
             K::Also => Fact::Also(self.take_names(Self::drug_name)),
+            K::Class => Fact::Class(self.take_names(Self::name)),
             K::DosedIn => {
                 let token = self.advance()?;
                 let span = self.place(token);

@@ -336,7 +336,7 @@ pub(crate) const fn rule_of(kind: LineKind) -> Rule {
         K::Route => Rule::route_line,
         K::Ceiling | K::BolusCeiling => Rule::rate_line,
         K::Contains => Rule::contains_line,
-        K::Also | K::With | K::NotWith | K::Include => Rule::names_line,
+        K::Also | K::Class | K::With | K::NotWith | K::Include => Rule::names_line,
         K::DosedIn => Rule::unit_line,
         K::Supplied => Rule::supplied_line,
         K::OnlyBy => Rule::routes_line,

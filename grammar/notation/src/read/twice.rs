@@ -69,6 +69,7 @@ fn key(fact: &Fact) -> Option<Key> {
         | Fact::Words { .. }
         | Fact::Waive(_)
         | Fact::Also(_)
+        | Fact::Class(_)
         | Fact::Equals(_) => return None,
         Fact::Contains { substance, .. } | Fact::Load { substance, .. } => {
             Key::Substance(substance.value.clone())

@@ -33,6 +33,8 @@ pub struct Drug {
     pub name: SmolStr,
     /// Its other names.
     pub also: Vec<SmolStr>,
+    /// The classes of drugs that it belongs to.
+    pub classes: Vec<SmolStr>,
     /// The salt or substance that its name, or else its title, speaks of.
     pub made: Option<Made>,
     /// The unit its doses are given in.
@@ -80,6 +82,7 @@ pub fn drug(stanza: &Stanza) -> Drug {
         let span = line.span;
         match &line.fact {
             Fact::Also(names) => drug.also.extend(plain(names)),
+            Fact::Class(names) => drug.classes.extend(plain(names)),
             Fact::DosedIn(unit) => drug.dosed_in = dosed_in(&mut lowering, unit),
             Fact::Supplied(supplied) => drug.supplied = supply(&mut lowering, supplied, span),
             Fact::With(names) => drug.with = Some((plain(names), span)),

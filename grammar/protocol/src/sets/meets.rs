@@ -76,6 +76,7 @@ fn word(a: &Member, b: &Member) -> Word {
             let against = thing
                 .names()
                 .iter()
+                .chain(thing.classes())
                 .any(|name| drug.value.not_with.contains(name));
             let what = |span| What {
                 drug: drug.value.name.clone(),
@@ -105,6 +106,14 @@ impl Thing<'_> {
         match self {
             Self::Drug(drug) => drug.value.name.clone(),
             Self::Solution(solution) => solution.value.name.clone(),
+        }
+    }
+
+    /// The classes that a `not with` may name instead.
+    fn classes(&self) -> &[SmolStr] {
+        match self {
+            Self::Drug(drug) => &drug.value.classes,
+            Self::Solution(_) => &[],
         }
     }
 

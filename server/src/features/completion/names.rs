@@ -24,8 +24,10 @@ pub(super) fn names(cursor: &Cursor<'_>, kind: LineKind, before: &str) -> Vec<It
         L::NotWith => {
             let mut all = of(StanzaKind::Solution);
             all.extend(of(StanzaKind::Drug));
+            all.extend(classes(cursor));
             without(all, before)
         }
+        L::Class => without(classes(cursor), before),
         L::Mix | L::Premixed => diluents(cursor),
         L::Hang | L::Flush | L::Then => of(StanzaKind::Solution),
         L::Include => without(of(StanzaKind::Order), before),
@@ -120,6 +122,26 @@ fn facts<'a>(cursor: &Cursor<'a>) -> impl Iterator<Item = &'a Fact> + use<'a> {
 }
 
 /// `loading`, and the purposes that the drug's limits ask for.
+/// The classes that drugs in sight belong to.
+fn classes(cursor: &Cursor<'_>) -> Vec<Item> {
+    let workspace = cursor.site.workspace;
+    let drugs = workspace.each_in_sight(cursor.site.file, Space::Stanza(StanzaKind::Drug));
+    let mut items: Vec<Item> = Vec::new();
+    for (_, id) in drugs {
+        let lines = workspace.stanza(id).lines.iter();
+        let classes = lines.filter_map(|line| match &line.fact {
+            Fact::Class(names) => Some(names),
+            _ => None,
+        });
+        for name in classes.flatten() {
+            if !items.iter().any(|item| item.label == name.value.as_str()) {
+                items.push(Item::new(Kind::Name, name.value.as_str()));
+            }
+        }
+    }
+    items
+}
+
 fn purposes(cursor: &Cursor<'_>) -> Vec<Item> {
     let mut names: Vec<SmolStr> = vec!["loading".into()];
     let mut add = |conditions: &Conditions| {
