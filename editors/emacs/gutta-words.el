@@ -57,6 +57,7 @@
     "source"
     "volume"
     "bolus"
+    "class"
     "drops"
     "fluid"
     "flush"

@@ -172,7 +172,7 @@ mod tests {
         }
     }
 
-    const KINDS: usize = 48;
+    const KINDS: usize = 49;
 
     /// The texts that the command's tests export: a line of every kind.
     const EVERY: &str = include_str!("../../../tests/command/every.gtt");

@@ -51,6 +51,7 @@ let g:gutta#words#lines = [
       \ 'source',
       \ 'volume',
       \ 'bolus',
+      \ 'class',
       \ 'drops',
       \ 'fluid',
       \ 'flush',
