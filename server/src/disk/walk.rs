@@ -102,8 +102,7 @@ impl<'a> Ground<'a> {
         let mut one = |path: &Path| {
             let inner = path.strip_prefix(self.folder).ok()?;
             let mut at = self.folder.to_owned();
-            let mut parts = inner.components().peekable();
-            while let Some(part) = parts.next() {
+            for part in inner.components() {
                 let level = levels.of(self.folder, &at);
                 at.push(part);
                 let kind = std::fs::symlink_metadata(&at).ok()?.file_type();
