@@ -235,7 +235,10 @@ pub(super) fn of_title(stanza: &Stanza) -> Vec<Claim> {
         })
         .map(|claim| claim.substance.clone())
         .collect();
-    claims.retain(|claim| !(more && shared(claim)) && !twice.contains(&claim.substance));
+    claims.retain(|claim| {
+        let added_up = more && shared(claim);
+        !(added_up || twice.contains(&claim.substance))
+    });
     claims
 }
 

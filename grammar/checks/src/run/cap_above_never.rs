@@ -105,7 +105,7 @@ fn judges(order: &Order, lid: &Lid<'_>, bound: &LimitBound) -> bool {
     match (lid.of, loading) {
         (LidOf::Bolus, _) => bound.measure == M::Bolus || whole,
         (LidOf::Bag | LidOf::Amount { .. }, true) => bound.measure == M::Bolus || whole,
-        (LidOf::Bag, false) => (bound.measure == M::SingleDose && stops) || (whole && stops),
+        (LidOf::Bag, false) => stops && (bound.measure == M::SingleDose || whole),
         (LidOf::Amount { repeats }, false) => {
             (bound.measure == M::SingleDose && (stops || repeats)) || whole
         }

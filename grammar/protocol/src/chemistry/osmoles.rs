@@ -27,12 +27,16 @@ impl Osmoles {
     }
 }
 
+/// A substance, in what it is counted, and its millimoles in a base unit of
+/// volume, the least and the most, where they are known.
+type Counted<'a> = (&'a SmolStr, DrugKind, Option<(Exact, Exact)>);
+
 /// The osmoles of what is contained: each ion and each sugar by itself, a sugar
 /// as if it was weighed with its water or without. Ions that no others balance
 /// have others beside them that are not listed.
 #[must_use]
 pub fn of_contents(contents: &[Content]) -> Osmoles {
-    let mut found: Vec<(&SmolStr, DrugKind, Option<(Exact, Exact)>)> = Vec::new();
+    let mut found: Vec<Counted<'_>> = Vec::new();
     for content in contents {
         let own = millimoles(content).map(|(least, most)| {
             let of = |per: &Exact| &content.strength * per;
