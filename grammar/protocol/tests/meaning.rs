@@ -4,6 +4,7 @@
 mod support;
 mod meaning {
     mod balance;
+    mod deliveries;
     mod flow;
     mod plot;
     mod properties;

@@ -51,7 +51,7 @@ pub(super) enum What {
 
 impl Otherwise {
     /// Notes that a bound judges a run, and those of one giving with it where
-    /// it judges that; `None`: every run.
+    /// it judges that; `None`: every run, where it judges a total, else none.
     pub(super) fn note(
         &mut self,
         reader: &Reader<'_>,
@@ -72,6 +72,7 @@ impl Otherwise {
                 let giving = reader.giving_with(phase, run).into_iter();
                 giving.map(Some).collect()
             }
+            None if what != What::Total => return,
             run => vec![run],
         };
         for run in runs {

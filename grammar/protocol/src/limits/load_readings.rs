@@ -84,6 +84,11 @@ impl Reader<'_> {
             }
             _ => {
                 let mut readings = self.readings(bound, true);
+                for giving in self.givings() {
+                    if self.renews(giving) == Some(run) {
+                        readings.extend(self.of_bags(bound, giving));
+                    }
+                }
                 readings.retain(|reading| !reading.load);
                 readings
             }

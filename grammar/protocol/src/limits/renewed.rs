@@ -8,7 +8,7 @@ use gutta_notation::ast::LimitMeasure;
 use super::as_loads::{Otherwise, What};
 use super::holds::{Stretch, without};
 use super::judge::{Judging, judge_reading};
-use super::readings::Reader;
+use super::readings::{Reader, Reading};
 use crate::delivery::Giving;
 use crate::model::limit::LimitBound;
 
@@ -26,7 +26,7 @@ pub(super) fn judge(judging: &mut Judging<'_>, reader: &Reader<'_>, otherwise: &
         }
         let ends = reader.has_end(giving);
         for bound in judging.limits {
-            let readings = of_bags(reader, bound, giving);
+            let readings = reader.of_bags(bound, giving);
             let mut judged = false;
             for reading in readings {
                 let over = judge_reading(judging, bound, reading, Some(&by_bag));
@@ -45,19 +45,17 @@ pub(super) fn judge(judging: &mut Judging<'_>, reader: &Reader<'_>, otherwise: &
     }
 }
 
-/// What a bound says of the bags, one by one.
-fn of_bags(
-    reader: &Reader<'_>,
-    bound: &LimitBound,
-    giving: &Giving,
-) -> Vec<super::readings::Reading> {
-    match bound.measure {
-        LimitMeasure::SingleDose => {
-            let mut readings = reader.first_bag(bound, giving);
-            readings.extend(reader.next_bag(bound, giving));
-            readings
+impl Reader<'_> {
+    /// What a bound says of the bags of a giving that is renewed, one by one.
+    pub(super) fn of_bags(&self, bound: &LimitBound, giving: &Giving) -> Vec<Reading> {
+        match bound.measure {
+            LimitMeasure::SingleDose => {
+                let mut readings = self.first_bag(bound, giving);
+                readings.extend(self.next_bag(bound, giving));
+                readings
+            }
+            LimitMeasure::Interval => self.next_interval(giving).into_iter().collect(),
+            _ => Vec::new(),
         }
-        LimitMeasure::Interval => reader.next_interval(giving).into_iter().collect(),
-        _ => Vec::new(),
     }
 }
