@@ -31,6 +31,7 @@ giving-set = "macro"
 rounding-tolerance = "7.5 %"
 counted-as-tolerance = "0.02"
 peripheral-osmolarity = "0.8 mOsm/mL"
+reference-tolerance = "12 %"
 left-over = "60%"
 left-in-line = "1 %"
 marked-change = "20 %"
@@ -52,6 +53,7 @@ review.none = "information"
     assert_eq!(house.rounding_tolerance, ratio(3, 40));
     assert_eq!(house.counted_as_tolerance, ratio(1, 50));
     assert_eq!(house.peripheral_osmolarity, Exact::int(800));
+    assert_eq!(house.reference_tolerance, ratio(3, 25));
     assert_eq!(house.left_over, ratio(3, 5));
     assert_eq!(house.left_in_line, ratio(1, 100));
     assert_eq!(house.marked_change, ratio(1, 5));
