@@ -1,7 +1,7 @@
 //! Findings that a workspace lives with for now, kept in a file: by file,
 //! stanza and rule, each with a count, never by line.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashSet};
 use std::path::Path;
 
 use gutta_checks::{Finding, no_rule, rule};
@@ -117,7 +117,8 @@ impl Baseline {
                 stanza: entry.stanza,
                 rule: entry.rule,
             };
-            *entries.entry(key).or_default() += entry.count;
+            let count = entries.entry(key).or_default();
+            *count = sum(*count, entry.count);
         }
         Ok(Self(entries))
     }
@@ -141,13 +142,13 @@ impl Baseline {
         };
         let before = findings.len();
         findings.retain(|finding| finding.locked || !is_held(&key(workspace, finding)));
-        let asked: Vec<_> = asked
+        let asked: HashSet<_> = asked
             .iter()
             .map(|file| workspace.file(*file).path.as_str())
             .collect();
         let gone = |file: &str| workspace.file_at(file).is_none();
         let fixed = self.0.iter().filter_map(|(key, count)| {
-            let judged = asked.contains(&key.file.as_str()) || gone(&key.file);
+            let judged = asked.contains(key.file.as_str()) || gone(&key.file);
             let found = found.get(key).copied().unwrap_or(0);
             (judged && found < *count).then(|| Fixed {
                 file: key.file.clone(),
@@ -171,6 +172,7 @@ impl Baseline {
         asked: &[FileId],
         findings: impl Iterator<Item = &'a Finding>,
     ) -> Self {
+        let asked: HashSet<_> = asked.iter().collect();
         let mut entries = self.0.clone();
         entries.retain(|key, _| {
             workspace
@@ -178,14 +180,15 @@ impl Baseline {
                 .is_some_and(|file| !asked.contains(&file))
         });
         for finding in findings.filter(|finding| !finding.locked) {
-            *entries.entry(key(workspace, finding)).or_default() += 1;
+            let count = entries.entry(key(workspace, finding)).or_default();
+            *count = sum(*count, 1);
         }
         Self(entries)
     }
 
     /// How many findings it has.
     pub(crate) fn len(&self) -> usize {
-        self.0.values().sum()
+        self.0.values().fold(0, |all, count| sum(all, *count))
     }
 
     /// Writes it over a text that was read.
@@ -209,6 +212,11 @@ impl Baseline {
 fn text_at(path: &Path) -> Result<String, Failure> {
     std::fs::read_to_string(path)
         .map_err(|error| Failure::system(format!("cannot read {}", path.display()), &error))
+}
+
+/// Both counts together, as far as the file's form can hold them.
+fn sum(one: usize, other: usize) -> usize {
+    one.saturating_add(other).min(isize::MAX.unsigned_abs())
 }
 
 fn key(workspace: &Workspace, finding: &Finding) -> Key {
@@ -245,5 +253,25 @@ impl Held {
             ));
         }
         lines
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Baseline;
+
+    #[test]
+    fn counts_grow_no_further_than_can_be_written() {
+        let entry = |stanza: &str| {
+            let count = i64::MAX;
+            format!(
+                "[[finding]]\nfile = \"a.gtt\"\nstanza = \"{stanza}\"\nrule = \"review.none\"\ncount = {count}\n"
+            )
+        };
+        let text = [entry("order a"), entry("order a"), entry("order b")].concat();
+        let baseline = Baseline::of(&text).unwrap();
+        assert_eq!(baseline.len(), isize::MAX.unsigned_abs());
+        let most = baseline.0.values().copied().max();
+        assert_eq!(most, Some(isize::MAX.unsigned_abs()));
     }
 }

@@ -3,11 +3,11 @@
 use gutta_checks::fixes::spell;
 use gutta_checks::{Finding, Options};
 use gutta_notation::visible_line;
-use similar::TextDiff;
 use smol_str::SmolStr;
 
 use crate::failure::Failure;
 use crate::files::{Loaded, Rewrite, Rewritten, Root, rewrite};
+use crate::unified::unified;
 
 /// A file and its text before and after.
 pub(crate) struct Changed {
@@ -34,11 +34,9 @@ impl Changed {
 
     /// The change as a unified diff.
     pub(crate) fn diff(&self) -> String {
-        let diff = TextDiff::from_lines(&self.before, &self.after);
-        let mut unified = diff.unified_diff();
         let path = visible_line(&self.path);
         let (old, new) = (format!("a/{path}"), format!("b/{path}"));
-        unified.context_radius(2).header(&old, &new).to_string()
+        unified(&self.before, &self.after, &old, &new)
     }
 }
 

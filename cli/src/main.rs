@@ -17,6 +17,7 @@ mod report;
 mod sheet;
 mod since;
 mod terminal;
+mod unified;
 mod watch;
 
 use std::process::ExitCode;

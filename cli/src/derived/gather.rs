@@ -12,6 +12,7 @@ use gutta_protocol::{Analysis, StanzaId};
 use gutta_quantity::print::Digits;
 use gutta_quantity::{Exact, Quantity, Rounding, Unit, units};
 
+use super::by_name::{ByName, Set, alike};
 use super::{At, Derived, DerivedOrder, DerivedPhase, DerivedValue, Number};
 use crate::files::Loaded;
 use crate::report::Lines;
@@ -235,12 +236,14 @@ impl Gatherer<'_> {
             .iter()
             .map(|view| self.values(Measures { order, view }))
             .collect();
+        let usual = ByName::of(self.over_the_range.iter().map(|value| (value, None)));
         for (value, _) in all.iter_mut().flatten() {
-            let mut usual = self.over_the_range.iter();
-            if let Some(usual) = usual.find(|usual| alike(usual, value)) {
+            let mut usual = usual.of_name(value).iter();
+            if let Some((usual, _)) = usual.find(|(usual, _)| alike(usual, value)) {
                 value.unit = usual.unit;
             }
         }
+        let by_name = ByName::of(all.iter().flatten().map(|(value, at)| (value, *at)));
         for (view, values) in views.iter().zip(&all) {
             // Where one value turns, all are of interest.
             let mut turns: Vec<_> = values
@@ -252,10 +255,9 @@ impl Gatherer<'_> {
             for (value, dose) in values {
                 let constant = is_constant(view, value) && {
                     // An edge of the patients may have a number of its own.
-                    let others = all.iter().flatten();
-                    let like =
-                        |(other, at): &&(Value, Option<&Size>)| at == dose && alike(other, value);
-                    others.filter(like).all(|(other, _)| {
+                    let others = by_name.of_name(value);
+                    let like = |(other, at): &&Set<'_>| at == dose && alike(other, value);
+                    others.iter().filter(like).all(|(other, _)| {
                         other.is_constant() && number_of(other) == number_of(value)
                     })
                 };
@@ -377,12 +379,6 @@ impl Gatherer<'_> {
 fn is_constant(view: &View, value: &Value) -> bool {
     let one = view.patients.interval.is_point() && view.patients.variable != Variable::Nothing;
     !one && value.is_constant()
-}
-
-/// Whether two values of an order's views are the same one, but for the view.
-fn alike(one: &Value, other: &Value) -> bool {
-    let of = |value: &Value| (value.per_day, value.phase, value.run, value.bolus);
-    of(one) == of(other) && one.measure == other.measure && one.unit.commensurable(other.unit)
 }
 
 /// The number of a value that is the same for everybody.

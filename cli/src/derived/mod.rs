@@ -1,6 +1,7 @@
 //! All that follows from orders, as it is shown: gathered once, and written
 //! in the form asked for.
 
+mod by_name;
 mod csv;
 mod gather;
 mod json;

@@ -3,6 +3,7 @@
 
 use gutta_notation::Span;
 use gutta_protocol::{Content, FileId, Workspace};
+use gutta_quantity::work::Interrupt;
 use rustc_hash::FxHashSet;
 use smol_str::SmolStr;
 
@@ -48,7 +49,7 @@ pub fn concerned(workspace: &Workspace, before: Vec<Before>, options: &Options) 
         }
     }
     let mut checked = Checked::new(&turning, options.clone());
-    checked.work(&turning, || true);
+    checked.work(&turning, &Interrupt::default(), || true);
     let mut changed = FxHashSet::default();
     for (path, text) in now {
         match (turning.file_at(&path), text) {

@@ -145,11 +145,9 @@ impl<'a> MarkContext<'a> {
     #[must_use]
     pub fn keyword(&self) -> Option<&'a str> {
         let start = self.mark.span.start;
-        let line = self
-            .stanza()
-            .lines
-            .iter()
-            .find(|line| (line.span.start..=line.span.end).contains(&start))?;
+        let lines = &self.stanza().lines;
+        let at = lines.partition_point(|line| line.span.end < start);
+        let line = lines.get(at).filter(|line| line.span.start <= start)?;
         Some(self.text(line.keyword))
     }
 }

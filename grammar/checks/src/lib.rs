@@ -5,6 +5,7 @@
 //! specimens are the runner's.
 
 mod beyond;
+mod check;
 mod checked;
 pub mod compare;
 mod concerned;

@@ -21,6 +21,7 @@ const FAMILIES: &[&[&Rule]] = &[
     crate::expect::RULES,
     crate::review::RULES,
     crate::waive::RULES,
+    crate::check::RULES,
 ];
 
 static RULES: LazyLock<Vec<&'static Rule>> = LazyLock::new(|| FAMILIES.concat());

@@ -32,7 +32,11 @@ pub enum Check {
         fn(&StanzaContext<'_>, &mut Vec<Finding>),
         fn(&OrderContext<'_>, &mut Vec<Finding>),
     ),
-    /// Reported by the runner itself, after all others (waivers, specimens).
+    /// Each order and specimen, once all others have looked: it explains what
+    /// they found, and searches for that.
+    Search(fn(&OrderContext<'_>, &mut Vec<Finding>)),
+    /// Reported by the runner itself, after all others (waivers, specimens, what
+    /// was cut short).
     Last,
 }
 

@@ -42,10 +42,21 @@ pub fn traced<T>(own: StanzaId, work: impl FnOnce() -> T) -> (T, FxHashSet<Asked
         own,
         asked: FxHashSet::default(),
     }));
-    // Should the work panic, the next call begins anew all the same.
+    let mut outer = Outer(Some(outer));
     let done = work();
-    let inner = TRACER.replace(outer);
+    let inner = TRACER.replace(outer.0.take().flatten());
     (done, inner.map(|tracer| tracer.asked).unwrap_or_default())
+}
+
+/// Who listened before; it listens again when the work is left off.
+struct Outer(Option<Option<Tracer>>);
+
+impl Drop for Outer {
+    fn drop(&mut self) {
+        if let Some(outer) = self.0.take() {
+            TRACER.set(outer);
+        }
+    }
 }
 
 /// Notes that the stanza's own line number was asked for.

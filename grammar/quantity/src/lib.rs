@@ -6,6 +6,7 @@ mod exact;
 pub mod print;
 mod quantity;
 mod unit;
+pub mod work;
 
 pub use atom::Atom;
 pub use dimension::Dimension;

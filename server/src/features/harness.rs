@@ -5,6 +5,7 @@ use gutta_checks::{Checked, Options};
 use gutta_notation::Span;
 use gutta_notation::ast::Date;
 use gutta_protocol::{Content, FileId, House, Place, Workspace};
+use gutta_quantity::work::Interrupt;
 
 use smol_str::SmolStr;
 
@@ -67,7 +68,8 @@ impl Desk {
             day: 25,
         });
         self.checked.set_options(Options { today });
-        self.checked.work(&self.workspace, || true);
+        self.checked
+            .work(&self.workspace, &Interrupt::default(), || true);
         self
     }
 

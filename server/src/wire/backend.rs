@@ -61,11 +61,16 @@ fn refused(reason: String) -> Error {
     }
 }
 
-fn failed(_: Failed) -> Error {
-    Error {
-        code: ErrorCode::InternalError,
-        message: "gutta failed to answer this; its own fault, and no answer is given".into(),
-        data: None,
+fn failed(why: Failed) -> Error {
+    match why {
+        Failed::Fault => Error {
+            code: ErrorCode::InternalError,
+            message: "gutta failed to answer this; its own fault, and no answer is given".into(),
+            data: None,
+        },
+        Failed::TooLong => refused(
+            "This would take too long to answer: divide what is asked about, an order of very many phases or runs, say.".to_owned(),
+        ),
     }
 }
 

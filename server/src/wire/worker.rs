@@ -2,13 +2,15 @@
 //!
 //! Changes and questions reach it in the order in which the client sent them;
 //! each is answered from the state as it then stands. Between them it redoes
-//! what is out of date, a slice at a time, so that nothing waits for long.
+//! what is out of date, a slice at a time; a check that is under way when
+//! something comes in is left off, and begun anew. So nothing waits for long.
 
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::PathBuf;
 use std::time::{Duration, Instant};
 
 use crossbeam_channel::{Receiver, RecvTimeoutError, Sender, TryRecvError, bounded, unbounded};
+use gutta_quantity::work::{self, Interrupt};
 use tokio::sync::oneshot;
 
 use super::outgoing::Outgoing;
@@ -45,18 +47,32 @@ type Job = Box<dyn FnOnce(&mut Desk) + Send>;
 #[derive(Clone, Debug)]
 pub(super) struct Worker {
     jobs: Sender<Job>,
+    /// Raised when something came in, so that a check under way is left off.
+    waiting: Interrupt,
     way_out: Sender<Outgoing>,
 }
 
+/// So much work goes into one answer, about two seconds of it: whatever needs
+/// more (an order of thousands of phases) has none, so that what comes after
+/// has its own.
+const ANSWER: u64 = 20_000_000;
+
 /// The work did not come to an end.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Failed;
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Failed {
+    /// A fault of its own.
+    Fault,
+    /// It would have taken too long.
+    TooLong,
+}
 
 impl Worker {
     /// Starts the thread.
     pub(super) fn start() -> std::io::Result<Self> {
         let (jobs, inbox) = unbounded();
         let (way_out, given) = bounded(1);
+        let waiting = Interrupt::default();
+        let asks = waiting.clone();
         let work = move || {
             if let Ok(out) = given.recv() {
                 let desk = Desk {
@@ -66,14 +82,18 @@ impl Worker {
                     folders: Vec::new(),
                     watching: Watching::default(),
                 };
-                run(desk, &inbox);
+                run(desk, &inbox, &asks);
             }
         };
         std::thread::Builder::new()
             .name("gutta".to_owned())
             .stack_size(STACK)
             .spawn(work)?;
-        Ok(Self { jobs, way_out })
+        Ok(Self {
+            jobs,
+            waiting,
+            way_out,
+        })
     }
 
     /// Gives the thread its way out; until then it does nothing.
@@ -86,6 +106,7 @@ impl Worker {
     pub(super) fn tell(&self, change: impl FnOnce(&mut Desk) + Send + 'static) {
         // The thread ends with the process alone.
         let _ = self.jobs.send(Box::new(change));
+        self.waiting.raise();
     }
 
     /// Hands in a question, and waits for its answer. One that nobody waits
@@ -97,23 +118,26 @@ impl Worker {
         let (reply, answer) = oneshot::channel();
         self.tell(move |desk| {
             if !reply.is_closed() {
-                let _ = reply.send(question(desk));
+                let done = work::within(ANSWER, || question(desk));
+                let _ = reply.send(done.map_err(|_| Failed::TooLong));
             }
         });
         // A panic drops the sender.
-        answer.await.map_err(|_| Failed)
+        answer.await.unwrap_or(Err(Failed::Fault))
     }
 }
 
-fn run(mut desk: Desk, inbox: &Receiver<Job>) {
+fn run(mut desk: Desk, inbox: &Receiver<Job>, waiting: &Interrupt) {
     let mut last = Instant::now();
     let mut rested = false;
     loop {
+        // Lowered before it is looked: what comes after that raises it again.
+        waiting.lower();
         let job = match inbox.try_recv() {
             Ok(job) => Some(job),
             Err(TryRecvError::Disconnected) => return,
             Err(TryRecvError::Empty) if !desk.is_settled() => {
-                desk.guarded(|desk| desk.work(&|| inbox.is_empty()));
+                desk.guarded(|desk| desk.work(waiting));
                 continue;
             }
             Err(TryRecvError::Empty) => {
@@ -151,13 +175,13 @@ impl Desk {
     }
 
     /// Redoes what is out of date, and tells the client what came of it.
-    fn work(&mut self, alone: &dyn Fn() -> bool) {
+    fn work(&mut self, waiting: &Interrupt) {
         let until = Instant::now() + SLICE;
         for (_, root) in self.state.roots_mut() {
-            let go_on = || alone() && Instant::now() < until;
-            root.checked.work(&root.workspace, go_on);
+            let go_on = || !waiting.is_raised() && Instant::now() < until;
+            root.checked.work(&root.workspace, waiting, go_on);
         }
-        if alone() {
+        if !waiting.is_raised() {
             self.publisher.publish(&mut self.state, &self.out);
         }
     }

@@ -5,6 +5,8 @@
 mod entry;
 mod keys;
 #[cfg(test)]
+mod left_off;
+#[cfg(test)]
 mod tests;
 
 use std::collections::{BTreeSet, VecDeque};
@@ -12,6 +14,7 @@ use std::collections::{BTreeSet, VecDeque};
 use gutta_protocol::model::Library;
 use gutta_protocol::trace::{Asked, traced};
 use gutta_protocol::{Change, FileId, StanzaId, Workspace};
+use gutta_quantity::work::{Interrupt, interruptible};
 use rayon::prelude::*;
 use rustc_hash::FxHashSet;
 
@@ -26,6 +29,11 @@ const BATCH: usize = 64;
 
 /// A batch smaller than this is not worth waking other threads for.
 const LEAST_PARALLEL: usize = 8;
+
+/// After so many interruptions in a row with nothing done between, a stanza is
+/// checked to its end: it takes no longer than its budget, and someone who
+/// never pauses is to have findings too.
+const MOST_LEFT_OFF: u32 = 4;
 
 /// The findings of every stanza of one workspace.
 ///
@@ -45,6 +53,8 @@ pub struct Checked {
     then: VecDeque<u32>,
     /// The files whose findings have changed since they were last asked for.
     changed: BTreeSet<FileId>,
+    /// How often in a row the checks were left off with nothing done.
+    left_off: u32,
 }
 
 impl Checked {
@@ -60,6 +70,7 @@ impl Checked {
             first: VecDeque::new(),
             then: VecDeque::new(),
             changed: workspace.file_ids().collect(),
+            left_off: 0,
         };
         for file in workspace.file_ids() {
             let ids = checked.entries_of(workspace, file);
@@ -151,14 +162,28 @@ impl Checked {
     }
 
     /// Redoes what is out of date, for as long as `go_on` says so; `true` once
-    /// nothing is.
-    pub fn work(&mut self, workspace: &Workspace, mut go_on: impl FnMut() -> bool) -> bool {
+    /// nothing is. A stanza under way is left off, to be begun anew, when
+    /// `interrupt` is raised.
+    pub fn work(
+        &mut self,
+        workspace: &Workspace,
+        interrupt: &Interrupt,
+        mut go_on: impl FnMut() -> bool,
+    ) -> bool {
         loop {
             let batch = self.next_batch();
             if batch.is_empty() {
                 return true;
             }
-            self.redo(workspace, &batch);
+            let left = match self.left_off < MOST_LEFT_OFF {
+                true => self.redo(workspace, &batch, interrupt),
+                false => self.redo(workspace, &batch, &Interrupt::default()),
+            };
+            let none_done = left.len() == batch.len();
+            self.left_off = if none_done { self.left_off + 1 } else { 0 };
+            for entry in left.into_iter().rev() {
+                self.first.push_front(entry);
+            }
             if !go_on() {
                 return self.is_settled();
             }
@@ -172,7 +197,7 @@ impl Checked {
             .copied()
             .filter(|entry| self.entries.is_stale(*entry))
             .collect();
-        self.redo(workspace, &stale);
+        self.redo(workspace, &stale, &Interrupt::default());
     }
 
     /// Whether nothing is out of date.
@@ -265,23 +290,35 @@ impl Checked {
         batch
     }
 
-    fn redo(&mut self, workspace: &Workspace, batch: &[u32]) {
+    /// Checks them; gives those that were left off since `interrupt` was
+    /// raised.
+    fn redo(&mut self, workspace: &Workspace, batch: &[u32], interrupt: &Interrupt) -> Vec<u32> {
         let (library, options) = (&self.library, &self.options);
         let entries = &self.entries;
         let one = |entry: &u32| {
             let id = entries.at(*entry);
             let check = || check_stanza(workspace, library, id, options);
-            let (findings, asked) = traced(id, || guarded(workspace, id, check));
-            (*entry, findings, asked)
+            let traced = || traced(id, || guarded(workspace, id, check));
+            let done = if interrupt.is_raised() {
+                None
+            } else {
+                interruptible(interrupt, traced)
+            };
+            (*entry, done)
         };
         let done: Vec<_> = if batch.len() < LEAST_PARALLEL {
             batch.iter().map(one).collect()
         } else {
             batch.par_iter().map(one).collect()
         };
-        for (entry, findings, asked) in done {
-            self.keep(workspace, entry, findings, asked);
+        let mut left = Vec::new();
+        for (entry, done) in done {
+            match done {
+                Some((findings, asked)) => self.keep(workspace, entry, findings, asked),
+                None => left.push(entry),
+            }
         }
+        left
     }
 
     fn keep(

@@ -2,6 +2,7 @@
 
 use gutta_notation::Span;
 use gutta_protocol::{FileId, House, Workspace};
+use gutta_quantity::work::Interrupt;
 use proptest::prelude::*;
 
 use super::Checked;
@@ -137,7 +138,7 @@ proptest! {
                 // Several changes may come before anything is checked.
                 continue;
             }
-            checked.work(&workspace, || true);
+            checked.work(&workspace, &Interrupt::default(), || true);
             let held = PATHS.iter().zip(&texts);
             let held = held.filter_map(|(path, text)| Some((*path, text.as_deref()?)));
             let fresh = Workspace::new(held.collect(), House::default());
@@ -229,14 +230,14 @@ fn an_edit_redoes_what_it_touched() {
         House::default(),
     );
     let mut checked = Checked::new(&workspace, Options { today: Some(TODAY) });
-    checked.work(&workspace, || true);
+    checked.work(&workspace, &Interrupt::default(), || true);
     checked.take_changed();
     let ward_id = workspace.file_at("ward.gtt").unwrap();
     let at = ward.find("at 5 mL/h").unwrap() as u32;
     let change = workspace.edit_file(ward_id, Span::new(at + 3, at + 4), "6");
     checked.follow(&workspace, &change);
     assert_eq!(checked.waiting(), 1);
-    checked.work(&workspace, || true);
+    checked.work(&workspace, &Interrupt::default(), || true);
     assert_eq!(
         checked.take_changed().into_iter().collect::<Vec<_>>(),
         [ward_id]

@@ -41,11 +41,10 @@ impl<'a> Side<'a> {
 
     pub(super) fn site(&self, id: StanzaId) -> Site {
         let file = self.workspace.file(id.file);
+        let header = self.workspace.stanza(id).header;
         Site {
             file: file.path.clone(),
-            line: self
-                .workspace
-                .line_number(id, self.workspace.stanza(id).header),
+            line: self.workspace.line_number(id, header),
         }
     }
 

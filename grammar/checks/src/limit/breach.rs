@@ -2,13 +2,17 @@
 //! whatever number of views meet it.
 
 use std::collections::BTreeSet;
+use std::collections::hash_map::Entry;
 
+use gutta_notation::Span;
 use gutta_notation::ast::LimitMeasure;
+use gutta_protocol::StanzaId;
 use gutta_protocol::derive::{At, Besides, Values};
 use gutta_protocol::limits::Breach;
 use gutta_protocol::model::limit::{LimitForm, Side, TotalOver};
-use gutta_quantity::Quantity;
 use gutta_quantity::print::duration;
+use gutta_quantity::{Quantity, work};
+use rustc_hash::{FxHashMap, FxHashSet};
 
 use crate::beyond::Beyond;
 use crate::finding::Extent;
@@ -22,39 +26,44 @@ pub(super) fn worst<'a>(
     context: &OrderContext<'a>,
     pick: impl Fn(&Breach) -> bool,
 ) -> Vec<&'a Breach> {
-    let judgement = context.analysis.judgement();
+    let breaches = &context.analysis.judgement().breaches;
+    work::charge_each(breaches.len());
+    let at_start: FxHashSet<_> = breaches
+        .iter()
+        .filter(|breach| breach.reading.at == At::Start)
+        .map(|breach| (bound_of(breach), breach.reading.phase, breach.reading.run))
+        .collect();
     let mut worst: Vec<&Breach> = Vec::new();
-    for breach in judgement.breaches.iter().filter(|breach| pick(breach)) {
+    let mut known: FxHashMap<_, usize> = FxHashMap::default();
+    for breach in breaches.iter().filter(|breach| pick(breach)) {
         let started = breach.reading.at != At::Start
-            && judgement.breaches.iter().any(|other| {
-                of_one_bound(breach, other)
-                    && other.reading.at == At::Start
-                    && other.reading.phase == breach.reading.phase
-                    && other.reading.run == breach.reading.run
-            });
+            && at_start.contains(&(bound_of(breach), breach.reading.phase, breach.reading.run));
         if started {
             continue;
         }
-        let known = worst
-            .iter_mut()
-            .find(|other| of_one_line_and_bound(breach, other));
-        match known {
-            Some(known) if further(breach, known) => *known = breach,
-            Some(_) => {}
-            None => worst.push(breach),
+        match known.entry((bound_of(breach), breach.reading.span)) {
+            Entry::Occupied(place) => {
+                let known = &mut worst[*place.get()];
+                if further(breach, known) {
+                    *known = breach;
+                }
+            }
+            Entry::Vacant(place) => {
+                place.insert(worst.len());
+                worst.push(breach);
+            }
         }
     }
     worst
 }
 
-fn of_one_bound(one: &Breach, other: &Breach) -> bool {
-    other.bound.span == one.bound.span
-        && other.bound.bound_span == one.bound.bound_span
-        && other.drug == one.drug
+/// Which bound it is, of which drug.
+fn bound_of(breach: &Breach) -> (Span, Span, StanzaId) {
+    (breach.bound.span, breach.bound.bound_span, breach.drug)
 }
 
 fn of_one_line_and_bound(one: &Breach, other: &Breach) -> bool {
-    of_one_bound(one, other) && other.reading.span == one.reading.span
+    bound_of(one) == bound_of(other) && other.reading.span == one.reading.span
 }
 
 fn further(one: &Breach, other: &Breach) -> bool {
@@ -67,6 +76,9 @@ fn further(one: &Breach, other: &Breach) -> bool {
         _ => false,
     }
 }
+
+/// So many breaches are looked through in a unit of work.
+const BREACHES_A_UNIT: usize = 8;
 
 /// A finding about a breach, pointing at the order's line and the drug's.
 pub(super) fn finding(
@@ -93,16 +105,13 @@ pub(super) fn finding(
     };
     let subject = format!("{step}{}{over}", telling::subject(order, breach, drug));
     let limit = telling::bound_told(bound);
-    let alike = context
-        .analysis
-        .judgement()
-        .breaches
-        .iter()
-        .filter(|other| {
-            of_one_line_and_bound(breach, other)
-                && other.reading.at == breach.reading.at
-                && (&other.regions, &other.worst) == (&breach.regions, &breach.worst)
-        });
+    let breaches = &context.analysis.judgement().breaches;
+    work::charge_each(1 + breaches.len() / BREACHES_A_UNIT);
+    let alike = breaches.iter().filter(|other| {
+        of_one_line_and_bound(breach, other)
+            && other.reading.at == breach.reading.at
+            && (&other.regions, &other.worst) == (&breach.regions, &breach.worst)
+    });
     let views: BTreeSet<_> = alike.map(|other| other.view).collect();
     let message = match Beyond::of_breach(breach, views.len()) {
         Some(beyond) if bound.usual => {

@@ -3,6 +3,8 @@
 use gutta_notation::Span;
 use gutta_protocol::limits::includes;
 use gutta_protocol::model::limit::{LimitBound, Side};
+use gutta_quantity::work;
+use rustc_hash::FxHashMap;
 
 use crate::telling::bound_told;
 use crate::{Check, Finding, Rule, Severity, StanzaContext};
@@ -15,15 +17,27 @@ pub(crate) static RULE: Rule = Rule {
     check: Check::Stanza(check),
 };
 
+/// So many pairs of limits are looked at in a unit of work.
+const LIMITS_A_UNIT: usize = 16;
+
 fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
     let Some(drug) = context.library.drug(context.stanza) else {
         return;
     };
     let limits = &drug.limits;
+    let mut usuals: FxHashMap<Span, Vec<&LimitBound>> = FxHashMap::default();
+    for limit in limits.iter().filter(|limit| limit.usual) {
+        usuals.entry(limit.span).or_default().push(limit);
+    }
+    // Only a `never` contradicts, and most have none of its measure to do so.
+    let count = limits.iter().filter(|limit| !limit.usual).count();
+    work::charge_each(limits.len() * count / LIMITS_A_UNIT);
     for (index, one) in limits.iter().enumerate() {
         for other in &limits[index + 1..] {
-            let alike =
-                one.measure == other.measure && one.form == other.form && one.over == other.over;
+            let alike = !(one.usual && other.usual)
+                && one.measure == other.measure
+                && one.form == other.form
+                && one.over == other.over;
             if !alike || one.span == other.span {
                 continue;
             }
@@ -36,7 +50,8 @@ fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
                 (true, false) => (other, one),
                 (true, true) => continue,
             };
-            findings.extend(beyond(context, never, usual, limits));
+            let ends = usuals.get(&usual.span).map_or(&[][..], Vec::as_slice);
+            findings.extend(beyond(context, never, usual, ends));
         }
     }
 }
@@ -75,28 +90,21 @@ fn beyond(
     context: &StanzaContext<'_>,
     never: &LimitBound,
     usual: &LimitBound,
-    all: &[LimitBound],
+    ends: &[&LimitBound],
 ) -> Option<Finding> {
     let holds_wherever = never.when == usual.when || includes(&usual.when, &never.when);
     if !holds_wherever || !never.except.is_empty() {
         return None;
     }
     // The end of the usual range that lies nearest to what is allowed.
-    let nearest = all
-        .iter()
-        .find(|bound| bound.span == usual.span && bound.usual && bound.side != never.side);
+    let nearest = ends.iter().find(|bound| bound.side != never.side);
     let beyond = match (never.side, nearest) {
         (Side::High, Some(low)) => low.bound > never.bound,
         (Side::Low, Some(high)) => high.bound < never.bound,
         (_, None) => false,
     };
     // Each usual line is told once, by its bound on the side of the never.
-    if !beyond
-        || (usual.side != never.side
-            && all
-                .iter()
-                .any(|bound| bound.span == usual.span && bound.side == never.side))
-    {
+    if !beyond || (usual.side != never.side && ends.iter().any(|bound| bound.side == never.side)) {
         return None;
     }
     let side = if never.side == Side::High {
@@ -107,7 +115,7 @@ fn beyond(
     let message = format!(
         "The usual {}, {}, lies wholly {side} the {} that is never to be passed.",
         usual.measure.phrase(),
-        range(context, usual, all),
+        range(context, usual, ends),
         bound_told(never)
     );
     Some(
@@ -122,10 +130,8 @@ fn beyond(
 }
 
 /// The range of a `usual`, as it is written.
-fn range(context: &StanzaContext<'_>, usual: &LimitBound, all: &[LimitBound]) -> String {
-    let other = all
-        .iter()
-        .find(|bound| bound.span == usual.span && bound.usual && bound.side != usual.side);
+fn range(context: &StanzaContext<'_>, usual: &LimitBound, ends: &[&LimitBound]) -> String {
+    let other = ends.iter().find(|bound| bound.side != usual.side);
     match other {
         Some(other) => {
             let (one, other) = (usual.bound_span, other.bound_span);

@@ -2,7 +2,8 @@
 
 use gutta_protocol::model::limit::{LimitBound, When};
 use gutta_protocol::model::size::Extent;
-use gutta_quantity::{Exact, Unit, units};
+use gutta_quantity::{Exact, Unit, units, work};
+use rustc_hash::FxHashMap;
 
 use crate::telling::bound_of_patients;
 use crate::{Check, Finding, Rule, Severity, StanzaContext};
@@ -41,19 +42,50 @@ fn surfaces(when: &When) -> Option<&Extent> {
 }
 
 /// The same limit but for its band.
+/// Whether two limits differ in their patients and their bound alone.
 fn alike(one: &LimitBound, other: &LimitBound) -> bool {
-    let without = |when: &When| When {
-        weights: None,
-        surfaces: None,
-        ..when.clone()
-    };
-    one.measure == other.measure
-        && one.form == other.form
-        && one.usual == other.usual
-        && one.side == other.side
+    let of = |limit: &LimitBound| (limit.measure, limit.form, limit.usual, limit.side);
+    let (when, like) = (&one.when, &other.when);
+    of(one) == of(other)
         && one.over == other.over
-        && without(&one.when) == without(&other.when)
+        && when.routes == like.routes
+        && when.areas == like.areas
+        && when.purposes == like.purposes
+        && when.ages == like.ages
+        && when.after_first == like.after_first
         && one.except == other.except
+}
+
+/// Limits of bands, those that are alike together.
+fn groups(
+    limits: &[LimitBound],
+    of: fn(&When) -> Option<&Extent>,
+) -> Vec<Vec<(&LimitBound, &Extent)>> {
+    let mut groups: Vec<Vec<(&LimitBound, &Extent)>> = Vec::new();
+    let mut known: FxHashMap<_, Vec<usize>> = FxHashMap::default();
+    for limit in limits {
+        let Some(extent) = of(&limit.when) else {
+            continue;
+        };
+        let when = &limit.when;
+        let key = (
+            (limit.measure, limit.form, limit.usual, limit.side),
+            (&when.routes, &when.areas, &when.purposes),
+        );
+        let places = known.entry(key).or_default();
+        work::charge_each(1 + places.len());
+        let place = places
+            .iter()
+            .find(|place| alike(groups[**place][0].0, limit));
+        match place {
+            Some(place) => groups[*place].push((limit, extent)),
+            None => {
+                places.push(groups.len());
+                groups.push(vec![(limit, extent)]);
+            }
+        }
+    }
+    groups
 }
 
 fn bands(
@@ -64,17 +96,7 @@ fn bands(
     word: &str,
     findings: &mut Vec<Finding>,
 ) {
-    let mut done: Vec<&LimitBound> = Vec::new();
-    for first in limits.iter().filter(|limit| of(&limit.when).is_some()) {
-        if done.iter().any(|other| alike(first, other)) {
-            continue;
-        }
-        done.push(first);
-        let mut group: Vec<(&LimitBound, &Extent)> = limits
-            .iter()
-            .filter(|limit| alike(first, limit))
-            .filter_map(|limit| Some((limit, of(&limit.when)?)))
-            .collect();
+    for mut group in groups(limits, of) {
         group.sort_by_key(|(_, extent)| low(extent));
         for pair in group.windows(2) {
             let [(below, lower), (above, upper)] = pair else {

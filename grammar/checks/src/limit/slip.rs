@@ -1,5 +1,6 @@
 #![doc = include_str!("slip.md")]
 
+mod bags;
 mod candidates;
 mod numbers;
 mod weights;
@@ -15,7 +16,9 @@ use gutta_protocol::model::limit::{LimitForm, Side};
 use gutta_protocol::model::order::Order;
 use gutta_protocol::model::size::Per;
 use gutta_quantity::{Exact, Quantity};
+use rustc_hash::{FxHashMap, FxHashSet};
 
+use self::bags::Bags;
 use self::candidates::{Candidate, candidates};
 use self::numbers::{Slot, slots};
 use super::breach::worst;
@@ -30,7 +33,7 @@ pub(crate) static RULE: Rule = Rule {
     severity: Severity::Error,
     locked: false,
     page: include_str!("slip.md"),
-    check: Check::Order(check),
+    check: Check::Search(check),
 };
 
 /// More explanations than this would explain nothing: the likeliest stand.
@@ -56,21 +59,30 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     if context.analysis.judgement().breaches.is_empty() {
         return;
     }
-    let slots = slots(order);
-    let mut explained = Vec::new();
+    let bags = Bags::of(order, values);
+    let breached = bags.breached(context.analysis.judgement());
+    // One number sets right what follows from it alone: a breach elsewhere
+    // would stand, whatever is made of it.
+    let mut slots = slots(order);
+    slots.retain(|slot| breached.is_subset(&bags.of_line(order, slot.line)));
+    let mut of_line: FxHashMap<Span, Vec<&Slot>> = FxHashMap::default();
+    for slot in &slots {
+        of_line.entry(slot.line).or_default().push(slot);
+    }
+    let mut explained = FxHashSet::default();
     for breach in worst(context, |_| true) {
         let line = breach.reading.span;
         if explained.contains(&line) || !has_usual(order, breach) {
             continue;
         }
         let mut fitting = Vec::new();
-        for slot in slots.iter().filter(|slot| slot.line == line) {
-            fitting.extend(fits_of(context, values, breach, slot));
+        for slot in of_line.get(&line).into_iter().flatten() {
+            fitting.extend(fits_of(context, values, breach, slot, &bags));
         }
         // A number of the bag may be at fault for what a run does.
         for slot in slots.iter().filter(|slot| slot.of_bag && slot.line != line) {
             if fitting.len() < MOST {
-                fitting.extend(fits_of(context, values, breach, slot));
+                fitting.extend(fits_of(context, values, breach, slot, &bags));
             }
         }
         // What is far to seek is told only where nothing nearer explains it.
@@ -78,7 +90,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         fitting.retain(|fit| !near || fit.candidate.rank < FAR);
         fitting.truncate(MOST);
         if let Some(first) = fitting.first() {
-            explained.push(line);
+            explained.insert(line);
             findings.push(report(context, breach, first.slot, &fitting));
         }
     }
@@ -93,9 +105,9 @@ const EXPLAINED: [&str; 4] = [
 ];
 
 /// Takes out slips whose breach nobody reports any more, since it is waived:
-/// what is meant needs no explanation.
-pub(crate) fn only_beside(findings: &mut Vec<Finding>) {
-    let beside: Vec<_> = findings
+/// what is meant needs no explanation. Says whether any breach is left.
+pub(crate) fn only_beside(findings: &mut Vec<Finding>) -> bool {
+    let beside: FxHashSet<_> = findings
         .iter()
         .filter(|finding| EXPLAINED.contains(&finding.rule.name))
         .map(|finding| finding.place)
@@ -105,6 +117,7 @@ pub(crate) fn only_beside(findings: &mut Vec<Finding>) {
         finding.rule.name != RULE.name
             || labels.any(|label| label.message == BESIDE && beside.contains(&label.place))
     });
+    !beside.is_empty()
 }
 
 /// A correction with which the order breaks no limit at all: the drug's, the
@@ -120,13 +133,27 @@ fn fits_of<'a>(
     values: &Values,
     breach: &Breach,
     slot: &'a Slot,
+    bags: &Bags,
 ) -> Vec<Fit<'a>> {
     let order = &context.analysis.order;
     // A unit that stands behind another number is that one's.
     let bare = !context.text(slot.span).contains(char::is_alphabetic);
+    // What goes wrong with the bags concerned alone needs no look at the rest.
+    let alone = bags.alone(order, slot.line);
     let fit = |candidate: Candidate| {
         if bare && candidate.unit != slot.unit {
             return None;
+        }
+        if let Some(alone) = &alone {
+            let right = Analysis::of_order(slot.corrected(alone, &candidate)?, &Patient::default());
+            if right
+                .judgement()
+                .breaches
+                .iter()
+                .any(bags::stays_with_its_bag)
+            {
+                return None;
+            }
         }
         let right = fitting(context, slot.corrected(order, &candidate)?)?;
         Some(Fit {

@@ -4,6 +4,7 @@ use gutta_notation::ast::Name;
 use gutta_notation::{Fact, Span, StanzaKind};
 use gutta_protocol::names::relative_path;
 use gutta_protocol::{FileId, Reference, Resolved, Space, StanzaId, nearest};
+use rustc_hash::FxHashSet;
 
 use crate::words::{any_of, quoted, space};
 use crate::{Check, Finding, Fix, Rule, Severity, StanzaContext, rules};
@@ -124,10 +125,11 @@ fn phases(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
             _ => None,
         })
     };
+    let known: FxHashSet<_> = phases().collect();
     for line in lines {
         if let Fact::Expect(expect) = &line.fact
             && let Some(phase) = &expect.phase
-            && !phases().any(|name| name == phase.value)
+            && !known.contains(phase.value.as_str())
         {
             let message = format!("This order has no phase `{}`.", phase.value);
             let finding = context.finding(&RULE, phase.span, message);
@@ -142,17 +144,21 @@ fn phases(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
 
 /// Who runs through a line of a set is one of its members.
 fn line_members(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
+    let members: FxHashSet<_> = included(context).map(|name| name.value.as_str()).collect();
     for line in &context.stanza().lines {
-        let Fact::LineMembers { members, .. } = &line.fact else {
+        let Fact::LineMembers {
+            members: through, ..
+        } = &line.fact
+        else {
             continue;
         };
-        for member in members {
+        for member in through {
             let known =
                 context
                     .workspace
                     .resolve(context.stanza.file, StanzaKind::Order, &member.value)
                     != Resolved::None;
-            if known && !included(context).any(|name| name.value == member.value) {
+            if known && !members.contains(member.value.as_str()) {
                 let message = format!("`{}` is not included in this set.", member.value);
                 findings.push(context.finding(&RULE, member.span, message).note(
                     "What the set does not include is not checked with it. Add it to `include`.",

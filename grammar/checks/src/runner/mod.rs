@@ -1,16 +1,21 @@
 //! Runs the rules over stanzas, and then applies what is not a rule's own
 //! business: the house's severities, waivers, and what specimens expect.
 
+mod budget;
 mod specimens;
 mod waivers;
 
 use std::cell::OnceCell;
-use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::panic::{AssertUnwindSafe, catch_unwind, resume_unwind};
 
 use gutta_notation::{MarkKind, StanzaKind};
 use gutta_protocol::model::Library;
 use gutta_protocol::{Analysis, FileId, Place, StanzaId, Workspace};
+use gutta_quantity::work;
 use rayon::prelude::*;
+
+use self::budget::Budget;
+use crate::check::cut_short;
 
 use crate::context::{MarkContext, OrderContext, StanzaContext};
 use crate::{Check, Finding, Options, Rule, Severity, limit, rules, text, unit};
@@ -57,7 +62,10 @@ pub(crate) fn guarded(
     stanza: StanzaId,
     check: impl FnOnce() -> Vec<Finding>,
 ) -> Vec<Finding> {
-    catch_unwind(AssertUnwindSafe(check)).unwrap_or_else(|_| {
+    catch_unwind(AssertUnwindSafe(check)).unwrap_or_else(|why| {
+        if work::is_left_off(&*why) {
+            resume_unwind(why);
+        }
         let header = workspace.stanza(stanza).header;
         let message = "A fault of gutta's own stopped the check: nothing in this stanza was checked, and no value of it is to be trusted.";
         let finding = Finding::new(&limit::not_checked::RULE, workspace, stanza, header, message)
@@ -90,40 +98,93 @@ pub fn check_stanza(
             findings.extend(check(&context));
         }
     }
-    let is_order = matches!(read.kind, StanzaKind::Order | StanzaKind::Specimen);
-    let analysis = is_order.then(|| Analysis::of(workspace, library, stanza));
     let of_stanza = StanzaContext {
         workspace,
         library,
         stanza,
         options,
     };
-    let flows = OnceCell::new();
-    let of_order = analysis.as_ref().map(|analysis| OrderContext {
-        workspace,
-        library,
-        stanza,
-        options,
-        analysis,
-        flows: &flows,
-    });
-    for rule in rules() {
-        if let Check::Stanza(check) | Check::StanzaAndOrder(check, _) = rule.check {
-            check(&of_stanza, &mut findings);
+    let mut budget = Budget::of(read);
+    let is_order = matches!(read.kind, StanzaKind::Order | StanzaKind::Specimen);
+    let analysis = match is_order {
+        true => budget
+            .spend(|| Analysis::of(workspace, library, stanza))
+            .map(Some),
+        false => Ok(None),
+    };
+    let search_left = match &analysis {
+        Ok(analysis) => apply_rules(&of_stanza, analysis.as_ref(), budget, &mut findings),
+        Err(_) => {
+            findings.push(cut_short::nothing_derived(&of_stanza));
+            apply_rules(&of_stanza, None, Budget::of(read), &mut findings)
         }
-        if let Check::Order(check) | Check::StanzaAndOrder(_, check) = rule.check
-            && let Some(of_order) = &of_order
-        {
-            check(of_order, &mut findings);
-        }
-    }
+    };
     for finding in &mut findings {
         set_severity(workspace, finding);
     }
     waivers::apply(&of_stanza, &mut findings);
-    limit::slip::only_beside(&mut findings);
+    let breaches = limit::slip::only_beside(&mut findings);
+    if let Some(rule) = search_left.filter(|_| breaches) {
+        findings.push(cut_short::search_left(&of_stanza, rule));
+    }
     specimens::apply(&of_stanza, &mut findings);
     findings.sorted()
+}
+
+/// Applies every rule that looks at stanzas, and those that look at what
+/// follows from an order where that was derived; what cannot be waived first.
+/// Gives the rule whose search was not carried to its end.
+fn apply_rules(
+    of_stanza: &StanzaContext<'_>,
+    analysis: Option<&Analysis>,
+    mut budget: Budget,
+    findings: &mut Vec<Finding>,
+) -> Option<&'static Rule> {
+    let flows = OnceCell::new();
+    let of_order = analysis.map(|analysis| OrderContext {
+        workspace: of_stanza.workspace,
+        library: of_stanza.library,
+        stanza: of_stanza.stanza,
+        options: of_stanza.options,
+        analysis,
+        flows: &flows,
+    });
+    // Marks have been told of by now, and what comes last comes last.
+    let looking = rules()
+        .iter()
+        .filter(|rule| !matches!(rule.check, Check::Mark(_) | Check::Last));
+    let (locked, others): (Vec<&Rule>, Vec<&Rule>) = looking.partition(|rule| rule.locked);
+    let mut left = Vec::new();
+    for rule in locked.into_iter().chain(others) {
+        let done = budget.spend(|| {
+            if let Check::Stanza(check) | Check::StanzaAndOrder(check, _) = rule.check {
+                check(of_stanza, findings);
+            }
+            if let Check::Order(check) | Check::StanzaAndOrder(_, check) = rule.check
+                && let Some(of_order) = &of_order
+            {
+                check(of_order, findings);
+            }
+        });
+        if done.is_err() {
+            left.push(rule.name);
+        }
+    }
+    if !left.is_empty() {
+        findings.push(cut_short::rules_left(of_stanza, &left));
+        return None;
+    }
+    let of_order = of_order.as_ref()?;
+    let mut budget = Budget::of_search();
+    let mut cut = None;
+    for rule in rules() {
+        if let Check::Search(search) = rule.check
+            && budget.spend(|| search(of_order, findings)).is_err()
+        {
+            cut = Some(*rule);
+        }
+    }
+    cut
 }
 
 /// The rule that speaks of a mark. No kind of mark is without one.
@@ -191,5 +252,7 @@ impl Sorted for Vec<Finding> {
     }
 }
 
+#[cfg(test)]
+mod cost;
 #[cfg(test)]
 mod tests;

@@ -104,7 +104,11 @@ fn lack(waive: &Waive, rule: &Rule, findings: &[Finding]) -> Option<bare::Lack> 
 fn hides_others(finding: &Finding) -> bool {
     matches!(
         finding.rule.name,
-        "limit.not-checked" | "name.unknown" | "name.twice" | "name.use-outside"
+        "check.cut-short"
+            | "limit.not-checked"
+            | "name.unknown"
+            | "name.twice"
+            | "name.use-outside"
     )
 }
 

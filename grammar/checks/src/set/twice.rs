@@ -1,6 +1,7 @@
 #![doc = include_str!("twice.md")]
 
 use gutta_protocol::sets::Member;
+use rustc_hash::FxHashMap;
 
 use super::together;
 use crate::{Check, Finding, Rule, Severity, StanzaContext};
@@ -15,9 +16,17 @@ pub(crate) static RULE: Rule = Rule {
 
 fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
     let Some(set) = together(context) else { return };
+    let (mut orders, mut drugs) = (FxHashMap::default(), FxHashMap::default());
     for (place, member) in set.members.iter().enumerate() {
-        let before = &set.members[..place];
-        if let Some((first, message)) = before.iter().find_map(|first| same(first, member)) {
+        // The first that is the same, or gives the same.
+        let order = *orders.entry(member.order.id).or_insert(place);
+        let drug = member.order.drug.as_ref();
+        let drug = drug.map_or(place, |drug| *drugs.entry(drug.id).or_insert(place));
+        let first = set
+            .members
+            .get(order.min(drug))
+            .filter(|_| order.min(drug) < place);
+        if let Some((first, message)) = first.and_then(|first| same(first, member)) {
             let label = format!("`{}` gives it first", first.name.value);
             findings.push(
                 context

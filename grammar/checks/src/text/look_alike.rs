@@ -2,7 +2,8 @@
 
 use gutta_notation::ast::Name;
 use gutta_notation::{Fact, Mark, MarkKind, StanzaKind};
-use gutta_protocol::{Space, StanzaId};
+use gutta_protocol::StanzaId;
+use gutta_quantity::work;
 
 use crate::{Check, Finding, Rule, Severity, StanzaContext};
 
@@ -47,14 +48,17 @@ fn mixed_scripts(context: &StanzaContext<'_>, mark: &Mark) -> Finding {
 /// whose names are a slip from its own.
 fn near_drugs(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
     let workspace = context.workspace;
-    let space = Space::Stanza(StanzaKind::Drug);
+    let own = context.stanza.file;
     for name in own_names(context) {
         let mut near: Vec<_> = workspace
-            .seen_by(context.stanza.file)
-            .iter()
-            .flat_map(|file| workspace.each_in_sight(*file, space))
-            .filter(|(other, id)| *id < context.stanza && within_a_slip(&name.value, other))
+            .drugs_near(&name.value)
+            .filter(|(other, id)| {
+                *id < context.stanza
+                    && within_a_slip(&name.value, other)
+                    && workspace.are_seen_together(own, id.file)
+            })
             .collect();
+        work::charge_each(1 + near.len());
         near.sort_unstable();
         near.dedup();
         for (other, id) in near {
@@ -88,7 +92,6 @@ fn near(context: &StanzaContext<'_>, name: &Name, other: &str, id: StanzaId) -> 
 /// Whether one letter more, less or another, or two neighbours exchanged, make
 /// one name the other.
 fn within_a_slip(a: &str, b: &str) -> bool {
-    // Names are compared in pairs, by the hundred thousand: mostly plain ones.
     if a.is_ascii() && b.is_ascii() {
         return one_slip(a.as_bytes(), b.as_bytes());
     }

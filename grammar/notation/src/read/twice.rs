@@ -1,5 +1,7 @@
 //! Facts that may stand once in a stanza or phase.
 
+use std::collections::HashMap;
+use std::collections::hash_map::Entry;
 use std::mem::{Discriminant, discriminant};
 
 use smol_str::SmolStr;
@@ -12,13 +14,13 @@ use crate::{MarkKind, Span};
 #[derive(Debug, Default)]
 pub(super) struct Seen {
     /// In the whole stanza.
-    whole: Vec<(Key, Span)>,
+    whole: HashMap<Key, Span>,
     /// In the phase.
-    phase: Vec<(Key, Span)>,
+    phase: HashMap<Key, Span>,
 }
 
 /// A fact that may stand once.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
 enum Key {
     Of(Discriminant<Fact>),
     Patient(PatientKind),
@@ -40,13 +42,15 @@ impl Reader<'_> {
         } else {
             &mut self.seen.whole
         };
-        let first = list.iter().find(|(seen, _)| *seen == key);
-        match first.map(|(_, span)| *span) {
-            Some(first) => {
+        match list.entry(key) {
+            Entry::Occupied(first) => {
+                let first = *first.get();
                 self.whole = false;
                 self.mark(MarkKind::Twice { first }, line.span, Vec::new());
             }
-            None => list.push((key, line.span)),
+            Entry::Vacant(place) => {
+                place.insert(line.span);
+            }
         }
     }
 }

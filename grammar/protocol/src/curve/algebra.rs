@@ -5,7 +5,7 @@
 use std::borrow::Cow;
 use std::cmp::Ordering;
 
-use gutta_quantity::Exact;
+use gutta_quantity::{Exact, work};
 
 use super::pieces::{Build, Curve, Interval};
 use super::point::Point;
@@ -54,6 +54,7 @@ impl Curve {
     /// `1 / self`; `None` where the curve is zero anywhere on its span.
     #[must_use]
     pub fn recip(&self) -> Option<Self> {
+        work::charge_each(self.pieces.len());
         if self.parts().any(|(piece, a, b)| piece.has_zero(&a, &b)) {
             return None;
         }
@@ -77,6 +78,7 @@ impl Curve {
         if factor.is_zero() {
             return Self::constant(self.span.clone(), Exact::ZERO);
         }
+        work::charge_each(self.pieces.len());
         Self {
             span: self.span.clone(),
             pieces: self
@@ -110,6 +112,7 @@ impl Curve {
     /// This curve where `sign · (self − other)` is not above zero, else the
     /// other.
     fn choose(&self, other: &Self, sign: i8) -> Option<Self> {
+        work::charge(1);
         if let Some(ends) = self.ends_beside(other)
             && let Some(order) = ends.inside()
         {
@@ -133,6 +136,7 @@ impl Curve {
         other: &Self,
         operation: impl Fn(&Rational, &Rational) -> Option<Rational>,
     ) -> Option<Self> {
+        work::charge(1);
         if let ([f], [g]) = (self.pieces.as_slice(), other.pieces.as_slice()) {
             let span = if self.span == other.span {
                 self.span.clone()
@@ -220,6 +224,7 @@ pub(super) fn walk(
     let (mut i, mut j) = (0, 0);
     let mut start = Point::At(a.span.lo().clone());
     while let (Some(f), Some(g)) = (a.pieces.get(i), b.pieces.get(j)) {
+        work::charge(2);
         let (left, right) = (a.end_of(i), b.end_of(j));
         let order = left.cmp(&right);
         let end = if order == Ordering::Greater {

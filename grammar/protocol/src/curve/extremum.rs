@@ -1,6 +1,6 @@
 //! The least and the greatest value of a curve.
 
-use gutta_quantity::Exact;
+use gutta_quantity::{Exact, work};
 
 use super::pieces::Curve;
 use super::point::Point;
@@ -43,6 +43,7 @@ impl Curve {
         }
         let mut best: Option<Extremum> = None;
         for (piece, start, end) in self.parts() {
+            work::charge(2);
             let last = end.cmp_exact(self.span.hi()).is_eq();
             // Inside a piece the greatest value is where a rise ends.
             let mut before = 0;

@@ -2,7 +2,7 @@
 
 use std::cmp::Ordering;
 
-use gutta_quantity::Exact;
+use gutta_quantity::{Exact, work};
 use smallvec::{SmallVec, smallvec};
 
 use super::point::Point;
@@ -114,6 +114,7 @@ impl Curve {
         if self.span.hi != next.span.lo || self.span.is_point() || next.span.is_point() {
             return None;
         }
+        work::charge_each(self.pieces.len() + next.pieces.len());
         let mut build = Build::default();
         for curve in [self, next] {
             for (piece, start, _) in curve.parts() {
@@ -155,7 +156,7 @@ impl Curve {
             return None;
         }
         let below = |place: &Point| place.cmp_exact(x) != Ordering::Greater;
-        let index = self.breaks.iter().take_while(|place| below(place)).count();
+        let index = self.breaks.partition_point(below);
         self.pieces.get(index)?.at(x)
     }
 
@@ -167,7 +168,7 @@ impl Curve {
             return None;
         }
         let below = |place: &Point| place.cmp_exact(x) == Ordering::Less;
-        let index = self.breaks.iter().take_while(|place| below(place)).count();
+        let index = self.breaks.partition_point(below);
         self.pieces.get(index)?.at(x)
     }
 
@@ -233,6 +234,7 @@ impl Curve {
             let piece = self.pieces.get(index)?.clone();
             return Some(Self::single(span, piece));
         }
+        work::charge_each(self.pieces.len());
         let mut build = Build::default();
         for (piece, start, end) in self.parts() {
             let starts_before_end = start.cmp_exact(&span.hi) == Ordering::Less;

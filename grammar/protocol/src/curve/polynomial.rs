@@ -1,6 +1,6 @@
 //! Polynomials in one variable with exact coefficients.
 
-use gutta_quantity::Exact;
+use gutta_quantity::{Exact, work};
 use smallvec::{SmallVec, smallvec};
 
 /// A polynomial, its coefficients from the constant term up. The last one is
@@ -119,6 +119,7 @@ impl Polynomial {
         if let [only] = other.0.as_slice() {
             return self.scale(only);
         }
+        work::charge_each(self.0.len() * other.0.len());
         let mut product: SmallVec<[Exact; 2]> =
             smallvec![Exact::ZERO; self.0.len() + other.0.len() - 1];
         for (i, a) in self.0.iter().enumerate() {
@@ -187,6 +188,7 @@ impl Polynomial {
         let Some(steps) = self.0.len().checked_sub(divisor.0.len()) else {
             return (Self::zero(), self.clone());
         };
+        work::charge_each(1 + steps * divisor.0.len());
         let mut rest = self.0.clone();
         let mut quotient: SmallVec<[Exact; 2]> = smallvec![Exact::ZERO; steps + 1];
         for (place, slot) in quotient.iter_mut().enumerate().rev() {

@@ -6,6 +6,7 @@ mod build;
 mod counted;
 mod giving;
 mod line;
+mod most;
 mod window;
 
 pub use counted::{Counted, kept_open_with};

@@ -1,5 +1,6 @@
 //! The numbers and habits that a house sets in `gutta.toml`.
 
+mod positions;
 mod read;
 
 pub use read::{HouseFault, KEYS};

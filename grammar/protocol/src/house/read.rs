@@ -12,6 +12,7 @@ use smol_str::SmolStr;
 use toml::Spanned;
 use toml::de::{DeString, DeTable, DeValue};
 
+use super::positions::Positions;
 use super::{House, Level, SeveritySetting};
 use crate::names::nearest;
 
@@ -59,6 +60,9 @@ pub const KEYS: [Key; 17] = [
     ),
     key("house", "hang-time", "\"24 h\""),
 ];
+
+/// A file larger than this is no house's settings: it is told, and not read.
+const MOST_BYTES: usize = 256 * 1024;
 
 const TABLES: [&str; 3] = ["default", "house", "severity"];
 
@@ -111,6 +115,18 @@ impl House {
     /// order of the text; or the first thing that is not TOML. Nothing of a
     /// file with a fault holds.
     pub fn from_toml(text: &str) -> Result<Self, Vec<HouseFault>> {
+        if text.len() > MOST_BYTES {
+            let message = format!(
+                "a house's settings take no more than {} KiB, and these are larger; nothing of them was read",
+                MOST_BYTES / 1024
+            );
+            return Err(vec![HouseFault {
+                message,
+                line: 1,
+                column: 1,
+            }]);
+        }
+        let text = &Positions::of(text);
         let mut faults = Vec::new();
         let house = read(text, &mut faults);
         if faults.is_empty() {
@@ -118,7 +134,7 @@ impl House {
         }
         faults.sort_by_key(|fault| fault.span.start);
         let told = faults.into_iter().map(|fault| {
-            let (line, column) = position(text, fault.span.start);
+            let (line, column) = text.position(fault.span.start);
             HouseFault {
                 message: fault.message,
                 line,
@@ -129,9 +145,9 @@ impl House {
     }
 }
 
-fn read(text: &str, faults: &mut Vec<Fault>) -> House {
+fn read(text: &Positions<'_>, faults: &mut Vec<Fault>) -> House {
     let mut house = House::default();
-    let document = match DeTable::parse(text) {
+    let document = match DeTable::parse(text.text()) {
         Ok(document) => document,
         Err(error) => {
             let span = error.span().unwrap_or(0..0);
@@ -168,7 +184,7 @@ fn read_key(
     table: &str,
     key: &Spanned<DeString<'_>>,
     value: &Value<'_>,
-    text: &str,
+    text: &Positions<'_>,
 ) -> Result<(), Fault> {
     let name: &str = key.get_ref();
     let known = KEYS
@@ -177,7 +193,7 @@ fn read_key(
     let Some(known) = known else {
         return Err(unknown_key(table, name, key.span()));
     };
-    let position = position(text, key.span().start);
+    let position = text.position(key.span().start);
     house.positions.push((known.name, position));
     let fault = |message: &str| format!("{name} {message}");
     match set(house, known.name, value) {
@@ -278,7 +294,7 @@ fn severities(
     into: &mut Vec<SeveritySetting>,
     family: &str,
     table: &DeTable<'_>,
-    text: &str,
+    text: &Positions<'_>,
     faults: &mut Vec<Fault>,
 ) {
     for (key, value) in table {
@@ -300,7 +316,7 @@ fn severities(
                 continue;
             }
         };
-        let (line, column) = position(text, key.span().start);
+        let (line, column) = text.position(key.span().start);
         into.push(SeveritySetting {
             rule: format!("{family}{name}").into(),
             level,
@@ -403,15 +419,6 @@ fn decimal(words: &str) -> Option<Exact> {
     const MOST: usize = 13;
     let words = words.trim();
     (words.len() <= MOST).then(|| Exact::parse_decimal(words))?
-}
-
-/// Line and column in characters, from 1, of a byte.
-fn position(text: &str, at: usize) -> (u32, u32) {
-    let before = text.get(..at).unwrap_or(text);
-    let line = before.matches('\n').count() + 1;
-    let column = before.rsplit('\n').next().unwrap_or("").chars().count() + 1;
-    let small = |number: usize| u32::try_from(number).unwrap_or(u32::MAX);
-    (small(line), small(column))
 }
 
 #[cfg(test)]

@@ -1,6 +1,6 @@
 //! Where, among an order's patients, a limit's conditions hold.
 
-use gutta_quantity::Exact;
+use gutta_quantity::{Exact, work};
 use smol_str::SmolStr;
 
 use crate::curve::{Curve, Edge, Interval, Region};
@@ -120,6 +120,7 @@ pub fn holds(
     when: &When,
     except: &[When],
 ) -> Holds {
+    work::charge_each(1 + except.len());
     let met = meet(order, phase, patients, load, when, Asking::Limit);
     let Some(over) = met.over else {
         return Holds::default();
@@ -311,6 +312,9 @@ pub(super) fn without(stretches: &[Stretch], cut: &Stretch) -> Vec<Stretch> {
     rest
 }
 
+/// So many limits are looked through in a unit of work.
+const LIMITS_A_UNIT: usize = 4;
+
 /// Where a `usual` still holds once the more particular ones of its measure,
 /// form and side have taken their share.
 #[must_use]
@@ -323,9 +327,10 @@ pub fn gives_way(
     all: &[LimitBound],
 ) -> Holds {
     let mut own = holds(order, phase, patients, load, &bound.when, &bound.except);
-    if !bound.usual {
+    if !bound.usual || own.over.is_empty() {
         return own;
     }
+    work::charge_each(all.len() / LIMITS_A_UNIT);
     for other in all {
         let rival = other.usual
             && other.measure == bound.measure

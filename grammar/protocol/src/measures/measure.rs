@@ -5,7 +5,7 @@ use gutta_notation::words::EXPECT_MEASURES;
 
 /// What a derived value is: a measure of `expect`, or one that the notation
 /// has no word for, and that is shown all the same.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub enum Measure {
     /// A measure that an `expect` line may name.
     Expect(ExpectMeasure),

@@ -2,7 +2,7 @@
 
 use gutta_notation::ast::{Expect, PatientKind};
 use gutta_notation::{Fact, Line, Mark, MarkKind, Span, Spanned, Stanza, StanzaKind};
-use gutta_quantity::Dimension;
+use gutta_quantity::{Dimension, work};
 
 use super::drug::Drug;
 use super::library::Library;
@@ -19,6 +19,7 @@ use crate::{Space, StanzaId, Workspace};
 #[must_use]
 pub fn order(workspace: &Workspace, library: &Library, id: StanzaId) -> Order {
     let stanza = workspace.stanza(id);
+    work::charge_each(stanza.lines.len());
     let resolver = Resolver {
         workspace,
         library,

@@ -1,16 +1,22 @@
 //! The index: what each file declares, mentions and uses.
 
+use std::sync::OnceLock;
+
 use gutta_notation::ast::Name;
 use gutta_notation::{Fact, Stanza, StanzaKind};
 use rayon::prelude::*;
-use rustc_hash::FxHashMap;
+use rustc_hash::{FxHashMap, FxHashSet};
 use smallvec::SmallVec;
 use smol_str::SmolStr;
 
 use super::file::{FileNames, StanzaNames};
 use super::references::{Reference, Space};
+use super::slips::Slips;
 use super::uses::{self, Use};
 use crate::workspace::{FileId, SourceFile, StanzaId};
+
+/// Where drugs are named.
+const DRUGS: Space = Space::Stanza(StanzaKind::Drug);
 
 /// What each file can see. Kept by file and stanza, so that an edit touches
 /// the part of the stanzas that it changed; only `use` lines tie the files
@@ -20,6 +26,9 @@ pub(crate) struct Names {
     files: Vec<FileNames>,
     /// Every declaration of the workspace, by name.
     anywhere: FxHashMap<SmolStr, SmallVec<[(Space, StanzaId); 1]>>,
+    /// The names of all drugs by their slips; made when first asked for, and
+    /// again once a drug's name came or went.
+    slips: OnceLock<Slips>,
 }
 
 /// The names by which a stanza is called: its own, and a drug's `also`.
@@ -50,6 +59,7 @@ impl Names {
         let mut names = Self {
             files: files.par_iter().map(FileNames::of).collect(),
             anywhere: FxHashMap::default(),
+            slips: OnceLock::new(),
         };
         names.gather();
         names.link(files);
@@ -136,6 +146,7 @@ impl Names {
     /// Makes `anywhere` anew.
     fn gather(&mut self) {
         self.anywhere.clear();
+        self.slips = OnceLock::new();
         for index in 0..self.files.len() {
             self.announce_file(FileId::at(index));
         }
@@ -152,6 +163,9 @@ impl Names {
     fn announce(&mut self, file: FileId, index: u32) {
         let id = StanzaId { file, index };
         for (name, space) in &self.files[file.0 as usize].stanzas[index as usize].declared {
+            if *space == DRUGS {
+                self.slips = OnceLock::new();
+            }
             let held = self.anywhere.entry(name.clone()).or_default();
             let at = held.partition_point(|(_, other)| *other < id);
             held.insert(at, (*space, id));
@@ -162,7 +176,10 @@ impl Names {
     fn retract(&mut self, file: FileId, index: u32) {
         let id = StanzaId { file, index };
         let names = &mut self.files[file.0 as usize];
-        for (name, _) in &names.stanzas[index as usize].declared {
+        for (name, space) in &names.stanzas[index as usize].declared {
+            if *space == DRUGS {
+                self.slips = OnceLock::new();
+            }
             forget_in(&mut self.anywhere, name, |(_, other)| *other == id);
         }
         names.unindex(index);
@@ -182,6 +199,7 @@ impl Names {
     }
 
     fn forget(&mut self, id: FileId) {
+        self.slips = OnceLock::new();
         for name in self.files[id.0 as usize].declared.keys() {
             forget_in(&mut self.anywhere, name, |(_, other)| other.file == id);
         }
@@ -192,12 +210,13 @@ impl Names {
         for (index, (names, file)) in self.files.iter_mut().zip(files).enumerate() {
             names.uses = uses::uses_of(files, file);
             names.sees = SmallVec::from_slice(&[FileId::at(index)]);
+            let mut known = FxHashSet::from_iter([FileId::at(index)]);
             for target in names
                 .uses
                 .iter()
                 .filter_map(|used| used.target.as_ref().ok())
             {
-                if !names.sees.contains(target) {
+                if known.insert(*target) {
                     names.sees.push(*target);
                 }
             }
@@ -232,6 +251,16 @@ impl Names {
             .filter(|(other, _)| *other == space)
             .map(|(_, id)| *id)
             .collect()
+    }
+
+    /// The names of drugs that may be a slip from this one.
+    pub(super) fn near(&self, name: &str) -> Vec<&SmolStr> {
+        let slips = self.slips.get_or_init(|| {
+            let drugs = self.anywhere.iter();
+            let drugs = drugs.filter(|(_, held)| held.iter().any(|(space, _)| *space == DRUGS));
+            Slips::of(drugs.map(|(name, _)| name.clone()))
+        });
+        slips.near(name)
     }
 
     /// Every declaration of the space in one file, in the order of its text.

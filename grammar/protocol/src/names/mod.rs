@@ -4,6 +4,7 @@ mod file;
 mod index;
 mod nearest;
 mod references;
+mod slips;
 mod uses;
 
 pub use nearest::nearest;
@@ -249,6 +250,30 @@ impl Workspace {
         self.sees(file)
             .iter()
             .flat_map(move |seen| self.names.declared(*seen, space))
+    }
+
+    /// Every drug of the workspace whose name may be one slip of a key away
+    /// from `name` (and some that are not), with the name; in no order.
+    pub fn drugs_near(&self, name: &str) -> impl Iterator<Item = (&SmolStr, StanzaId)> + '_ {
+        let space = Space::Stanza(StanzaKind::Drug);
+        trace::note(|| Asked::Sight(space));
+        let near = self.names.near(name).into_iter();
+        near.flat_map(move |name| {
+            let ids = self.names.anywhere(space, name);
+            ids.into_iter().map(move |id| (name, id))
+        })
+    }
+
+    /// Whether some file sees both of these.
+    #[must_use]
+    pub fn are_seen_together(&self, one: FileId, other: FileId) -> bool {
+        let (one, other) = (self.seen_by(one), self.seen_by(other));
+        let (few, many) = if one.len() < other.len() {
+            (one, other)
+        } else {
+            (other, one)
+        };
+        few.iter().any(|file| many.binary_search(file).is_ok())
     }
 
     /// Whether the file holds an order, a specimen or a set, and not only what

@@ -1,6 +1,8 @@
 //! What meets in one line.
 
 use gutta_notation::ast::Name;
+use gutta_quantity::work;
+use rustc_hash::FxHashMap;
 use smol_str::SmolStr;
 
 use super::{Member, Together};
@@ -48,11 +50,18 @@ impl Together {
     /// Every two orders that share a line of the set.
     #[must_use]
     pub fn meetings(&self) -> Vec<Meeting<'_>> {
+        let mut by_name = FxHashMap::default();
+        for member in &self.members {
+            by_name.entry(&member.name.value).or_insert(member);
+        }
         let mut meetings = Vec::new();
         for (line, names) in &self.set.lines {
             for (at, one) in names.iter().enumerate() {
+                // Each meets each.
+                work::charge_each(names.len() - at);
                 for other in names.iter().skip(at + 1) {
-                    if let (Some(a), Some(b)) = (self.member(&one.value), self.member(&other.value))
+                    let both = (by_name.get(&one.value), by_name.get(&other.value));
+                    if let (Some(a), Some(b)) = both
                         && one.value != other.value
                     {
                         meetings.push(Meeting {

@@ -97,6 +97,7 @@ impl Workspace {
         let file = &mut self.files[id.0 as usize];
         let lines_moved = breaks(&file.text[from..to]) != breaks(with);
         file.text.replace_range(from..to, with);
+        file.lines = super::Lines::default();
         let text = file.text.as_str();
         let starts = file
             .starts

@@ -2,12 +2,15 @@
 
 mod change;
 mod edit;
+mod lines;
 mod read;
+
+use lines::Lines;
 
 pub use edit::Change;
 pub use read::{Content, MAX_FILE_BYTES};
 
-use gutta_notation::{File, Span, Stanza, StanzaKind, Starts, line_number};
+use gutta_notation::{File, Span, Stanza, StanzaKind, Starts};
 use smol_str::SmolStr;
 
 use crate::{House, trace};
@@ -59,6 +62,8 @@ pub struct SourceFile {
     pub unjudged: Option<SmolStr>,
     /// Where its stanzas start, once it was edited.
     starts: Option<Starts>,
+    /// Where its lines start, once that was asked for.
+    lines: Lines,
 }
 
 /// What is wrong with a file as a whole.
@@ -168,7 +173,9 @@ impl Workspace {
     /// The line in its file, from 1, on which a place begins.
     #[must_use]
     pub fn line_of(&self, place: Place) -> usize {
-        line_number(&self.file(place.file).text, place.span.start)
+        self.file(place.file)
+            .lines
+            .line_at(place.span.start, &self.file(place.file).text)
     }
 
     /// The stanza that holds the byte at `offset`, or the last one where it

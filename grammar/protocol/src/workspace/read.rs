@@ -74,6 +74,7 @@ pub(super) fn read_file(path: SmolStr, content: Content, style: Style) -> Source
         faults,
         unjudged: None,
         starts: None,
+        lines: super::Lines::default(),
     }
 }
 

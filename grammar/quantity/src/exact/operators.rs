@@ -13,6 +13,10 @@ use std::ops::{Add, Mul, Neg, Sub};
 use num_rational::BigRational;
 
 use super::{Exact, Repr, gcd};
+use crate::work;
+
+/// Squares of 64-bit words to a unit of work.
+const WORDS_A_UNIT: u64 = 4;
 
 impl Exact {
     /// `self / other`; `None` if `other` is zero.
@@ -35,6 +39,21 @@ impl Exact {
             Repr::Big(value) => Cow::Borrowed(value),
         }
     }
+}
+
+/// Calculates with big numbers. Reducing the result takes the square of their
+/// length.
+#[cold]
+fn grown(
+    one: &Exact,
+    other: &Exact,
+    operation: impl Fn(&BigRational, &BigRational) -> BigRational,
+) -> Exact {
+    let (one, other) = (one.to_big(), other.to_big());
+    let words = |number: &BigRational| (number.numer().bits() + number.denom().bits()) / 64;
+    let long = 1 + words(&one) + words(&other);
+    work::charge(long * long / WORDS_A_UNIT + 1);
+    Exact::from_big(operation(&one, &other))
 }
 
 /// `a/b + c/d`, both reduced, `b` and `d` above zero.
@@ -122,7 +141,7 @@ impl Add for &Exact {
             (Repr::Small { num: a, den: b }, Repr::Small { num: c, den: d }) => {
                 sum(*a, b.get(), *c, d.get())
             }
-            _ => Exact::from_big(&*self.to_big() + &*other.to_big()),
+            _ => grown(self, other, |a, b| a + b),
         }
     }
 }
@@ -134,7 +153,7 @@ impl Sub for &Exact {
             (Repr::Small { num: a, den: b }, Repr::Small { num: c, den: d }) if *c != i64::MIN => {
                 sum(*a, b.get(), -*c, d.get())
             }
-            _ => Exact::from_big(&*self.to_big() - &*other.to_big()),
+            _ => grown(self, other, |a, b| a - b),
         }
     }
 }
@@ -146,7 +165,7 @@ impl Mul for &Exact {
             (Repr::Small { num: a, den: b }, Repr::Small { num: c, den: d }) => {
                 product(*a, b.get(), *c, d.get())
             }
-            _ => Exact::from_big(&*self.to_big() * &*other.to_big()),
+            _ => grown(self, other, |a, b| a * b),
         }
     }
 }

@@ -2,7 +2,7 @@
 
 use std::hash::{Hash, Hasher};
 
-use rustc_hash::{FxHashMap, FxHasher};
+use rustc_hash::{FxHashMap, FxHashSet, FxHasher};
 use tower_lsp::lsp_types::{
     Diagnostic, DocumentDiagnosticParams, DocumentDiagnosticReport, DocumentDiagnosticReportResult,
     FullDocumentDiagnosticReport, RelatedFullDocumentDiagnosticReport,
@@ -79,7 +79,7 @@ pub(in crate::wire) fn workspace(
         .collect();
     let state = &desk.state;
     let mut items = Vec::new();
-    let mut told: Vec<&Url> = Vec::new();
+    let mut told: FxHashSet<&Url> = FxHashSet::default();
     let mut add = |url: Url, version: Option<i32>, found: Vec<Diagnostic>| {
         let known = before.get_key_value(&url);
         told.extend(known.map(|(url, _)| *url));
@@ -102,7 +102,7 @@ pub(in crate::wire) fn workspace(
         add(url, None, found);
     }
     // What is no more holds nothing.
-    let gone = before.keys().filter(|url| !told.contains(url));
+    let gone = before.keys().filter(|url| !told.contains(*url));
     for url in gone.copied().cloned().collect::<Vec<_>>() {
         let known = before.get(&url).copied();
         items.push(report(url, None, Vec::new(), known));

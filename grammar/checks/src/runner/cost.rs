@@ -1,0 +1,104 @@
+//! What may be written in number costs no more than its number; what would
+//! cost too much is cut short, and told.
+
+#[path = "../../benches/kinds/mod.rs"]
+mod kinds;
+
+use gutta_protocol::model::Library;
+use gutta_protocol::{House, Workspace};
+use gutta_quantity::work;
+
+use crate::harness::{findings, show};
+use crate::{Options, Severity, check_stanza};
+
+/// The work of checking every stanza of the text, one after the other, and
+/// whether any was cut short.
+fn work_of(text: String) -> (u64, bool) {
+    let workspace = Workspace::new(kinds::files(text), House::default());
+    let library = Library::new(&workspace);
+    let options = Options::default();
+    let (mut all, mut cut) = (0, false);
+    for file in workspace.file_ids() {
+        for stanza in workspace.stanzas_in(file) {
+            let (found, units) =
+                work::counted(|| check_stanza(&workspace, &library, stanza, &options));
+            cut |= found
+                .iter()
+                .any(|finding| finding.rule.name == "check.cut-short");
+            all += units;
+        }
+    }
+    (all, cut)
+}
+
+/// What twice as much adds is twice what as much added before, where the work
+/// is in proportion; four times, where it goes by the square.
+#[test]
+fn work_grows_with_the_number_and_not_with_its_square() {
+    const N: usize = 40;
+    let mut faults = String::new();
+    for (name, text) in kinds::KINDS {
+        let [(one, _), (two, _), (four, cut)] = [N, 2 * N, 4 * N].map(|n| work_of(text(n)));
+        let (before, then) = (two.saturating_sub(one), four.saturating_sub(two));
+        if cut || then > 3 * before + 100 {
+            faults.push_str(&format!(
+                "{name}: {one}, {two}, {four} units, cut short: {cut}\n"
+            ));
+        }
+    }
+    assert!(faults.is_empty(), "{faults}");
+}
+
+#[test]
+fn what_takes_too_long_is_cut_short_everywhere_alike() {
+    let text = format!("use \"tarnwick.gtt\"\n\n{}", kinds::limits_and_runs(300));
+    let once = findings(&text);
+    let told: Vec<_> = once
+        .iter()
+        .filter(|finding| finding.rule.name == "check.cut-short")
+        .collect();
+    assert_eq!(told.len(), 1, "{once:?}");
+    assert!(told[0].notes[0].contains("`limit.never`"), "{told:?}");
+    assert!(told[0].locked);
+    assert_eq!(format!("{once:?}"), format!("{:?}", findings(&text)));
+}
+
+#[test]
+fn only_the_search_for_slips_may_be_cut_short() {
+    let (_, text) = kinds::KINDS[2];
+    let text = |n| format!("use \"tarnwick.gtt\"\n\n{}", text(n));
+    let cut = |n| {
+        let mut found = findings(&text(n)).into_iter();
+        found.find(|finding| finding.rule.name == "check.cut-short")
+    };
+    assert!(cut(10).is_none());
+    let cut = cut(600).unwrap();
+    assert_eq!(cut.severity, Severity::Warning);
+    assert!(cut.message.contains("`limit.slip`"), "{}", cut.message);
+}
+
+/// A kind that cannot be read would cost nothing.
+#[test]
+fn every_kind_is_read() {
+    let mut faults = String::new();
+    for (name, text) in kinds::KINDS {
+        let unread = ["names that are not known", "incomplete orders in one file"];
+        if unread.contains(&name) {
+            continue;
+        }
+        let text = format!("use \"tarnwick.gtt\"\n\n{}", text(3));
+        for finding in findings(&text) {
+            let rule = finding.rule.name;
+            let hurdle = [
+                "text.unreadable",
+                "text.no-value",
+                "name.unknown",
+                "limit.not-checked",
+            ];
+            if hurdle.contains(&rule) || rule.starts_with("unit.") {
+                faults.push_str(&format!("{name}: {}", show(&text, &finding)));
+            }
+        }
+    }
+    assert!(faults.is_empty(), "{faults}");
+}
