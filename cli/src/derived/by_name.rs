@@ -46,7 +46,9 @@ impl<'a> ByName<'a> {
         Self(by_name)
     }
 
-    pub(super) fn of_name(&self, value: &Value) -> &[Set<'a>] {
-        self.0.get(&name_of(value)).map_or(&[], Vec::as_slice)
+    pub(super) fn of_name<'s>(&'s self, value: &'s Value) -> &'s [Set<'s>] {
+        let shorter: &'s ByName<'s> = self;
+        let found = shorter.0.get(&name_of(value));
+        found.map_or(&[], Vec::as_slice)
     }
 }

@@ -239,8 +239,9 @@ impl Gatherer<'_> {
         let usual = ByName::of(self.over_the_range.iter().map(|value| (value, None)));
         for (value, _) in all.iter_mut().flatten() {
             let mut usual = usual.of_name(value).iter();
-            if let Some((usual, _)) = usual.find(|(usual, _)| alike(usual, value)) {
-                value.unit = usual.unit;
+            let unit = usual.find(|(usual, _)| alike(usual, value));
+            if let Some(unit) = unit.map(|(usual, _)| usual.unit) {
+                value.unit = unit;
             }
         }
         let by_name = ByName::of(all.iter().flatten().map(|(value, at)| (value, *at)));
