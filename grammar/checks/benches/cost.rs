@@ -47,8 +47,7 @@ fn main() {
         "{:32} {:>9} {:>9} {:>9}  2n/n  4n/n   work  longest stanza at 4n",
         "kind", "n", "2n", "4n"
     );
-    let square: kinds::Kind = ("limits times runs", kinds::limits_and_runs);
-    for (name, text) in kinds::KINDS.into_iter().chain([square]) {
+    for (name, text) in kinds::KINDS.into_iter().chain(kinds::STEEP) {
         if one.as_deref().is_some_and(|one| one != name) {
             continue;
         }

@@ -7,10 +7,10 @@ use gutta_notation::Stanza;
 use gutta_quantity::work::{self, Spent};
 
 /// For deriving and for all rules together.
-const ALL: u64 = 100_000;
+pub(super) const ALL: u64 = 100_000;
 
 /// For the search of what explains a breach.
-const SEARCH: u64 = 20_000;
+pub(super) const SEARCH: u64 = 20_000;
 
 /// What is left to be done.
 #[derive(Debug)]
