@@ -6,6 +6,7 @@ use std::path::Path;
 
 use gutta_checks::{Finding, no_rule, rule};
 use gutta_protocol::{FileId, Workspace};
+use gutta_server::disk::{MAX_OWN_BYTES, text};
 use serde::{Deserialize, Serialize};
 
 use crate::failure::Failure;
@@ -210,7 +211,7 @@ impl Baseline {
 }
 
 fn text_at(path: &Path) -> Result<String, Failure> {
-    std::fs::read_to_string(path)
+    text(path, MAX_OWN_BYTES)
         .map_err(|error| Failure::system(format!("cannot read {}", path.display()), &error))
 }
 

@@ -122,3 +122,17 @@ fn what_is_no_baseline_is_refused() {
     assert_eq!(refused.code, Some(2));
     assert!(refused.err.contains("line 2"), "{refused:?}");
 }
+
+/// A device has no end, and nobody may write to a pipe.
+#[cfg(unix)]
+#[test]
+fn what_is_no_plain_file_is_neither_read_nor_written() {
+    let folder = Folder::with_order(RIGHT);
+    for place in ["/dev/zero", "/dev/full"] {
+        for option in ["--baseline", "--write-baseline"] {
+            let ran = folder.run(&["check", option, place]);
+            assert_eq!(ran.code, Some(2), "{ran:?}");
+            assert!(ran.err.contains("not a plain file"), "{ran:?}");
+        }
+    }
+}

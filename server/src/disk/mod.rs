@@ -17,7 +17,7 @@ use tower_lsp::lsp_types::Url;
 
 pub(crate) use ignored::IGNORE_FILES;
 pub use ignored::{Exclusions, Ignored};
-pub use open::{found, plainly, read, read_bounded};
+pub use open::{MAX_OWN_BYTES, found, plainly, read, read_bounded, text};
 pub use passed::{Passed, Why};
 pub use walk::{Ground, Listing};
 pub(crate) use watch::{decides, watch_files};
@@ -55,7 +55,7 @@ pub fn house(folder: &Path) -> (House, Vec<HouseFault>) {
 /// # Errors
 /// Where it cannot be read, is no plain file, too large or not UTF-8.
 pub fn house_text(folder: &Path) -> std::io::Result<String> {
-    open::text(&folder.join(HOUSE_FILE), MAX_HOUSE_BYTES)
+    text(&folder.join(HOUSE_FILE), MAX_HOUSE_BYTES)
 }
 
 /// Whether a workspace begins at the folder: a `gutta.toml` is there. What it

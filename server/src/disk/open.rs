@@ -46,12 +46,16 @@ pub fn read_bounded(from: impl Read) -> io::Result<Content> {
     })
 }
 
-/// The text of a small file.
+/// The most bytes of a file that the tool itself writes: a baseline, a site's
+/// list.
+pub const MAX_OWN_BYTES: u64 = 64 * 1024 * 1024;
+
+/// The text of a file of at most so many bytes.
 ///
 /// # Errors
 /// Where it cannot be read, is no plain file, has more than `most` bytes, or is
 /// not UTF-8.
-pub(super) fn text(path: &Path, most: u64) -> io::Result<String> {
+pub fn text(path: &Path, most: u64) -> io::Result<String> {
     let (file, size) = open(path)?;
     let mut bytes = Vec::new();
     file.take(most + 1).read_to_end(&mut bytes)?;

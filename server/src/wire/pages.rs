@@ -6,6 +6,7 @@ use std::sync::OnceLock;
 use gutta_checks::{rule, rules};
 use tower_lsp::lsp_types::Url;
 
+use crate::disk;
 use crate::writing::{Batch, Before, Unwritten};
 
 /// Where a rule's page stands; nothing where it could not be written.
@@ -27,8 +28,8 @@ fn write_all(cache: &Path) -> Result<PathBuf, Unwritten> {
     batch.folder(&folder)?;
     for rule in rules() {
         let path = folder.join(file_name(rule.name));
-        let held = std::fs::read(&path).ok();
-        if held.as_deref() != Some(rule.page.as_bytes()) {
+        let held = disk::text(&path, disk::MAX_OWN_BYTES).ok();
+        if held.as_deref() != Some(rule.page) {
             batch.stage(&path, rule.page.as_bytes(), Before::Anything)?;
         }
     }

@@ -2,6 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
+use gutta_server::disk;
 use gutta_server::writing::{Before, Digest, Unwritten};
 
 use crate::failure::{Failure, Outcome};
@@ -66,7 +67,7 @@ impl Args {
         let is_there = |path: &Path| path.symlink_metadata().is_ok();
         let none_missing = files.iter().all(|(path, _)| is_there(path));
         for (path, text) in &files {
-            let same = || std::fs::read(path).is_ok_and(|held| held == text.as_bytes());
+            let same = || disk::text(path, disk::MAX_OWN_BYTES).is_ok_and(|held| held == *text);
             if is_there(path) && (none_missing || !same()) {
                 return Err(nothing_written(path, Unwritten::There));
             }

@@ -4,6 +4,7 @@
 use std::io::ErrorKind;
 use std::path::Path;
 
+use gutta_server::disk::{MAX_OWN_BYTES, text};
 use gutta_server::writing::{self, Batch, Before, Digest, Unwritten};
 
 use super::Site;
@@ -125,12 +126,12 @@ impl<'f> Folder<'f> {
         if !list.symlink_metadata().is_ok_and(|meta| meta.is_file()) {
             return refused(path, "holds something else");
         }
-        let text = std::fs::read_to_string(&list).map_err(|error| folder.cannot(&error))?;
-        match List::read(&text) {
+        let held = text(&list, MAX_OWN_BYTES).map_err(|error| folder.cannot(&error))?;
+        match List::read(&held) {
             None => return refused(&list, "is no list of pages that can be read"),
             Some(old) => folder.old = old,
         }
-        folder.read = Some(text);
+        folder.read = Some(held);
         for inner in FOLDERS {
             let inner = path.join(inner);
             let there = inner.symlink_metadata();

@@ -170,7 +170,6 @@ order loadamine-run "Loadamine"
             LOADS,
             "  purpose    seizure
   mix        30 mg/kg added to 250 mL of saline
-             ^^^^^^^^ limit.slip
   run        all over 90 min
   ^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.as-load: the run is given as seizure
   ^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: the bolus of loadamine is more than 2 g

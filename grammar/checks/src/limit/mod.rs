@@ -5,6 +5,7 @@ pub(crate) mod as_load;
 mod breach;
 pub(crate) mod contradict;
 pub(crate) mod gap;
+mod lost_lid;
 pub(crate) mod never;
 pub(crate) mod none;
 pub(crate) mod not_checked;

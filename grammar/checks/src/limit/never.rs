@@ -20,10 +20,15 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     for breach in worst(context, |breach| {
         !breach.bound.usual && breach.reading.at == At::Start
     }) {
-        findings.push(
-            finding(context, &RULE, breach, values, "the limit that is never to be passed")
-                .note("Change the order. Only the drug's own stanza can name an exception (`except`), and only with a source."),
+        let found = finding(
+            context,
+            &RULE,
+            breach,
+            values,
+            "the limit that is never to be passed",
         );
+        let found = found.note("Change the order. Only the drug's own stanza can name an exception (`except`), and only with a source.");
+        findings.push(super::lost_lid::offered(context, breach, values, found));
     }
 }
 
@@ -147,6 +152,64 @@ order globulin-ladder "Globulin"
   then       stop
 "#
         ));
+    }
+
+    /// 20 mg/kg pass 1.5 g above 75 kg, and 0.1 mg/kg/min 8 mg/min above 80 kg,
+    /// by hand. What is offered reads, and keeps the limit.
+    #[test]
+    fn a_maximum_that_was_left_out_is_offered() {
+        let text = |line: &str| {
+            format!(
+                r#"
+use "tarnwick.gtt"
+
+drug capped "Capped, invented"
+  supplied   1 g in 10 mL
+  with       saline
+  usual dose 0.05 to 0.2 mg/kg/min
+  never dose above 8 mg/min
+  never single dose above 1.5 g
+
+order capped-dose "Capped"
+  drug       capped
+  area       ward
+  patient    weight 40 to 100 kg
+  route      central vein
+  pump       volumetric
+  review by  2030-01-01
+{line}"#
+            )
+        };
+        for (lines, end, mended) in [
+            (
+                "  mix        20 mg/kg made up to 250 mL with saline\n  run        all over 5 h\n  then       stop\n",
+                "at most 1.5 g",
+                "20 mg/kg, at most 1.5 g, made up",
+            ),
+            (
+                "  mix        1 g made up to 250 mL with saline\n  run        all at 0.1 mg/kg/min\n  then       renew\n",
+                "at most 8 mg/min",
+                "0.1 mg/kg/min, at most 8 mg/min",
+            ),
+        ] {
+            let text = text(lines);
+            let found = crate::harness::findings(&text);
+            let never = found
+                .iter()
+                .find(|finding| finding.rule.name == "limit.never");
+            let fix = &never.unwrap().fixes[0];
+            assert!(
+                never.unwrap().notes.iter().any(|note| note.contains(end)),
+                "{never:?}"
+            );
+            let fixed = crate::fixes::apply(&text, &[fix]);
+            assert!(fixed.contains(mended), "{fixed}");
+            let left: Vec<_> = crate::harness::findings(&fixed)
+                .into_iter()
+                .filter(|finding| finding.severity >= crate::Severity::Warning)
+                .collect();
+            assert!(left.is_empty(), "{left:?}");
+        }
     }
 
     #[test]

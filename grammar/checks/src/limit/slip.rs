@@ -72,7 +72,8 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     let mut explained = FxHashSet::default();
     for breach in worst(context, |_| true) {
         let line = breach.reading.span;
-        if explained.contains(&line) || !has_usual(order, breach) {
+        let likely = has_usual(order, breach) && is_of_all(values, breach);
+        if explained.contains(&line) || !likely {
             continue;
         }
         let mut fitting = Vec::new();
@@ -120,12 +121,31 @@ pub(crate) fn only_beside(findings: &mut Vec<Finding>) -> bool {
     !beside.is_empty()
 }
 
+/// Whether a breach is that of every patient, and no matter of rounding: what
+/// is right for some of them is a wrong number for none.
+fn is_of_all(values: &Values, breach: &Breach) -> bool {
+    let Some((worst, _)) = &breach.worst else {
+        return true;
+    };
+    let bound = &breach.bound.bound;
+    let small = (worst - bound).abs() < &bound.abs() * &Exact::ratio(1, 50).unwrap_or_default();
+    let Some(view) = values.views.get(breach.view) else {
+        return false;
+    };
+    let whole = &view.patients.interval;
+    let mut regions = breach.regions.iter();
+    let all = regions.any(|region| region.from.x <= *whole.lo() && region.to.x >= *whole.hi());
+    all && !small
+}
+
 /// A correction with which the order breaks no limit at all: the drug's, the
 /// area's, the pump's, or the bag's.
 struct Fit<'a> {
     slot: &'a Slot,
     candidate: Candidate,
     doses: Option<DoseChange>,
+    /// Whether any patient may get more by it: then it is told, and no edit.
+    raises: bool,
 }
 
 fn fits_of<'a>(
@@ -156,10 +176,16 @@ fn fits_of<'a>(
             }
         }
         let right = fitting(context, slot.corrected(order, &candidate)?)?;
+        let raises = raises(breach, &right);
+        if raises && has_lid(order, slot.line) {
+            // The lid would hide what the number does.
+            return None;
+        }
         Some(Fit {
             slot,
             candidate,
             doses: doses(order, values, breach, &right),
+            raises,
         })
     };
     let by_weight = matches!(breach.bound.form, LimitForm::Size(form) if form.per == Per::Weight);
@@ -234,6 +260,44 @@ fn doses(order: &Order, values: &Values, breach: &Breach, right: &Analysis) -> O
     })
 }
 
+/// Whether any patient gets more, or gets it faster, once an order is corrected
+/// so; true where that cannot be said.
+fn raises(breach: &Breach, right: &Analysis) -> bool {
+    let more = || {
+        let Reads::Value(old) = &breach.reading.value else {
+            return None;
+        };
+        let new = reading(&right.order, right.values.as_ref().ok()?, breach)?;
+        let more = match breach.bound.form {
+            LimitForm::Time => old.sub(&new)?,
+            _ => new.sub(old)?,
+        };
+        Some(more.max_value()?.value.is_positive())
+    };
+    more().unwrap_or(true)
+}
+
+/// Whether a line of the order has a maximum of its own.
+fn has_lid(order: &Order, line: Span) -> bool {
+    use gutta_protocol::model::order::{Preparation, WhatSpec};
+    order.phases.iter().any(|phase| {
+        let of_run = phase.runs.iter().any(|run| {
+            let lid = matches!(&run.what, Some(WhatSpec::Size(_, Some(_))));
+            run.span == line && (lid || run.dose_lid.is_some())
+        });
+        let mut boluses = phase.boluses.iter();
+        let of_bag = phase.bag.as_ref().is_some_and(|bag| {
+            let lid = matches!(
+                &bag.how,
+                Preparation::MadeUpTo { lid: Some(_), .. }
+                    | Preparation::AddedTo { lid: Some(_), .. }
+            );
+            bag.span == line && lid
+        });
+        of_run || of_bag || boluses.any(|bolus| bolus.span == line && bolus.lid.is_some())
+    })
+}
+
 fn reading(order: &Order, values: &Values, breach: &Breach) -> Option<Curve> {
     let view = values.views.get(breach.view)?;
     let readings = Reader::new(order, view).readings(&breach.bound, true);
@@ -274,8 +338,11 @@ fn report(
         .finding(&RULE, slot.span, message)
         .related(context.place(breach.reading.span), BESIDE)
         .note(NOTE);
-    for fit in fitting {
+    for fit in fitting.iter().filter(|fit| !fit.raises) {
         finding = finding.fix(fix(context, fit));
+    }
+    if fitting.iter().all(|fit| fit.raises) {
+        finding = finding.severity(Severity::Information);
     }
     finding
 }

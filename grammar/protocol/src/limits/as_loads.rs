@@ -68,7 +68,8 @@ impl Otherwise {
             _ => return,
         };
         let runs = match run {
-            Some((phase, run)) if what == What::Single => {
+            // How long a giving lasts is judged of all its runs together, too.
+            Some((phase, run)) if what == What::Single || bound.measure == LimitMeasure::Time => {
                 let giving = reader.giving_with(phase, run).into_iter();
                 giving.map(Some).collect()
             }
