@@ -10,7 +10,7 @@ use gutta_server::disk::{MAX_OWN_BYTES, text};
 use serde::{Deserialize, Serialize};
 
 use crate::failure::Failure;
-use crate::files::write_after;
+use crate::files::{no_source, write_after};
 use crate::report::{counted, holder};
 
 /// Which findings are counted together.
@@ -82,6 +82,7 @@ impl Baseline {
     /// Reads a baseline that is to be written again, with its text; an empty one
     /// where there is none yet.
     pub(crate) fn read_if_there(path: &Path) -> Result<(Self, Option<String>), Failure> {
+        no_source(path)?;
         if path.symlink_metadata().is_err() {
             return Ok((Self::default(), None));
         }

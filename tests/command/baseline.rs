@@ -136,3 +136,44 @@ fn what_is_no_plain_file_is_neither_read_nor_written() {
         }
     }
 }
+
+/// Neither an order, nor the settings, nor a list of what is ignored makes way
+/// for what is written, though a link leads to it.
+#[test]
+fn no_output_takes_the_place_of_a_source() {
+    let folder = Folder::with_order(RIGHT);
+    folder.write("gutta.toml", b"# ours, agreed 2026\n");
+    folder.write(".gitignore", b"# none yet\n");
+    #[cfg(unix)]
+    std::os::unix::fs::symlink(folder.path("order.gtt"), folder.path("out.json")).unwrap();
+    let name = RIGHT
+        .lines()
+        .find_map(|line| line.strip_prefix("order "))
+        .and_then(|rest| rest.split_whitespace().next())
+        .unwrap();
+    for place in [
+        "order.gtt",
+        "other.GTT",
+        "gutta.toml",
+        ".gitignore",
+        "out.json",
+    ] {
+        if cfg!(not(unix)) && place == "out.json" {
+            continue;
+        }
+        for arguments in [
+            vec!["check", "--write-baseline", place],
+            vec!["export", "--fhir", "r4", "--output", place],
+            vec!["sheet", name, "--output", place],
+        ] {
+            let ran = folder.run(&arguments);
+            assert_eq!(ran.code, Some(2), "{arguments:?} {ran:?}");
+            assert!(
+                ran.err.contains("nothing was written"),
+                "{arguments:?} {ran:?}"
+            );
+        }
+    }
+    assert_eq!(folder.read("order.gtt"), RIGHT.as_bytes());
+    assert_eq!(folder.read("gutta.toml"), b"# ours, agreed 2026\n");
+}

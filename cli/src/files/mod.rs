@@ -23,8 +23,8 @@ pub(crate) use listed::Listed;
 pub(crate) use passed::{PassedOver, tell_unread};
 pub(crate) use root::Root;
 pub(crate) use write::{
-    Rewrite, Rewritten, begin, not_written, rewrite, said, tell_kept, tell_left, write_after,
-    write_at,
+    Rewrite, Rewritten, begin, no_source, not_written, rewrite, said, tell_kept, tell_left,
+    write_after, write_at,
 };
 
 /// The path that stands for standard input.

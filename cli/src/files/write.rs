@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Once;
 use std::time::Duration;
 
+use gutta_server::disk::{EXTENSION, HOUSE_FILE};
 use gutta_server::writing::{self, Batch, Before, Digest, Unwritten};
 use smol_str::SmolStr;
 
@@ -14,6 +15,8 @@ use crate::terminal;
 
 /// What a run that is ended may take to have the files whole that it began.
 const PATIENCE: Duration = Duration::from_secs(10);
+/// Lists of what is ignored.
+const IGNORED: [&str; 2] = [".gitignore", ".ignore"];
 /// As a shell has it of a program that Ctrl-C ended.
 const ENDED: i32 = 130;
 
@@ -36,9 +39,34 @@ pub(crate) fn begin() -> Result<Batch, Failure> {
     Batch::begin().map_err(|why| not_written("all", why))
 }
 
-/// Puts `bytes` at a path, over any plain file: whole, or not at all.
+/// Puts `bytes` at a path, over any plain file that holds none of the hospital's
+/// own texts: whole, or not at all.
 pub(crate) fn write_at(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
+    no_source(path)?;
     write(path, bytes, Before::Anything)
+}
+
+/// That neither the path nor what it leads to is an order file, the settings, or
+/// a list of what is ignored: an output in its place would be somebody's loss.
+pub(crate) fn no_source(path: &Path) -> Result<(), Failure> {
+    let real = path.canonicalize().ok();
+    let is_source = |path: &Path| {
+        let name = path.file_name().and_then(|name| name.to_str());
+        path.extension()
+            .is_some_and(|end| end.eq_ignore_ascii_case(EXTENSION))
+            || name.is_some_and(|name| name == HOUSE_FILE || IGNORED.contains(&name))
+    };
+    match [Some(path), real.as_deref()]
+        .into_iter()
+        .flatten()
+        .find(|path| is_source(path))
+    {
+        None => Ok(()),
+        Some(source) => Err(Failure::new(format!(
+            "{} is a file that gutta reads, and no place for what it writes; nothing was written",
+            source.display()
+        ))),
+    }
 }
 
 /// Puts `bytes` in the place of a file that held `read`, or where there was none:

@@ -52,10 +52,10 @@ pub(super) struct Worker {
     way_out: Sender<Outgoing>,
 }
 
-/// So much work goes into one answer, about two seconds of it: whatever needs
+/// So much work goes into one answer, some tenths of a second of it: whatever needs
 /// more (an order of thousands of phases) has none, so that what comes after
 /// has its own.
-const ANSWER: u64 = 20_000_000;
+const ANSWER: u64 = 2_000_000;
 
 /// The work did not come to an end.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -212,6 +212,60 @@ order capped-dose "Capped"
         }
     }
 
+    /// 7 mg/kg and the first 5 mg/kg follow one another at once: 12 mg/kg, by
+    /// hand. A load that is renewed has no end.
+    #[test]
+    fn what_repeats_and_what_is_renewed_hides_no_giving() {
+        let drug = r#"
+use "tarnwick.gtt"
+
+drug mycin "Mycin, invented"
+  supplied   80 mg in 2 mL
+  with       saline
+  usual single dose 3 to 7 mg/kg
+  never single dose above 7 mg/kg
+  never interval   below 20 h
+
+drug leptine "Leptine, invented"
+  supplied   500 mg in 5 mL
+  with       saline
+  usual bolus      20 to 60 mg/kg
+  never bolus      above 4.5 g
+"#;
+        assert_findings(&format!(
+            r#"{drug}
+order mycin-twice "Mycin"
+  drug       mycin
+  area       ward
+  patient    weight 60 to 80 kg
+  route      peripheral vein
+  pump       volumetric
+  phase      first
+    mix      7 mg/kg made up to 100 mL with saline
+             ^^^^^^^ limit.slip
+    run      all over 60 min
+  phase      second
+    mix      5 mg/kg made up to 100 mL with saline
+    run      all over 60 min every 24 h
+    ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: The single dose of mycin in phases first and second is 12 mg/kg; never above 7 mg/kg.
+    ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.unusual
+
+order leptine-renewed "Leptine"
+  drug       leptine
+  area       ward
+  patient    weight 60 to 80 kg
+  route      peripheral vein
+  pump       volumetric
+  purpose    loading
+  mix        40 mg/kg made up to 100 mL with saline
+  run        all over 30 min
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: grows without end
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.unusual
+  then       renew
+"#
+        ));
+    }
+
     #[test]
     fn the_bound_itself_is_allowed() {
         assert_findings(

@@ -258,6 +258,8 @@ fn osmolarity(
     tolerance: &Exact,
 ) -> Option<Finding> {
     let reckoned = of_contents(contents);
+    // What a drug makes itself, and what else is in its vial, is not always known.
+    let is_all = context.stanza().kind == StanzaKind::Solution || own.is_some();
     let least = own.map_or_else(
         || reckoned.least.clone(),
         |own| own.max(reckoned.least.clone()),
@@ -274,7 +276,7 @@ fn osmolarity(
         );
         (message, apart)
     } else {
-        let most = reckoned.most?;
+        let most = reckoned.most.filter(|_| is_all)?;
         let apart = factor(&range(&most), &range(stated), &Exact::int(3))?;
         let message = format!(
             "The contents make about {}, and {} is stated.",

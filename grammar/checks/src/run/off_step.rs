@@ -117,7 +117,7 @@ fn report(context: &OrderContext<'_>, start: &Size, adjust: &AdjustSpec) -> Find
     };
     let near: Vec<_> = nearest(&adjust.steps, &start.value)
         .iter()
-        .filter_map(written)
+        .filter_map(&written)
         .collect();
     let next = if near.is_empty() {
         String::new()
@@ -141,7 +141,10 @@ fn report(context: &OrderContext<'_>, start: &Size, adjust: &AdjustSpec) -> Find
         } else {
             format!("Start at {}, or change the steps.", any_of(&near))
         });
-    for text in near {
+    // A step above the start would give more than was written: it is told alone.
+    let below = nearest(&adjust.steps, &start.value).into_iter();
+    let below = below.filter(|step| *step < start.value);
+    for text in below.filter_map(|step| written(&step)) {
         finding.fixes.push(
             context
                 .replace(start.span, text.clone())
@@ -221,17 +224,18 @@ mod tests {
 
     #[test]
     fn between_below_and_above_the_steps() {
-        for (start, near) in [
-            ("5", vec!["4", "6"]),
-            ("1", vec!["2"]),
+        // A step above the start is never offered.
+        for (start, below) in [
+            ("5", vec!["4"]),
+            ("1", vec![]),
             ("21", vec!["18"]),
             ("19", vec!["18"]),
         ] {
             let run = format!("all at {start} mcg/kg/min");
             let found = found(&run, "2 to 19 mcg/kg/min by 2 mcg/kg/min");
-            let fixes: Vec<_> = near
+            let fixes: Vec<_> = below
                 .iter()
-                .map(|near| format!("write {near} mcg/kg/min instead of {start} mcg/kg/min"))
+                .map(|below| format!("write {below} mcg/kg/min instead of {start} mcg/kg/min"))
                 .collect();
             assert_eq!(found.first().map(|found| &found.1), Some(&fixes), "{start}");
         }

@@ -69,7 +69,7 @@ impl Delivery<'_> {
             // A bolus each time, and the run that it goes with.
             return last.every == piece.every || last.every.is_none();
         }
-        if last.every.is_some() || piece.every.is_some() {
+        if last.every.is_some() {
             return false;
         }
         let Some(time) = &last.time else { return true };

@@ -25,12 +25,20 @@ impl Reader<'_> {
             if pieces.is_empty() {
                 continue;
             }
+            // A load that is renewed until somebody stops it is one without end.
+            let endless = pieces.iter().any(|piece| piece.volume.is_none());
             let part = Part {
                 line: pieces.len() == all,
                 pieces,
                 load: true,
             };
-            readings.extend(self.part(bound, &part));
+            let mut together = self.part(bound, &part);
+            if endless && bound.measure == LimitMeasure::Bolus {
+                for reading in &mut together {
+                    reading.value = Reads::WithoutEnd;
+                }
+            }
+            readings.extend(together);
         }
         readings
     }
