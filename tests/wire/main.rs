@@ -18,6 +18,7 @@ mod hazards;
 mod layout;
 mod nasty;
 mod navigation;
+mod steps;
 mod support;
 mod surroundings;
 mod typing;

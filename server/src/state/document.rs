@@ -85,7 +85,9 @@ impl Document {
             rope: &self.rope,
             encoding,
         };
-        let span = lines.span(range);
+        // Whichever end comes first.
+        let (start, end) = (range.start.min(range.end), range.start.max(range.end));
+        let span = lines.span(Range { start, end });
         Replacement { span, with }
     }
 

@@ -38,7 +38,7 @@ pub(super) fn messages(value: Value) -> Vec<Message> {
     ids.into_iter().map(|id| refused(id, why)).collect()
 }
 
-fn message(value: Value) -> Message {
+fn message(mut value: Value) -> Message {
     let id = value.get("id").map_or(Value::Null, echo);
     if !value.is_object() {
         return refused(id, "A message is an object.");
@@ -47,7 +47,13 @@ fn message(value: Value) -> Message {
         return refused(id, "A message says `\"jsonrpc\": \"2.0\"`.");
     }
     match value.get("method") {
-        Some(Value::String(_)) => {
+        Some(Value::String(method)) => {
+            // They take none, and some clients send an empty object.
+            if ["shutdown", "exit"].contains(&method.as_str())
+                && let Some(whole) = value.as_object_mut()
+            {
+                whole.remove("params");
+            }
             if let Some(given) = value.get("id")
                 && !(given.is_i64() || given.is_string() || given.is_null())
             {

@@ -4,6 +4,7 @@
 mod abilities;
 mod backend;
 mod capabilities;
+mod changes;
 mod ending;
 mod frames;
 mod from_proto;

@@ -92,11 +92,19 @@ impl Outgoing {
         });
     }
 
-    pub(super) fn register(&self, registrations: Vec<Registration>) {
+    /// Asks for what is registered; where the client refuses, or does not answer,
+    /// `refused` is called.
+    pub(super) fn register(
+        &self,
+        registrations: Vec<Registration>,
+        refused: impl FnOnce() + Send + 'static,
+    ) {
         let client = self.client.clone();
         self.runtime.spawn(async move {
             let asked = client.register_capability(registrations);
-            let _ = tokio::time::timeout(PATIENCE, asked).await;
+            if !matches!(tokio::time::timeout(PATIENCE, asked).await, Ok(Ok(()))) {
+                refused();
+            }
         });
     }
 

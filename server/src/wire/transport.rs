@@ -16,6 +16,7 @@ use tower::Service;
 use tower_lsp::jsonrpc::{Request, Response};
 use tower_lsp::{ClientSocket, ExitedError};
 
+use super::changes;
 use super::frames::{Came, Fault, Frames};
 use super::messages::{self, INVALID_REQUEST, Message, PARSE_ERROR};
 
@@ -81,6 +82,11 @@ where
                             .is_err()
                         {
                             return Ended::Closed;
+                        }
+                        let (request, said) = changes::in_step(request);
+                        if let Some(said) = said {
+                            tell(said.clone());
+                            send(&out, &changes::shown(said)).await;
                         }
                         answer(service.call(request), &free, &out).await;
                     }

@@ -131,7 +131,9 @@ pub(super) fn follow(desk: &mut Desk) {
             place.insert(id);
         }
         if !registrations.is_empty() {
-            desk.out.register(registrations);
+            let worker = worker.clone();
+            desk.out
+                .register(registrations, move || watch_here(&worker));
         }
         return;
     }
@@ -144,6 +146,21 @@ pub(super) fn follow(desk: &mut Desk) {
             watching.here.insert(key, watcher);
         }
     }
+}
+
+/// The client does not watch, whatever it said of itself: what changes is looked
+/// for here from now on, as if it could not.
+pub(super) fn watch_here(worker: &Worker) {
+    worker.tell(|desk| {
+        let abilities = &mut desk.publisher.abilities;
+        (abilities.watches, abilities.watches_anywhere) = (false, false);
+        desk.watching.asked.clear();
+        desk.watching.shape = None;
+        follow(desk);
+        desk.out.log_warning(
+            "gutta: the editor does not watch for changed files; gutta looks by itself".to_owned(),
+        );
+    });
 }
 
 /// The folders of which something was read, or would have been: of what is

@@ -259,7 +259,7 @@ fn osmolarity(
 ) -> Option<Finding> {
     let reckoned = of_contents(contents);
     // What a drug makes itself, and what else is in its vial, is not always known.
-    let is_all = context.stanza().kind == StanzaKind::Solution || own.is_some();
+    let is_all = context.stanza().kind == StanzaKind::Solution;
     let least = own.map_or_else(
         || reckoned.least.clone(),
         |own| own.max(reckoned.least.clone()),

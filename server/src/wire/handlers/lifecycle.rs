@@ -45,12 +45,14 @@ pub(in crate::wire) fn initialize(desk: &mut Desk, params: &InitializeParams) ->
 /// The client is ready: the folders are read.
 pub(in crate::wire) fn initialized(desk: &mut Desk, worker: &Worker) {
     let abilities = desk.publisher.abilities;
-    let mut wanted = Vec::new();
     if abilities.watches {
-        wanted.push(watch::registration());
+        let worker = worker.clone();
+        desk.out.register(vec![watch::registration()], move || {
+            watch::watch_here(&worker)
+        });
     }
     if abilities.registers_settings {
-        wanted.push(Registration {
+        let settings = Registration {
             id: "gutta/settings".to_owned(),
             method: "workspace/didChangeConfiguration".to_owned(),
             register_options: serde_json::to_value(ConfigurationItem {
@@ -58,10 +60,9 @@ pub(in crate::wire) fn initialized(desk: &mut Desk, worker: &Worker) {
                 section: Some(SECTION.to_owned()),
             })
             .ok(),
-        });
-    }
-    if !wanted.is_empty() {
-        desk.out.register(wanted);
+        };
+        // Where it is refused, settings are those of the start.
+        desk.out.register(vec![settings], || {});
     }
     ask_settings(desk, worker);
     let progress = abilities
@@ -128,12 +129,21 @@ pub(in crate::wire) fn opened(desk: &mut Desk, params: DidOpenTextDocumentParams
 pub(in crate::wire) fn changed(desk: &mut Desk, params: DidChangeTextDocumentParams) {
     let document = params.text_document;
     let changes = params.content_changes;
+    let last = changes.last().filter(|last| last.range.is_none());
+    let whole = last.map(|last| last.text.clone());
     if desk.state.change(&document.uri, document.version, changes) {
         desk.publisher.edited = Some(document.uri);
     } else {
         let url = document.uri;
         desk.out
             .log_warning(format!("gutta: {url} was changed and is not open"));
+        // All of its text: it is in step again.
+        if let Some(text) = whole {
+            desk.state.open(url.clone(), document.version, &text);
+            if let Some(file) = desk.state.file(&url) {
+                desk.publisher.tell_again(file);
+            }
+        }
     }
 }
 
