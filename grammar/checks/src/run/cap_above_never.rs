@@ -31,7 +31,11 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         // Of several that it lies above, the one that allows the least.
         let passed = drug.value.limits.iter();
         let passed = passed.filter(|bound| lies_above(order, values, &lid, bound));
-        let least = passed.min_by(|one, other| one.bound.cmp(&other.bound));
+        let by_patient = |bound: &LimitBound| match bound.form {
+            LimitForm::Size(form) => form.per != Per::Patient,
+            _ => true,
+        };
+        let least = passed.min_by_key(|bound| (by_patient(bound), bound.bound.clone()));
         let Some(bound) = least else { continue };
         let told = Quantity::from_base(lid.lid.value.clone(), lid.lid.unit);
         let message = format!(
@@ -59,8 +63,7 @@ fn lies_above(order: &Order, values: &Values, lid: &Lid<'_>, bound: &LimitBound)
     let LimitForm::Size(form) = bound.form else {
         return false;
     };
-    let whole = form.per == Per::Patient && lid.lid.form.per == Per::Patient;
-    if !whole || form.rate != lid.lid.form.rate {
+    if form.rate != lid.lid.form.rate {
         return false;
     }
     let Some(phase) = order.phases.get(lid.phase) else {
@@ -75,8 +78,12 @@ fn lies_above(order: &Order, values: &Values, lid: &Lid<'_>, bound: &LimitBound)
             .over
             .iter()
             .any(|over| over.lo <= *lo && over.hi >= *hi);
-        let least = counted(order, view, lid, form).and_then(|lid| lid.min_value());
-        everywhere && least.is_some_and(|least| least.value > bound.bound)
+        // Both for the whole patient: at every weight the lid is beyond.
+        let apart = || {
+            let most = view.patients.factor(form)?.scale(&bound.bound);
+            counted(order, view, lid, form)?.sub(&most)?.min_value()
+        };
+        everywhere && apart().is_some_and(|least| least.value.is_positive())
     })
 }
 
@@ -96,11 +103,8 @@ fn judges(order: &Order, lid: &Lid<'_>, bound: &LimitBound) -> bool {
         .purposes
         .iter()
         .any(|purpose| purpose == "loading");
-    let stops = order
-        .phases
-        .last()
-        .and_then(|phase| phase.then.as_ref())
-        .is_some_and(|(then, _)| *then == ThenSpec::Stop);
+    let last = order.phases.last().and_then(|phase| phase.then.as_ref());
+    let stops = !matches!(last, Some((ThenSpec::Renew(_), _)));
     let whole = bound.measure == M::Total && bound.over == TotalOver::Order;
     match (lid.of, loading) {
         (LidOf::Bolus, _) => bound.measure == M::Bolus || whole,
@@ -119,7 +123,7 @@ fn judges(order: &Order, lid: &Lid<'_>, bound: &LimitBound) -> bool {
 
 /// The lid as the limit counts it.
 fn counted(order: &Order, view: &View, lid: &Lid<'_>, form: Form) -> Option<Curve> {
-    let value = view.patients.constant(lid.lid.value.clone());
+    let value = view.patients.whole(lid.lid)?;
     let drug = view.phases.get(lid.phase)?.bag.drug.as_ref()?;
     let named = order.drug.as_ref().map(|drug| &*drug.value);
     match (lid.lid.form.stuff, form.stuff) {
@@ -195,6 +199,48 @@ order tranexamic-right "Tranexamic acid, its lids those of the drug"
         );
     }
 
+    /// 2 mg/kg/h are 10 to 40 mg/h, by hand.
+    #[test]
+    fn by_weight_and_in_a_bag_that_is_given_again() {
+        assert_findings(
+            r#"
+use "tarnwick.gtt"
+
+drug limitamine "A drug with limits"
+  supplied   100 mg in 5 mL
+  with       saline
+  never dose above 2 mg/kg/h
+  never single dose above 1 g
+
+order by-weight "By weight"
+  drug       limitamine
+  patient    weight 5 to 20 kg
+  route      central vein
+  mix        100 mg made up to 100 mL with saline
+  run        all at 1 mg/kg/h, at most 50 mg/h
+                                       ^^^^^^^ run.cap-above-never: The lid of 50 mg/h lies above the 2 mg/kg/h
+  then       renew
+
+order of-its-own "The lid by weight, too"
+  drug       limitamine
+  patient    weight 5 to 20 kg
+  route      central vein
+  mix        100 mg made up to 100 mL with saline
+  run        all at 1 mg/kg/h, at most 3 mg/kg/h
+                                       ^^^^^^^^^ run.cap-above-never: The lid of 3 mg/kg/h lies above the 2 mg/kg/h
+  then       renew
+
+order again "Each time"
+  drug       limitamine
+  patient    weight 5 to 20 kg
+  route      central vein
+  mix        10 mg/kg, at most 10 g, made up to 50 mL with saline
+                               ^^^^ run.cap-above-never: The lid of 10 g lies above the 1 g
+  run        all over 15 h every 24 h
+"#,
+        );
+    }
+
     #[test]
     fn a_limit_that_does_not_hold_here_is_not_passed() {
         assert_findings(
@@ -210,7 +256,7 @@ drug limitamine "A drug with limits"
 
 order a "A"
   drug       limitamine
-  patient    weight 5 to 20 kg
+  patient    weight 5 to 40 kg
   route      central vein
   mix        100 mg made up to 100 mL with saline
   run        all at 1 mg/kg/h, at most 60 mg/h
