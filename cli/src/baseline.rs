@@ -87,7 +87,15 @@ impl Baseline {
             return Ok((Self::default(), None));
         }
         let text = text_at(path)?;
-        Ok((Self::of_text(path, &text)?, Some(text)))
+        let baseline = Self::of_text(path, &text)?;
+        let head = HEAD.lines().next().unwrap_or(HEAD);
+        if baseline.0.is_empty() && !text.trim().is_empty() && !text.starts_with(head) {
+            return Err(Failure::new(format!(
+                "{} is no baseline; nothing was written",
+                path.display()
+            )));
+        }
+        Ok((baseline, Some(text)))
     }
 
     fn of_text(path: &Path, text: &str) -> Result<Self, Failure> {

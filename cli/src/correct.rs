@@ -1,8 +1,11 @@
 //! Correcting spelling in files, and what that changes.
 
+use std::path::Path;
+
 use gutta_checks::fixes::spell;
 use gutta_checks::{Finding, Options};
 use gutta_notation::visible_line;
+use gutta_server::disk::EXTENSION;
 use smol_str::SmolStr;
 
 use crate::failure::Failure;
@@ -40,8 +43,19 @@ impl Changed {
     }
 }
 
-/// Writes the new texts, each where the text before still stands.
+/// Writes the new texts, each where the text before still stands. What does not
+/// bear an order file's name is none, whoever named it: then nothing is written.
 pub(crate) fn write_changed(root: &Root, changed: &[Changed]) -> Result<Rewritten, Failure> {
+    let is_order = |path: &str| {
+        let end = Path::new(path).extension();
+        end.is_some_and(|end| end.eq_ignore_ascii_case(EXTENSION))
+    };
+    if let Some(other) = changed.iter().find(|change| !is_order(&change.path)) {
+        return Err(Failure::new(format!(
+            "{} is not written: the name of an order file ends in .{EXTENSION}",
+            root.shown(&other.path)
+        )));
+    }
     let files = changed.iter().map(|change| Rewrite {
         path: &change.path,
         before: &change.before,

@@ -177,3 +177,18 @@ fn no_output_takes_the_place_of_a_source() {
     assert_eq!(folder.read("order.gtt"), RIGHT.as_bytes());
     assert_eq!(folder.read("gutta.toml"), b"# ours, agreed 2026\n");
 }
+
+/// A file of comments alone reads as a baseline of nothing, and is somebody's.
+#[test]
+fn a_file_of_comments_is_no_baseline() {
+    let folder = Folder::with_order(&unusual());
+    folder.write("notes.toml", b"# agreed 2026\n");
+    let ran = folder.run(&["check", "--write-baseline", "notes.toml"]);
+    assert_eq!(ran.code, Some(2), "{ran:?}");
+    assert_eq!(folder.read("notes.toml"), b"# agreed 2026\n");
+    // One of ours that holds nothing is written again.
+    folder.write("none.toml", b"");
+    let ran = folder.run(&["check", "--write-baseline", "none.toml"]);
+    assert!(ran.err.is_empty() || ran.code != Some(2), "{ran:?}");
+    assert!(!folder.read("none.toml").is_empty());
+}

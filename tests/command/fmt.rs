@@ -82,3 +82,13 @@ fn nothing_is_written_where_one_file_is_no_text() {
     assert_eq!(folder.read("order.gtt"), untidy().as_bytes());
     assert_eq!(folder.read("reference.gtt"), REFERENCE.as_bytes());
 }
+
+#[test]
+fn what_is_no_order_by_its_name_is_not_written() {
+    let folder = Folder::with_order(RIGHT);
+    let prose = "# hi\n\n* item   two\n    code   here  \nuse \"x\"\n";
+    folder.write("README.md", prose.as_bytes());
+    let ran = folder.run(&["fmt", "README.md"]);
+    assert_eq!(ran.code, Some(2), "{ran:?}");
+    assert_eq!(folder.read("README.md"), prose.as_bytes());
+}
