@@ -23,6 +23,10 @@ pub(crate) static RULE: Rule = Rule {
 fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
     let tolerance = &context.workspace.house.reference_tolerance;
     let stanza = context.stanza();
+    // Of what could not be read, nobody knows what it would have said.
+    if !stanza.is_whole() {
+        return;
+    }
     let mut spoiled = false;
     let (claims, contents, stated, own) = match stanza.kind {
         StanzaKind::Drug => {

@@ -25,8 +25,11 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     else {
         return;
     };
-    let values = context.analysis.values.as_ref().ok();
-    let passes = passes(order, values.and_then(|values| values.views.first()));
+    // What could not be read may be what parts them.
+    let Ok(values) = &context.analysis.values else {
+        return;
+    };
+    let passes = passes(order, values.views.first());
     for (place, pass) in passes.iter().enumerate() {
         let Some(solution) = pass.fluid else { continue };
         let against = drug.value.not_with.contains(&solution.value.name);

@@ -14,7 +14,7 @@ pub(crate) static RULE: Rule = Rule {
 fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
     let Some(set) = together(context) else { return };
     let lines = &set.set.lines;
-    if lines.is_empty() {
+    if lines.is_empty() || !context.stanza().is_whole() {
         return;
     }
     for member in &set.members {

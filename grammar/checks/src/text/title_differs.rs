@@ -18,7 +18,7 @@ pub(crate) static RULE: Rule = Rule {
 fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     let stanza = context.stanza();
     let Some(title) = &stanza.title else { return };
-    if stanza.kind == StanzaKind::Specimen {
+    if stanza.kind == StanzaKind::Specimen || !stanza.is_whole() {
         return;
     }
     let style = context.workspace.house.style;
