@@ -8,7 +8,7 @@ use super::line::Line;
 use super::{Delivery, Flush, Piece, Repeats, Source};
 use crate::curve::Curve;
 use crate::derive::{Action, At, KeepOpen, Patients, Phase, View};
-use crate::model::order::{Order, Phase as PhaseSpec, ThenSpec};
+use crate::model::order::{Again, Order, Phase as PhaseSpec, ThenSpec};
 use crate::model::size::Size;
 
 impl View {
@@ -135,6 +135,7 @@ impl Build<'_> {
             volume: left,
             flow: keep_open.flow.clone(),
             every: None,
+            again: Again::Once,
         });
     }
 
@@ -149,6 +150,7 @@ impl Build<'_> {
         let bolus = phase.boluses.get(at)?;
         let mut repeats = spec.runs.iter().filter_map(|run| run.every.as_ref());
         let repeat = repeats.next().filter(|_| bolus.each_time);
+        let every = repeat.map(|every| (every.interval.value.clone(), every.count));
         self.clock = start.add(&bolus.time);
         self.delivery.pieces.push(Piece {
             phase: index,
@@ -157,7 +159,11 @@ impl Build<'_> {
             time: Some(bolus.time.clone()),
             flow: bolus.flow.clone(),
             volume: Some(bolus.volume.clone()),
-            every: repeat.map(|every| (every.interval.value.clone(), every.count)),
+            again: match every {
+                Some(_) => Again::Repeated,
+                None => Again::Once,
+            },
+            every,
         });
         Some(())
     }
@@ -180,9 +186,9 @@ impl Build<'_> {
         let every = spec.runs.get(at)?.every.as_ref();
         let every = every.map(|every| (every.interval.value.clone(), every.count));
         let order = self.delivery.order;
-        let is_last = index + 1 == order.phases.len() && at + 1 == phase.runs.len();
+        let again = order.again(index, at);
         let renewed = match &spec.then {
-            Some((ThenSpec::Renew(more), _)) if is_last => Some(more),
+            Some((ThenSpec::Renew(more), _)) if order.is_renewed(index, at) => Some(more),
             _ => None,
         };
         let (time, volume) = match renewed {
@@ -203,6 +209,7 @@ impl Build<'_> {
             flow,
             volume,
             every: every.clone(),
+            again,
         });
         Some(every)
     }

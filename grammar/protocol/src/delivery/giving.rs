@@ -3,9 +3,9 @@
 
 use gutta_quantity::Exact;
 
-use super::{Counted, Delivery, Piece, Repeats};
+use super::{Counted, Delivery, Piece, Repeats, times};
 use crate::curve::Curve;
-use crate::model::order::ThenSpec;
+use crate::model::order::Again;
 
 /// Where a drug states no interval, what follows after less than this without
 /// it is the same giving (a local figure; base units of time).
@@ -15,8 +15,9 @@ const NEAR: i64 = 60;
 /// nearer to one another than two givings may be.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Giving {
-    /// Its pieces, by their places in the delivery, in order; never empty.
-    pub pieces: Vec<usize>,
+    /// What it is made of, in order; never empty. A piece whose repetitions are
+    /// one giving is here once, with all that they give.
+    pub pieces: Vec<Piece>,
     /// From start to start, and how often in all.
     pub every: Repeats,
 }
@@ -27,61 +28,99 @@ impl Delivery<'_> {
     #[must_use]
     pub fn givings(&self, apart: Option<&Exact>) -> Vec<Giving> {
         let mut givings: Vec<Giving> = Vec::new();
-        for (place, piece) in self.pieces.iter().enumerate() {
-            if !piece.is_drug(self.view) {
-                continue;
-            }
-            let last = givings.last_mut();
-            let before = last.filter(|giving| self.goes_on(giving, piece, apart));
-            // What comes once before what comes again: they are the first
-            // giving together, and what comes again is the next ones.
-            let repeats = match before {
-                Some(giving) => {
-                    giving.pieces.push(place);
-                    giving.every.is_none() && piece.every.is_some()
+        for piece in self.drug_pieces(apart) {
+            let every = piece.every.clone();
+            let before = givings.last_mut();
+            let begins = match before.and_then(|giving| self.joined(giving, &piece, apart)) {
+                // What comes once before what comes again: they are the first
+                // giving together, and what comes again is the next ones.
+                Some(Joined::Same(giving)) => {
+                    giving.pieces.push(piece.clone());
+                    giving.every.is_none() && every.is_some()
+                }
+                Some(Joined::Last(mut pieces)) => {
+                    pieces.push(piece.clone());
+                    let last = Giving {
+                        pieces,
+                        every: None,
+                    };
+                    givings.push(last);
+                    every.is_some()
                 }
                 None => true,
             };
-            if repeats {
+            if begins {
                 givings.push(Giving {
-                    pieces: vec![place],
-                    every: piece.every.clone(),
+                    pieces: vec![piece],
+                    every,
                 });
             }
         }
         givings
     }
 
-    /// The pieces of a giving.
-    pub fn pieces_of<'s>(&'s self, giving: &'s Giving) -> impl Iterator<Item = &'s Piece> {
-        let places = giving.pieces.iter();
-        places.filter_map(|place| self.pieces.get(*place))
+    /// The pieces of the drug. Where it states no interval, repetitions with
+    /// less than an hour between them are one.
+    fn drug_pieces(&self, apart: Option<&Exact>) -> Vec<Piece> {
+        let pieces = self.pieces.iter().filter(|piece| piece.is_drug(self.view));
+        let mut pieces: Vec<_> = pieces.cloned().collect();
+        if apart.is_some() {
+            return pieces;
+        }
+        let alike =
+            |one: &Piece, other: &Piece| one.phase == other.phase && one.every == other.every;
+        for group in pieces.chunk_by_mut(alike) {
+            self.as_one(group);
+        }
+        pieces
     }
 
-    /// Whether a piece belongs to the giving before it.
-    fn goes_on(&self, giving: &Giving, piece: &Piece, apart: Option<&Exact>) -> bool {
-        let mut pieces = self.pieces_of(giving);
-        let Some(first) = pieces.next() else {
-            return false;
-        };
-        let last = pieces.last().unwrap_or(first);
+    /// Makes repetitions that are near one another one.
+    fn as_one(&self, group: &mut [Piece]) -> Option<()> {
+        let (first, last) = (group.first()?, group.last()?);
+        let (interval, count) = first.every.clone()?;
+        let count = Exact::from(i64::from(count?));
+        let patients = &self.view.patients;
+        let next = first.start.add(&patients.constant(interval.clone()))?;
+        let gap = next.sub(&last.start.add(last.time.as_ref()?)?)?;
+        if gap.min_value()?.value >= Exact::from(NEAR) {
+            return None;
+        }
+        let later = patients.constant(&interval * &(&count - &Exact::ONE));
+        for piece in group {
+            piece.time = Some(piece.time.as_ref()?.add(&later)?);
+            piece.volume = Some(piece.volume.as_ref()?.scale(&count));
+            piece.every = None;
+        }
+        Some(())
+    }
+
+    /// How a piece belongs to what was given before it; `None`: not at all.
+    fn joined<'g>(
+        &self,
+        giving: &'g mut Giving,
+        piece: &Piece,
+        apart: Option<&Exact>,
+    ) -> Option<Joined<'g>> {
+        let last = giving.pieces.last()?;
         if last.phase == piece.phase {
             // A bolus each time, and the run that it goes with.
-            return last.every == piece.every || last.every.is_none();
+            let goes_on = last.every == piece.every || last.every.is_none();
+            return goes_on.then_some(Joined::Same(giving));
         }
-        if last.every.is_some() {
-            return false;
-        }
-        let Some(time) = &last.time else { return true };
-        let gap = || piece.start.sub(&last.start.add(time)?);
-        let without = gap().is_some_and(|gap| gap.is_constant() == Some(&Exact::ZERO));
-        let (between, least) = match apart {
-            _ if without => return true,
-            Some(apart) => (piece.start.sub(&first.start), apart.clone()),
-            None => (gap(), Exact::from(NEAR)),
+        let Some((interval, count)) = &giving.every else {
+            let goes_on = goes_on(&giving.pieces, piece, apart);
+            return goes_on.then_some(Joined::Same(giving));
         };
-        let shortest = between.and_then(|between| between.min_value());
-        shortest.is_none_or(|shortest| shortest.value < least)
+        let later = interval * &Exact::from(i64::from((*count)?.saturating_sub(1)));
+        let later = self.view.patients.constant(later);
+        let of_last = giving.pieces.iter().map(|piece| {
+            let start = piece.start.add(&later)?;
+            let piece = piece.clone();
+            Some(Piece { start, ..piece })
+        });
+        let of_last: Vec<_> = of_last.collect::<Option<_>>()?;
+        goes_on(&of_last, piece, apart).then_some(Joined::Last(of_last))
     }
 
     /// All that these pieces of the drug give, once, with what is pushed out of
@@ -107,9 +146,15 @@ impl Delivery<'_> {
         let bag_of = |phase: usize| Some(self.view.phases.get(phase)?.bag.phase);
         for pushed in self.pushed.iter().filter(|_| line) {
             let bag = bag_of(pushed.phase);
-            let is_own = pieces.clone().any(|piece| bag_of(piece.phase) == bag);
+            let mut own = pieces.clone().filter(|piece| bag_of(piece.phase) == bag);
+            let times = match own.clone().any(Piece::is_all_repetitions) {
+                true => times(&pushed.every).unwrap_or(1),
+                false => 1,
+            };
+            let is_own = own.next().is_some();
             if let Some(per_volume) = self.in_pushed(pushed, counted).filter(|_| is_own) {
-                sum = sum.add(&pushed.volume.mul(&per_volume)?)?;
+                let once = pushed.volume.mul(&per_volume)?;
+                sum = sum.add(&once.scale(&Exact::from(i64::from(times))))?;
             }
         }
         Some(sum)
@@ -147,14 +192,53 @@ impl Delivery<'_> {
         }
         last.start.add(&time)?.sub(&first.start)
     }
+}
 
-    /// The run of a giving whose bag is renewed, without end or for a time.
-    #[must_use]
-    pub fn renewed(&self, giving: &Giving) -> Option<(usize, usize)> {
-        let (phase, run) = self.pieces_of(giving).last()?.run()?;
-        let spec = self.order.phases.get(phase)?;
-        let renews = matches!(&spec.then, Some((ThenSpec::Renew(_), _)));
-        let is_last = phase + 1 == self.order.phases.len() && run + 1 == spec.runs.len();
-        (renews && is_last && giving.every.is_none()).then_some((phase, run))
+impl Piece {
+    /// Whether it stands for repetitions that are one giving.
+    fn is_all_repetitions(&self) -> bool {
+        self.again == Again::Repeated && self.every.is_none()
     }
+}
+
+impl Giving {
+    /// Its run whose bag is renewed, without end or for a time, by its phase
+    /// and place there.
+    #[must_use]
+    pub fn renewed(&self) -> Option<(usize, usize)> {
+        let last = self.pieces.last()?;
+        (last.again == Again::Renewed).then(|| last.run())?
+    }
+
+    /// Whether it comes to an end.
+    #[must_use]
+    pub fn has_end(&self) -> bool {
+        self.pieces.iter().all(|piece| piece.volume.is_some())
+    }
+}
+
+/// How a piece belongs to what was given before it.
+enum Joined<'g> {
+    /// To that giving.
+    Same(&'g mut Giving),
+    /// To the last repetition of it: these pieces.
+    Last(Vec<Piece>),
+}
+
+/// Whether a piece of another phase follows these without a gap, or nearer than
+/// two givings may be.
+fn goes_on(pieces: &[Piece], piece: &Piece, apart: Option<&Exact>) -> bool {
+    let (Some(first), Some(last)) = (pieces.first(), pieces.last()) else {
+        return false;
+    };
+    let Some(time) = &last.time else { return true };
+    let gap = || piece.start.sub(&last.start.add(time)?);
+    let without = gap().is_some_and(|gap| gap.is_constant() == Some(&Exact::ZERO));
+    let (between, least) = match apart {
+        _ if without => return true,
+        Some(apart) => (piece.start.sub(&first.start), apart.clone()),
+        None => (gap(), Exact::from(NEAR)),
+    };
+    let shortest = between.and_then(|between| between.min_value());
+    shortest.is_none_or(|shortest| shortest.value < least)
 }

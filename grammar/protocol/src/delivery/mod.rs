@@ -19,7 +19,7 @@ use gutta_quantity::Exact;
 
 use crate::curve::Curve;
 use crate::derive::View;
-use crate::model::order::Order;
+use crate::model::order::{Again, Order};
 
 /// Everything that an order gives, over the patients of a view. Base units
 /// throughout.
@@ -54,6 +54,8 @@ pub struct Piece {
     pub volume: Option<Curve>,
     /// From start to start, and how often in all.
     pub every: Repeats,
+    /// Whether more of it follows.
+    pub again: Again,
 }
 
 /// What a stretch of giving comes from.
@@ -121,6 +123,12 @@ impl Piece {
             }
             Source::KeepOpen | Source::KeepOpenWith => false,
         }
+    }
+
+    /// Whether it is given again: with every repetition, or with the next bag.
+    #[must_use]
+    pub const fn comes_back(&self) -> bool {
+        !matches!(self.again, Again::Once)
     }
 
     /// The run that it is, by its phase and place there.

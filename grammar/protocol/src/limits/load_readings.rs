@@ -12,16 +12,11 @@ use crate::model::size::{Form, Stuff};
 impl Reader<'_> {
     /// How much, or how long: the loads of each giving together.
     pub(super) fn loads(&self, bound: &LimitBound) -> Vec<Reading> {
-        let Some(delivery) = self.delivery() else {
-            return Vec::new();
-        };
         let mut readings = Vec::new();
         for giving in self.givings() {
             let all = giving.pieces.len();
-            let pieces: Vec<_> = delivery
-                .pieces_of(giving)
-                .filter(|piece| piece.is_load(self.order))
-                .collect();
+            let pieces = giving.pieces.iter();
+            let pieces: Vec<_> = pieces.filter(|piece| piece.is_load(self.order)).collect();
             if pieces.is_empty() {
                 continue;
             }
@@ -69,9 +64,6 @@ impl Reader<'_> {
     /// What a bound of loads says of one giving, as if all of it were a load;
     /// `run` is one of its runs, at which it is told.
     pub(super) fn as_loads(&self, bound: &LimitBound, run: (usize, usize)) -> Vec<Reading> {
-        let Some(delivery) = self.delivery() else {
-            return Vec::new();
-        };
         let (phase, place) = run;
         let of_run =
             |reading: &Reading| reading.phase == phase && reading.run.is_none_or(|of| of == place);
@@ -83,7 +75,7 @@ impl Reader<'_> {
                     runs.next_back() == Some(run)
                 };
                 let mut parts = self.givings().iter().map(|giving| Part {
-                    pieces: delivery.pieces_of(giving).collect(),
+                    pieces: giving.pieces.iter().collect(),
                     load: true,
                     line: true,
                 });
@@ -93,7 +85,7 @@ impl Reader<'_> {
             _ => {
                 let mut readings = self.readings(bound, true);
                 for giving in self.givings() {
-                    if self.renews(giving) == Some(run) {
+                    if giving.renewed() == Some(run) {
                         readings.extend(self.of_bags(bound, giving));
                     }
                 }

@@ -11,7 +11,7 @@ use crate::curve::Curve;
 use crate::delivery::{Counted, Delivery, Giving, Source};
 use crate::derive::{At, Besides, Run, View, equivalence};
 use crate::model::limit::{LimitBound, LimitForm, Side};
-use crate::model::order::Order;
+use crate::model::order::{Again, Order};
 use crate::model::size::{Form, Per, Stuff};
 
 /// One value that a limit judges, over the patients of a view.
@@ -112,20 +112,21 @@ impl<'a> Reader<'a> {
     /// The givings of the drug.
     pub(super) fn givings(&self) -> &[Giving] {
         self.givings.get_or_init(|| {
-            let limits = self.order.drug.as_ref().map(|drug| &drug.value.limits);
-            let apart = limits.and_then(|limits| shortest_interval(limits));
             let delivery = self.delivery();
-            delivery.map_or_else(Vec::new, |delivery| delivery.givings(apart))
+            delivery.map_or_else(Vec::new, |delivery| delivery.givings(self.apart()))
         })
     }
-}
 
-/// The shortest time between the starts of two givings that any limit names.
-fn shortest_interval(limits: &[LimitBound]) -> Option<&Exact> {
-    let lowest = limits
-        .iter()
-        .filter(|bound| bound.measure == LimitMeasure::Interval && bound.side == Side::Low);
-    lowest.map(|bound| &bound.bound).min()
+    /// The shortest time between the starts of two givings that any limit of
+    /// the drug names.
+    pub(super) fn apart(&self) -> Option<&'a Exact> {
+        let limits = self.order.drug.as_ref().map(|drug| &drug.value.limits);
+        let of_interval = |bound: &&LimitBound| {
+            bound.measure == LimitMeasure::Interval && bound.side == Side::Low
+        };
+        let lowest = limits.into_iter().flatten().filter(of_interval);
+        lowest.map(|bound| &bound.bound).min()
+    }
 }
 
 impl Reader<'_> {
@@ -150,7 +151,7 @@ impl Reader<'_> {
                 let mut readings = self.rates(bound, loads);
                 readings.extend(self.keep_open(bound));
                 readings.extend(self.load_rates(bound, |piece| {
-                    matches!(piece.source, Source::Bolus(_)) && (loads || self.comes_back(piece))
+                    matches!(piece.source, Source::Bolus(_)) && (loads || piece.comes_back())
                 }));
                 readings
             }
@@ -187,7 +188,7 @@ impl Reader<'_> {
         for setting in self.flows.get_or_init(|| self.setting_flows()) {
             let (phase, run) = (setting.phase, setting.run);
             let load = self.is_load(phase);
-            if load && !loads && !self.run_comes_back(phase, run) {
+            if load && !loads && self.order.again(phase, run) == Again::Once {
                 continue;
             }
             let value = match &setting.flow {

@@ -1,7 +1,7 @@
 //! Bags that follow one another. Where no limit judges by dose or in total what
 //! such a run gives, each bag is a giving: `then renew` in the place of `every`
-//! switches no limit of a single dose or an interval off. Where one does, and
-//! the bags end, all of them are one.
+//! switches no limit of a single dose or an interval off. Where one does, or the
+//! drug states no interval, and the bags end, all of them are one.
 
 use gutta_notation::ast::LimitMeasure;
 
@@ -15,16 +15,20 @@ use crate::model::limit::LimitBound;
 /// Judges the givings of an order whose bags are renewed.
 pub(super) fn judge(judging: &mut Judging<'_>, reader: &Reader<'_>, otherwise: &mut Otherwise) {
     for giving in reader.givings() {
-        let Some(run) = reader.renews(giving) else {
+        let Some(run) = giving.renewed() else {
             continue;
         };
         let whole = Stretch::of(&judging.view.patients.interval);
-        let by_bag = otherwise.left(whole.clone(), run, &[What::Dose, What::Total]);
+        let ends = giving.has_end();
+        let by_bag = match ends && reader.apart().is_none() {
+            true => Vec::new(),
+            false => otherwise.left(whole.clone(), run, &[What::Dose, What::Total]),
+        };
         let mut as_one = vec![whole];
         for stretch in &by_bag {
             as_one = without(&as_one, stretch);
         }
-        let ends = reader.has_end(giving);
+
         for bound in judging.limits {
             let readings = reader.of_bags(bound, giving);
             let mut judged = false;

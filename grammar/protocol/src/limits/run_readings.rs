@@ -2,9 +2,10 @@
 
 use super::readings::{Reader, Reading, Reads, Unknown, is_as_loading, judged_by};
 use crate::curve::Curve;
-use crate::delivery::{Counted, Giving, Piece, Source};
+use crate::delivery::{Counted, Giving, Piece};
 use crate::derive::At;
 use crate::model::limit::{LimitBound, LimitForm, Side};
+use crate::model::order::Again;
 use crate::model::size::Stuff;
 
 /// Pieces that are judged together.
@@ -20,7 +21,7 @@ pub(super) struct Part<'d> {
 impl Reader<'_> {
     /// The drug of each giving that has an end.
     pub(super) fn single_doses(&self, bound: &LimitBound) -> Vec<Reading> {
-        let ends = |giving: &&Giving| self.renews(giving).is_none();
+        let ends = |giving: &&Giving| giving.renewed().is_none();
         let givings = self.givings().iter().filter(ends);
         givings
             .flat_map(|giving| self.single_dose(bound, giving))
@@ -29,9 +30,7 @@ impl Reader<'_> {
 
     /// The drug of one giving that has an end.
     pub(super) fn single_dose(&self, bound: &LimitBound, giving: &Giving) -> Vec<Reading> {
-        let delivery = self.delivery();
-        let pieces = delivery.map(|delivery| delivery.pieces_of(giving).cloned().collect());
-        self.dose_of(bound, pieces.unwrap_or_default())
+        self.dose_of(bound, giving.pieces.iter().collect())
     }
 
     /// The drug of a giving that is renewed, up to the end of its first bag.
@@ -39,16 +38,15 @@ impl Reader<'_> {
         let Some(delivery) = self.delivery() else {
             return Vec::new();
         };
-        let once = |piece: &Piece| {
-            let mut piece = piece.clone();
-            piece.volume = delivery.volume_once(&piece);
-            piece
-        };
-        self.dose_of(bound, delivery.pieces_of(giving).map(once).collect())
+        let once = giving.pieces.iter().map(|piece| Piece {
+            volume: delivery.volume_once(piece),
+            ..piece.clone()
+        });
+        let once: Vec<_> = once.collect();
+        self.dose_of(bound, once.iter().collect())
     }
 
-    fn dose_of(&self, bound: &LimitBound, pieces: Vec<Piece>) -> Vec<Reading> {
-        let pieces: Vec<_> = pieces.iter().collect();
+    fn dose_of(&self, bound: &LimitBound, pieces: Vec<&Piece>) -> Vec<Reading> {
         let load = self.holds_load(&pieces);
         if load && !is_as_loading(bound) && self.gives_way_to_loading(bound) {
             return Vec::new();
@@ -64,7 +62,7 @@ impl Reader<'_> {
     /// Whether pieces hold a load that comes once.
     fn holds_load(&self, pieces: &[&Piece]) -> bool {
         let mut pieces = pieces.iter();
-        pieces.any(|piece| piece.is_load(self.order) && !self.comes_back(piece))
+        pieces.any(|piece| piece.is_load(self.order) && !piece.comes_back())
     }
 
     /// Whether the drug has a limit `as loading` that a general one of its
@@ -81,14 +79,13 @@ impl Reader<'_> {
     /// The bag of a giving that hangs next, and the next ones: how much each
     /// gives.
     pub(super) fn next_bag(&self, bound: &LimitBound, giving: &Giving) -> Option<Reading> {
-        let (phase, run) = self.delivery()?.renewed(giving)?;
+        let (phase, run) = giving.renewed()?;
         let succession = self.view.succession(self.order, phase, None)?;
         let crate::derive::Next::Renewed(renewal) = succession.next else {
             return None;
         };
         let delivery = self.delivery()?;
-        let pieces = delivery.pieces_of(giving);
-        let piece = pieces.last()?;
+        let piece = giving.pieces.last()?;
         let per_volume = delivery.in_piece(piece, judged_by(bound));
         let amount = per_volume.and_then(|per_volume| renewal.volume.mul(&per_volume));
         let value = self.counted(bound, amount, &[piece]);
@@ -97,7 +94,7 @@ impl Reader<'_> {
 
     /// The time from one bag to the next of a giving that is renewed.
     pub(super) fn next_interval(&self, giving: &Giving) -> Option<Reading> {
-        let (phase, run) = self.delivery()?.renewed(giving)?;
+        let (phase, run) = giving.renewed()?;
         let succession = self.view.succession(self.order, phase, None)?;
         Some(self.reading(phase, Some(run), Reads::Value(succession.lasts)))
     }
@@ -108,7 +105,7 @@ impl Reader<'_> {
         Reading {
             phase,
             phases: (phase, phase),
-            load: self.is_load(phase) && self.run_comes_once(phase, run),
+            load: self.is_load(phase) && self.comes_once(phase, run),
             span: derived.map_or(self.order.header, |run| run.span),
             at: At::Start,
             run,
@@ -117,8 +114,8 @@ impl Reader<'_> {
         }
     }
 
-    fn run_comes_once(&self, phase: usize, run: Option<usize>) -> bool {
-        run.is_none_or(|run| !self.run_comes_back(phase, run))
+    fn comes_once(&self, phase: usize, run: Option<usize>) -> bool {
+        run.is_none_or(|run| self.order.again(phase, run) == Again::Once)
     }
 
     /// What a bound of an amount or a time says of pieces together: one reading
@@ -184,36 +181,13 @@ impl Reader<'_> {
         }
     }
 
-    /// Whether a piece is given again: with every repetition, or with the next
-    /// bag.
-    pub(super) fn comes_back(&self, piece: &Piece) -> bool {
-        match piece.source {
-            Source::Run(run) => self.run_comes_back(piece.phase, run),
-            _ => piece.every.is_some(),
-        }
-    }
-
-    /// Whether a run is.
-    pub(super) fn run_comes_back(&self, phase: usize, run: usize) -> bool {
-        use crate::model::order::ThenSpec;
-        let Some(spec) = self.order.phases.get(phase) else {
-            return false;
-        };
-        let repeats = spec.runs.get(run).is_some_and(|run| run.every.is_some());
-        let renews = matches!(&spec.then, Some((ThenSpec::Renew(_), _)));
-        let is_last = phase + 1 == self.order.phases.len() && run + 1 == spec.runs.len();
-        repeats || renews && is_last
-    }
-
     /// The runs, by phase and place there, of the giving that a run is part of.
     pub(super) fn giving_with(&self, phase: usize, run: usize) -> Vec<(usize, usize)> {
-        let Some(delivery) = self.delivery() else {
-            return Vec::new();
-        };
-        let runs = |giving| delivery.pieces_of(giving).filter_map(Piece::run);
-        let mut givings = self.givings().iter();
-        let giving = givings.find(|giving| runs(*giving).any(|of| of == (phase, run)));
-        giving.map_or_else(Vec::new, |giving| runs(giving).collect())
+        let runs =
+            |giving: &Giving| -> Vec<_> { giving.pieces.iter().filter_map(Piece::run).collect() };
+        let mut givings = self.givings().iter().map(runs);
+        let giving = givings.find(|runs| runs.contains(&(phase, run)));
+        giving.unwrap_or_default()
     }
 
     pub(super) fn intervals(&self) -> Vec<Reading> {
@@ -243,13 +217,10 @@ impl Reader<'_> {
 
     /// How long each giving lasts that is not all a load; `loads`: those too.
     pub(super) fn times(&self, bound: &LimitBound, loads: bool) -> Vec<Reading> {
-        let Some(delivery) = self.delivery() else {
-            return Vec::new();
-        };
         let mut readings = Vec::new();
         for giving in self.givings() {
-            let pieces: Vec<_> = delivery.pieces_of(giving).collect();
-            let once = |piece: &&Piece| piece.is_load(self.order) && !self.comes_back(piece);
+            let pieces: Vec<_> = giving.pieces.iter().collect();
+            let once = |piece: &&Piece| piece.is_load(self.order) && !piece.comes_back();
             let load = pieces.iter().all(once);
             if load && !loads {
                 continue;
@@ -262,19 +233,5 @@ impl Reader<'_> {
             readings.extend(self.part(bound, &part));
         }
         readings
-    }
-
-    /// Whether a giving comes to an end.
-    pub(super) fn has_end(&self, giving: &Giving) -> bool {
-        let delivery = self.delivery();
-        delivery.is_some_and(|delivery| {
-            let mut pieces = delivery.pieces_of(giving);
-            pieces.all(|piece| piece.volume.is_some())
-        })
-    }
-
-    /// The run of a giving that is renewed.
-    pub(super) fn renews(&self, giving: &Giving) -> Option<(usize, usize)> {
-        self.delivery()?.renewed(giving)
     }
 }

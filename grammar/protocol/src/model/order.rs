@@ -285,6 +285,40 @@ pub struct EverySpec {
     pub span: Span,
 }
 
+/// Whether more follows from the same line of an order.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Again {
+    /// It is given once.
+    Once,
+    /// It is repeated.
+    Repeated,
+    /// Its bag is renewed.
+    Renewed,
+}
+
+impl Order {
+    /// Whether more follows from a run, by its phase and place there.
+    #[must_use]
+    pub fn again(&self, phase: usize, run: usize) -> Again {
+        let spec = self.phases.get(phase).and_then(|of| of.runs.get(run));
+        match spec {
+            Some(RunSpec { every: Some(_), .. }) => Again::Repeated,
+            Some(_) if self.is_renewed(phase, run) => Again::Renewed,
+            _ => Again::Once,
+        }
+    }
+
+    /// Whether the bag of a run is renewed when it is empty: the last run of
+    /// the order's last phase is.
+    #[must_use]
+    pub fn is_renewed(&self, phase: usize, run: usize) -> bool {
+        self.phases.get(phase).is_some_and(|spec| {
+            let renews = matches!(&spec.then, Some((ThenSpec::Renew(_), _)));
+            renews && phase + 1 == self.phases.len() && run + 1 == spec.runs.len()
+        })
+    }
+}
+
 /// Permission to change the setting.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct AdjustSpec {
