@@ -5,6 +5,7 @@ pub(crate) mod as_load;
 mod breach;
 pub(crate) mod contradict;
 pub(crate) mod gap;
+pub(crate) mod in_interval;
 mod lost_lid;
 pub(crate) mod never;
 pub(crate) mod none;
@@ -27,6 +28,7 @@ pub(crate) const RULES: &[&Rule] = &[
     &as_load::RULE,
     &contradict::RULE,
     &gap::RULE,
+    &in_interval::RULE,
     &never::RULE,
     &none::RULE,
     &not_checked::RULE,

@@ -28,6 +28,9 @@ pub struct Judgement {
     /// Runs that only the limits of loads could judge, and whose phase does not
     /// say that it is one.
     pub as_loads: Vec<AsLoad>,
+    /// What a giving without end gives in the drug's shortest interval, beyond
+    /// a single dose, where no `total` judges it: by a bound made for it.
+    pub in_interval: Vec<Breach>,
     /// How many bounds judged something.
     pub applied: usize,
 }
@@ -109,6 +112,7 @@ pub fn judge(order: &Order, values: &Values) -> Judgement {
             judging.judgement.applied += usize::from(judged);
         }
         super::renewed::judge(&mut judging, &reader, &mut otherwise);
+        super::endless::judge(&mut judging, &reader, &otherwise);
         super::as_loads::judge(&mut judging, &reader, &otherwise);
     }
     super::prohibitions::forbidden(&mut judgement, order, values);
@@ -244,7 +248,7 @@ pub(super) fn judge_reading(
 }
 
 /// What two rows of stretches share.
-fn shared(one: &[Stretch], other: &[Stretch]) -> Vec<Stretch> {
+pub(super) fn shared(one: &[Stretch], other: &[Stretch]) -> Vec<Stretch> {
     let each = one.iter();
     each.flat_map(|stretch| other.iter().filter_map(|other| stretch.intersect(other)))
         .collect()

@@ -4,6 +4,7 @@ mod as_loads;
 mod asked;
 mod bag_readings;
 mod ceilings;
+mod endless;
 mod flows;
 mod holds;
 mod judge;
