@@ -266,6 +266,54 @@ order leptine-renewed "Leptine"
         ));
     }
 
+    /// 500 mg twice without a pause is 1 g, and 1 g with what follows the last
+    /// of three at once, by hand. With an hour between, each is a giving.
+    #[test]
+    fn repetitions_without_an_hour_between_are_one_giving() {
+        let ferrum = |phases: &str| {
+            format!(
+                r#"
+use "tarnwick.gtt"
+
+drug ferrum "Iron, invented"
+  supplied   500 mg in 10 mL
+  with       saline
+  usual single dose 100 to 600 mg
+  never single dose above 800 mg
+
+order ferrum-repeated "Iron"
+  drug       ferrum
+  area       ward
+  patient    weight 60 to 80 kg
+  route      peripheral vein
+  pump       volumetric
+{phases}"#
+            )
+        };
+        let mix = "mix        500 mg made up to 100 mL with saline";
+        assert_findings(&ferrum(&format!(
+            r#"  {mix}
+             ^^^^^^ limit.slip
+  run        all over 30 min every 30 min for 2 doses
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: is 1000 mg; never above 800 mg
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.unusual
+"#
+        )));
+        assert_findings(&ferrum(&format!(
+            r#"  phase      first
+    {mix}
+    run      all over 30 min every 90 min for 3 doses
+  phase      second
+    {mix}
+               ^^^^^^ limit.slip
+    run      all over 30 min
+    ^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: in phases first and second is 1000 mg; never above 800 mg
+    ^^^^^^^^^^^^^^^^^^^^^^^^ limit.unusual
+  then       stop
+"#
+        )));
+    }
+
     #[test]
     fn the_bound_itself_is_allowed() {
         assert_findings(

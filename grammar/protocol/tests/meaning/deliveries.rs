@@ -180,4 +180,30 @@ proptest! {
             format!("  {mix}\n  run all over {time} min every {time} min\n"),
         ]);
     }
+
+    /// Where no interval is stated: repeated with less than an hour between, in
+    /// phases, or renewed.
+    #[test]
+    fn one_giving_repeated(limits in limits(true), (strength, volume, time) in giving()) {
+        prop_assume!(!limits.contains("interval"));
+        let mix = format!("mix {} mg made up to {volume} mL with saline", strength * volume);
+        assert_alike(&limits, &[
+            format!("  phase one\n    {mix}\n    run all over {time} min\n  phase two\n    {mix}\n    run all over {time} min\n  then stop\n"),
+            format!("  {mix}\n  run all over {time} min every {time} min for 2 doses\n"),
+            format!("  {mix}\n  run all over {time} min\n  then renew for {time} min\n"),
+        ]);
+    }
+
+    /// The last of what repeats, and what follows it at once.
+    #[test]
+    fn what_follows_the_last(limits in limits(true), (strength, volume, time) in giving()) {
+        prop_assume!(!limits.contains("interval"));
+        let mix = format!("mix {} mg made up to {volume} mL with saline", strength * volume);
+        let run = format!("    {mix}\n    run all over {time} min\n");
+        let every = time + 60;
+        assert_alike(&limits, &[
+            format!("  phase one\n{run}  phase wait\n    hang 50 mL of saline\n    run all over 60 min\n  phase two\n{run}  phase three\n{run}  then stop\n"),
+            format!("  phase one\n    {mix}\n    run all over {time} min every {every} min for 2 doses\n  phase three\n{run}  then stop\n"),
+        ]);
+    }
 }
