@@ -72,6 +72,13 @@ fn changes_are_told_with_their_ratios() {
     assert!(ran.out.lines().all(|line| line.chars().count() <= 80));
     let markdown = folder.run(&["compare", "before", "after", "--format", "markdown"]);
     insta::assert_snapshot!("compared_as_markdown", markdown.told());
+    let rows = folder.run(&["compare", "before", "after", "--rows"]);
+    insta::assert_snapshot!("compared_with_rows_as_text", rows.told());
+    assert!(rows.out.lines().all(|line| line.chars().count() <= 80));
+    let rows = [
+        "compare", "before", "after", "--rows", "--format", "markdown",
+    ];
+    insta::assert_snapshot!("compared_with_rows_as_markdown", folder.run(&rows).told());
     let json = folder.run(&["compare", "before", "after", "--format", "json"]);
     insta::assert_snapshot!("compared_as_json", json.told());
     let document = json.json();
@@ -94,6 +101,42 @@ fn changes_are_told_with_their_ratios() {
         "after": {"shown": "0.9 mL/h", "exact": "9/10", "unit": "mL/h"},
     });
     assert_eq!(flow.unwrap()["rows"][0], row);
+}
+
+#[test]
+fn what_was_changed_comes_first_and_what_follows_in_one_line() {
+    let folder = history(
+        &[
+            ("gutta.toml", ""),
+            ("reference.gtt", REFERENCE),
+            ("order.gtt", RIGHT),
+        ],
+        &[(
+            "order.gtt",
+            &RIGHT.replace("mix        4 mg", "mix        8 mg"),
+        )],
+    );
+    let said = folder.run(&["compare", "before", "after"]).out;
+    let words = said.split_whitespace().collect::<Vec<_>>().join(" ");
+    // Twice as strong: by hand, every flow halves, and the dose is what it was.
+    let changed = "! drug in the bag: 4 mg \u{2192} 8 mg; \u{d7} 2 ! so: the dose stays; strength, draw, containers, time and runs dry \u{d7} 2; flow, ";
+    assert!(words.contains(changed), "{said}");
+    // A run's own number is what was changed, and no consequence.
+    let other = RIGHT.replace("at 0.06 mcg/kg/min", "at 0.12 mcg/kg/min");
+    folder.write("order.gtt", other.as_bytes());
+    let said = folder.run(&["compare", "before"]).out;
+    let words = said.split_whitespace().collect::<Vec<_>>().join(" ");
+    let changed =
+        "! dose: 0.06 mcg/kg/min \u{2192} 0.12 mcg/kg/min; \u{d7} 2 ! so: the strength stays; flow";
+    assert!(words.contains(changed), "{said}");
+    // A pump alone: nothing of the order itself was changed.
+    folder.write("order.gtt", RIGHT.as_bytes());
+    let pump = REFERENCE.replace("in steps of 0.1 mL/h", "in steps of 0.5 mL/h");
+    folder.write("reference.gtt", pump.as_bytes());
+    let said = folder.run(&["compare", "before"]).out;
+    let words = said.split_whitespace().collect::<Vec<_>>().join(" ");
+    let changed = "! by what it leans on: the strength, the dose and the flow stay; pump flow ";
+    assert!(words.contains(changed), "{said}");
 }
 
 #[test]

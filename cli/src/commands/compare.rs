@@ -17,10 +17,11 @@ use crate::terminal::{self, Colour};
 ///
 /// Each state is a revision that git knows (a commit, a branch, a tag,
 /// `main:orders`) or a folder; what is both is taken as a folder. Without NEW,
-/// the files as they stand. Told is what changed for a patient: each derived
-/// value before and after with its ratio over all weights, limits and
-/// permissions widened or narrowed, waivers, worked examples dropped. Comments,
-/// layout and another spelling change nothing. What changed by more than
+/// the files as they stand. Told is what changed for a patient: first what was
+/// changed (the drug in the bag, a dose, a limit widened or narrowed, a waiver,
+/// a worked example dropped), then in one sentence what follows from it: each
+/// derived value with its greatest ratio over all weights. Comments, layout and
+/// another spelling change nothing. What changed by more than
 /// `marked-change` in gutta.toml (10 % unless set), or cannot be measured, is
 /// marked and comes first. Exit codes: 0 the same meaning, 1 something changed
 /// or could not be compared, 2 could not run.
@@ -33,6 +34,12 @@ pub(crate) struct Args {
     /// The state after [default: the files as they stand]
     #[arg(value_name = "NEW")]
     new: Option<String>,
+
+    /// Tell every value by itself, before and after, with a row a patient
+    ///
+    /// JSON has the rows always.
+    #[arg(long)]
+    rows: bool,
 
     /// The form of what is told
     #[arg(long, value_enum, default_value_t)]
@@ -64,6 +71,7 @@ impl Args {
                 .unwrap_or_else(|| "the files as they stand".to_owned()),
             comparison: compare(&before, &after),
             digits: after.house.digits(),
+            rows: self.rows,
         };
         progress.end();
         match self.format {

@@ -40,6 +40,8 @@ struct OneSubject<'a> {
     after: Option<Place<'a>>,
     marked: bool,
     used_by: Vec<&'a str>,
+    /// Which of an order's strength, dose and flow stay, where others change.
+    kept: &'a [&'static str],
     changes: Vec<OneChange<'a>>,
 }
 
@@ -125,6 +127,7 @@ fn subject(subject: &Subject) -> OneSubject<'_> {
         after: subject.after.as_ref().map(site),
         marked: subject.marked,
         used_by: subject.used_by.iter().map(|name| name.as_str()).collect(),
+        kept: &subject.kept,
         changes: subject.changes.iter().map(change).collect(),
     }
 }

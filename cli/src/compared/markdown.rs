@@ -5,7 +5,7 @@ use std::fmt::Write;
 use gutta_checks::compare::{Change, Row, Subject, Told};
 use gutta_checks::markdown::{cell, code, inline};
 
-use super::{Compared, fate, kind, leaned_on, place, what};
+use super::{Compared, fate, instance, kind, leaned_on, place, what};
 use crate::derived::CAUTION;
 
 impl Compared {
@@ -61,11 +61,43 @@ impl Compared {
         if subject.changes.is_empty() {
             return;
         }
+        if !self.rows {
+            self.changes_in_short(out, subject);
+            return;
+        }
         out.push_str(
             "| | what | for | before | after | |\n| --- | --- | --- | --- | --- | --- |\n",
         );
         for change in &subject.changes {
             self.change_in_markdown(out, change);
+        }
+        out.push('\n');
+    }
+
+    /// What changed as a list, and what follows from it as its last item.
+    fn changes_in_short(&self, out: &mut String, subject: &Subject) {
+        let item = |marked: bool| if marked { "- **!** " } else { "- " };
+        for change in &subject.changes {
+            if self.is_told_along(change) {
+                continue;
+            }
+            let instance = instance(change);
+            let values = match (&instance, change.rows.as_slice()) {
+                (Some(instance), _) => vec![inline(instance)],
+                (None, rows) => rows.iter().filter_map(values).collect(),
+            };
+            let bearing = Some(self.bearing(change)).filter(|told| !told.is_empty());
+            let parts: Vec<_> = values.into_iter().chain(bearing).collect();
+            let _ = writeln!(
+                out,
+                "{}{}: {}",
+                item(change.marked),
+                inline(&what(change)),
+                parts.join("; "),
+            );
+        }
+        if let Some(follows) = self.follows(subject) {
+            let _ = writeln!(out, "{}{}", item(follows.marked), inline(&follows.text));
         }
         out.push('\n');
     }
@@ -98,6 +130,15 @@ impl Compared {
                 cell(&last.join("; ")),
             );
         }
+    }
+}
+
+/// Before and after; `None` where neither says a value.
+fn values(row: &Row) -> Option<String> {
+    let told = |told: &Option<Told>| told.as_ref().map(|told| inline(&told.text));
+    match (told(&row.before), told(&row.after)) {
+        (Some(before), Some(after)) => Some(format!("{before} \u{2192} {after}")),
+        (one, other) => one.or(other),
     }
 }
 

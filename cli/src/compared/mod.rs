@@ -1,5 +1,6 @@
 //! What changed clinically, as people and programs read it: one file a form.
 
+mod follows;
 mod json;
 mod markdown;
 mod text;
@@ -21,6 +22,8 @@ pub(crate) struct Compared {
     pub(crate) comparison: Comparison,
     /// How numbers are written.
     pub(crate) digits: Digits,
+    /// Whether every value is told by itself, with a row a patient.
+    pub(crate) rows: bool,
 }
 
 impl Compared {
@@ -165,6 +168,19 @@ fn leaned_on(subject: &Subject) -> Option<String> {
         0 => Some(named),
         more => Some(format!("{named} and {}", counted(more, "more order"))),
     }
+}
+
+/// One of a change's rows in a few words, where its rows are not told: `as 4 mg
+/// → 8 mg at 40 kg`.
+fn instance(change: &Change) -> Option<String> {
+    let row = change.rows.first()?;
+    let at = row.at.as_ref()?;
+    let values = match (&row.before, &row.after) {
+        (Some(before), Some(after)) => format!("{} \u{2192} {}", before.text, after.text),
+        (Some(one), None) | (None, Some(one)) => one.text.clone(),
+        (None, None) => return None,
+    };
+    Some(format!("{values} at {at}"))
 }
 
 /// What changed, with its phase.

@@ -6,7 +6,7 @@ use gutta_checks::compare::{Change, Row, Subject, Told};
 use gutta_notation::visible_line;
 use unicode_width::UnicodeWidthStr;
 
-use super::{Compared, fate, kind, leaned_on, place, what};
+use super::{Compared, fate, instance, kind, leaned_on, place, what};
 use crate::derived::CAUTION;
 use crate::prose::Prose;
 
@@ -75,14 +75,32 @@ impl Compared {
             }
         }
         for change in &subject.changes {
-            self.change(out, change, prose, width);
+            if !self.is_told_along(change) {
+                self.change(out, change, prose, width);
+            }
+        }
+        if let Some(follows) = self.follows(subject) {
+            let mark = if follows.marked { "!" } else { " " };
+            let set = prose.hanging(&follows.text, &format!("  {mark} "), "      ");
+            match set.strip_prefix("  !") {
+                Some(rest) => {
+                    let _ = write!(out, "  {}{rest}", prose.marked("!"));
+                }
+                None => out.push_str(&set),
+            }
         }
     }
 
     fn change(&self, out: &mut String, change: &Change, prose: Prose, width: usize) {
         let mark = mark(change.marked, prose);
         let what = what(change);
-        let bearing = self.bearing(change);
+        let mut bearing = self.bearing(change);
+        let in_short = instance(change).filter(|_| !self.rows);
+        if let Some(instance) = &in_short {
+            let parts = [bearing.as_str(), instance.as_str()];
+            let parts: Vec<_> = parts.into_iter().filter(|part| !part.is_empty()).collect();
+            bearing = parts.join(": ");
+        }
         let values = match change.rows.as_slice() {
             [row] if row.at.is_none() => values(row),
             _ => None,
@@ -114,7 +132,9 @@ impl Compared {
             }
         }
         out.push('\n');
-        self.rows(out, change, prose);
+        if in_short.is_none() {
+            self.rows(out, change, prose);
+        }
     }
 
     /// A row a patient, in columns; long texts below each other.

@@ -3,7 +3,8 @@
 use gutta_notation::ast::ExpectMeasure;
 use gutta_protocol::derive::View;
 use gutta_protocol::measures::{Measure, Measures, Question, Value, ValueOf, amount_unit};
-use gutta_protocol::model::size::Size;
+use gutta_protocol::model::order::{Order, Preparation, WaySpec, WhatSpec};
+use gutta_protocol::model::size::{Size, Stuff};
 use gutta_quantity::{Dimension, Unit, units};
 
 use super::phases::{State, shared};
@@ -14,6 +15,9 @@ pub(super) struct Item {
     pub(super) name: String,
     pub(super) pair: Option<usize>,
     pub(super) value: Value,
+    /// Whether a line of the order states its number: whoever changed that line
+    /// changed this, and the rest follows.
+    pub(super) written: bool,
 }
 
 impl Item {
@@ -33,9 +37,11 @@ impl Item {
 pub(super) fn items(measures: Measures<'_>, telling: Telling<'_>, state: State) -> Vec<Item> {
     let Measures { order, view } = measures;
     let mut all = in_bags(view);
+    let bags = all.len();
     for value in measures.all(None) {
         all.push((name_of(&value), value));
     }
+    let own = all.len();
     for (phase, spec) in order.phases.iter().enumerate() {
         let Some(adjust) = &spec.adjust else { continue };
         let ends = [
@@ -52,18 +58,56 @@ pub(super) fn items(measures: Measures<'_>, telling: Telling<'_>, state: State) 
             );
         }
     }
-    let placed = all.into_iter().filter_map(|(name, value)| {
-        let pair = match value.phase {
-            None => None,
-            Some(phase) => Some(shared(telling.phases, state, phase)?),
-        };
-        Some(Item {
-            name: of_which(name, &value, view),
-            pair,
-            value,
-        })
-    });
+    let placed = all
+        .into_iter()
+        .enumerate()
+        .filter_map(|(at, (name, value))| {
+            let written = at < bags || (at < own && is_written(order, &value));
+            let pair = match value.phase {
+                None => None,
+                Some(phase) => Some(shared(telling.phases, state, phase)?),
+            };
+            Some(Item {
+                name: of_which(name, &value, view),
+                pair,
+                value,
+                written,
+            })
+        });
     placed.collect()
+}
+
+/// Whether it is the number of a line: of a run, of a bolus, or of a bag that is
+/// bought as it is.
+fn is_written(order: &Order, value: &Value) -> bool {
+    use ExpectMeasure as Is;
+    let Measure::Expect(measure) = &value.measure else {
+        return false;
+    };
+    let Some(phase) = value.phase.and_then(|phase| order.phases.get(phase)) else {
+        return false;
+    };
+    if let Some(bolus) = value.bolus {
+        return *measure == Is::Bolus && phase.boluses.get(bolus).is_some();
+    }
+    let run = value.run.and_then(|run| phase.runs.get(run));
+    let set_by = |wanted: fn(&WaySpec) -> bool| run.is_some_and(|run| run.ways.iter().any(wanted));
+    let at = |stuff: fn(Stuff) -> bool| {
+        let mut ways = run.iter().flat_map(|run| &run.ways);
+        ways.any(|way| matches!(way, WaySpec::At(rate) if stuff(rate.form.stuff)))
+    };
+    match measure {
+        Is::Dose => at(|stuff| matches!(stuff, Stuff::Drug(_))),
+        Is::Flow => at(|stuff| stuff == Stuff::Volume),
+        Is::Drops => at(|stuff| stuff == Stuff::Drops),
+        Is::Time => set_by(|way| matches!(way, WaySpec::Over(_))),
+        Is::Volume => run.is_some_and(|run| matches!(run.what, Some(WhatSpec::Size(..)))),
+        Is::Strength => phase
+            .bag
+            .as_ref()
+            .is_some_and(|bag| matches!(bag.how, Preparation::PremixedStrength { .. })),
+        _ => false,
+    }
 }
 
 /// A total's name says per what it is taken; of the rest the unit does.

@@ -11,6 +11,7 @@
 mod house;
 mod in_force;
 mod items;
+mod kept;
 mod limits;
 mod lines;
 mod order;
@@ -78,6 +79,9 @@ pub struct Subject {
     pub fate: Fate,
     /// What changed, the gravest first.
     pub changes: Vec<Change>,
+    /// Which of an order's chief values are as they were, where others are not:
+    /// `strength`, `dose`, `flow`.
+    pub kept: Vec<&'static str>,
     /// Orders that lean on it, by name.
     pub used_by: Vec<SmolStr>,
     /// Whether it, or a change of it, is grave.

@@ -9,6 +9,7 @@ use rayon::prelude::*;
 use rustc_hash::FxHashMap;
 use smol_str::SmolStr;
 
+use super::kept::kept;
 use super::phases::{State, pairs};
 use super::statement::{Statement, differences};
 use super::telling::Telling;
@@ -324,9 +325,17 @@ impl Work<'_> {
             after: new.map(|new| self.after.site(new)),
             marked: fate != Fate::Changed || changes.iter().any(|change| change.marked),
             fate,
+            kept: new.map_or_else(Vec::new, |new| self.kept(new, &changes)),
             changes,
             used_by: uses.of_stanza(id),
         })
+    }
+
+    /// What of the order in its new state is as it was, though other values
+    /// are not.
+    fn kept(&self, new: StanzaId, changes: &[Change]) -> Vec<&'static str> {
+        let analysis = self.after.orders.get(&new);
+        analysis.map_or_else(Vec::new, |analysis| kept(analysis, changes))
     }
 
     fn house(&self) -> Option<Subject> {
@@ -343,6 +352,7 @@ impl Work<'_> {
             fate: Fate::Changed,
             marked: changes.iter().any(|change| change.marked),
             changes,
+            kept: Vec::new(),
             used_by: Vec::new(),
         })
     }

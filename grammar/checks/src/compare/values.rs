@@ -299,7 +299,7 @@ fn bare(item: &Item, turn: Turn, telling: Telling<'_>) -> Change {
         phase: telling.phase(item.pair),
         turn,
         effect: Effect::Neither,
-        derived: true,
+        derived: !item.written,
         rows: Vec::new(),
         greatest: None,
         marked: false,
