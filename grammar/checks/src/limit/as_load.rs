@@ -2,7 +2,7 @@
 
 use gutta_notation::ast::LimitMeasure;
 use gutta_protocol::derive::Values;
-use gutta_protocol::limits::{AsLoad, Stretch};
+use gutta_protocol::limits::{Stretch, Unjudged};
 
 use crate::lines::insert_below;
 use crate::words::all_of;
@@ -29,7 +29,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     }
 }
 
-fn report(context: &OrderContext<'_>, values: &Values, run: &AsLoad) -> Option<Finding> {
+fn report(context: &OrderContext<'_>, values: &Values, run: &Unjudged) -> Option<Finding> {
     let order = &context.analysis.order;
     let drug = order.drug.as_ref()?;
     let name = &drug.value.name;
@@ -61,7 +61,7 @@ fn report(context: &OrderContext<'_>, values: &Values, run: &AsLoad) -> Option<F
 }
 
 /// For whom, where some limit judges the run for others.
-fn whom(values: &Values, run: &AsLoad) -> Option<String> {
+fn whom(values: &Values, run: &Unjudged) -> Option<String> {
     let view = values.views.get(run.view)?;
     let whole = &view.patients.interval;
     let all = run

@@ -43,7 +43,7 @@ fn an_exception_loosens_by_name() {
     assert_findings(&order(
         limits,
         &format!(
-            "order a \"A\"\n  drug       limitamine\n  area       adult-icu\n{body}  run        all at 9 mg/h\n  then       renew\n"
+            "order a \"A\"\n  drug       limitamine\n             ^^^^^^^^^^ limit.none: No limit of limitamine applies\n  area       adult-icu\n{body}  run        all at 9 mg/h\n  then       renew\n"
         ),
     ));
     assert_findings(&order(
@@ -232,7 +232,7 @@ fn totals_single_doses_and_intervals() {
     assert_findings(&order(
         "  never interval below 8 h",
         &format!(
-            "{body}                          ^^^^^^^^^ limit.never: The interval of limitamine is 6 h; never below 8 h\n"
+            "{body}                          ^^^^^^^^^ limit.never: The interval of limitamine is 6 h; never below 8 h\n  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.none: says how much this run may give, nor how fast\n"
         ),
     ));
     assert_findings(&order(
@@ -244,7 +244,8 @@ fn totals_single_doses_and_intervals() {
 /// `after the first TIME`: what ends within it is not judged.
 #[test]
 fn after_the_first_time() {
-    let limits = "  never dose above 5 mg/h after the first 30 min";
+    let limits =
+        "  never dose above 5 mg/h after the first 30 min\n  never single dose above 40 mg";
     let start = r#"order a "A"
   drug       limitamine
   area       ward
@@ -267,7 +268,7 @@ fn after_the_first_time() {
 #[test]
 fn the_worse_strength_is_judged() {
     assert_findings(&order(
-        "  never strength above 0.15 mg/mL",
+        "  never strength above 0.15 mg/mL\n  never dose above 5 mg/h",
         r#"order a "A"
   drug       limitamine
   area       ward

@@ -205,6 +205,7 @@ drug bicarbonate "Sodium bicarbonate 8.4 %"
 
 drug dextrose-amp "Dextrose 50 %"
   supplied   25 g in 50 mL
+  never dose       above 15 g/h
   never osmolarity above 1,000 mOsm/L by peripheral vein
 
 order hung "Glucose by a hand vein"

@@ -9,9 +9,10 @@ use super::judge::{Judging, judge_reading};
 use super::readings::Reader;
 use crate::model::limit::{LimitBound, Side};
 
-/// A run that no limit but those of loads judges.
+/// A run of which no limit says how much may be given, nor how fast; but for
+/// limits of loads.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct AsLoad {
+pub struct Unjudged {
     /// The run's line.
     pub at: gutta_notation::Span,
     /// Its phase.
@@ -116,16 +117,13 @@ const fn before(bound: &LimitBound) -> &'static [What] {
     }
 }
 
-/// Judges the runs that may be loads, and notes those that nothing else judges.
+/// Judges the runs that may be loads, and notes those that nothing judges.
 pub(super) fn judge(judging: &mut Judging<'_>, reader: &Reader<'_>, otherwise: &Otherwise) {
     let of_loads: Vec<_> = judging
         .limits
         .iter()
         .filter(|bound| of_loads(bound))
         .collect();
-    if of_loads.is_empty() {
-        return;
-    }
     let whole = Stretch::of(&judging.view.patients.interval);
     for (phase, run, derived) in reader.each_run() {
         let holds_drug = judging
@@ -139,12 +137,16 @@ pub(super) fn judge(judging: &mut Judging<'_>, reader: &Reader<'_>, otherwise: &
         let left = |whats: &[What]| otherwise.left(whole.clone(), (phase, run), whats);
         let over = left(ALL);
         if !over.is_empty() {
-            judging.judgement.as_loads.push(AsLoad {
+            let unjudged = Unjudged {
                 at: derived.span,
                 phase,
                 view: judging.index,
                 over,
-            });
+            };
+            match of_loads.is_empty() {
+                true => judging.judgement.unjudged.push(unjudged),
+                false => judging.judgement.as_loads.push(unjudged),
+            }
         }
         for bound in of_loads.iter().filter(|bound| !bound.usual) {
             let within = left(before(bound));

@@ -4,7 +4,7 @@
 use gutta_notation::ast::LimitMeasure;
 use gutta_quantity::Exact;
 
-use super::as_loads::{AsLoad, Otherwise};
+use super::as_loads::{Otherwise, Unjudged};
 use super::holds::{Asked, Holds, Stretch, gives_way};
 use super::prohibitions::Forbidden;
 use super::readings::{Reader, Reading, Reads, Unknown};
@@ -27,7 +27,9 @@ pub struct Judgement {
     pub forbidden: Vec<Forbidden>,
     /// Runs that only the limits of loads could judge, and whose phase does not
     /// say that it is one.
-    pub as_loads: Vec<AsLoad>,
+    pub as_loads: Vec<Unjudged>,
+    /// Runs of which no limit at all says how much may be given, nor how fast.
+    pub unjudged: Vec<Unjudged>,
     /// What a giving without end gives in the drug's shortest interval, beyond
     /// a single dose, where no `total` judges it: by a bound made for it.
     pub in_interval: Vec<Breach>,

@@ -15,7 +15,7 @@ mod renewed;
 mod run_readings;
 mod substance;
 
-pub use as_loads::AsLoad;
+pub use as_loads::Unjudged;
 pub use ceilings::{Ceiling, CeilingOf, areas_in_force, ceilings, fluid_bounds};
 pub use flows::flow_of_limit;
 pub use holds::{Asked, Holds, Stretch, gives_way, holds, includes};

@@ -20,8 +20,8 @@ pub(super) fn judge(judging: &mut Judging<'_>, reader: &Reader<'_>, otherwise: &
         };
         let whole = Stretch::of(&judging.view.patients.interval);
         let ends = giving.has_end();
-        let by_bag = match ends && reader.apart().is_none() {
-            true => Vec::new(),
+        let by_bag = match reader.is_one(giving) {
+            true => vec![whole.clone()],
             false => otherwise.left(whole.clone(), run, &[What::Dose, What::Total]),
         };
         let mut as_one = vec![whole];
@@ -50,9 +50,17 @@ pub(super) fn judge(judging: &mut Judging<'_>, reader: &Reader<'_>, otherwise: &
 }
 
 impl Reader<'_> {
+    /// Whether bags that follow one another are one giving, whatever judges
+    /// them: they end, and no interval parts them.
+    fn is_one(&self, giving: &Giving) -> bool {
+        giving.has_end() && self.apart().is_none()
+    }
+
     /// What a bound says of the bags of a giving that is renewed, one by one.
     pub(super) fn of_bags(&self, bound: &LimitBound, giving: &Giving) -> Vec<Reading> {
         match bound.measure {
+            LimitMeasure::SingleDose if self.is_one(giving) => self.single_dose(bound, giving),
+            _ if self.is_one(giving) => Vec::new(),
             LimitMeasure::SingleDose => {
                 let mut readings = self.first_bag(bound, giving);
                 readings.extend(self.next_bag(bound, giving));
