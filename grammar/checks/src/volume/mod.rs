@@ -2,6 +2,7 @@
 
 pub(crate) mod above_pump;
 pub(crate) mod fluid_load;
+pub(crate) mod later_bags;
 pub(crate) mod left_in_line;
 pub(crate) mod left_over;
 pub(crate) mod missing;
@@ -16,6 +17,7 @@ use crate::Rule;
 pub(crate) const RULES: &[&Rule] = &[
     &above_pump::RULE,
     &fluid_load::RULE,
+    &later_bags::RULE,
     &left_in_line::RULE,
     &left_over::RULE,
     &missing::RULE,
