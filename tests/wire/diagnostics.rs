@@ -242,9 +242,18 @@ fn the_session_ends_as_it_should() {
     let mut client = ward().start();
     client.notify("exit", Value::Null);
     assert_eq!(client.end(), Some(1), "without `shutdown`");
+    // Both at once: whichever is met first.
+    let mut client = ward().start();
+    client.notify("exit", Value::Null);
+    client.hang_up();
+    assert_eq!(client.end(), Some(1), "without `shutdown`, and its stream");
     let mut client = ward().start();
     client.hang_up();
-    assert_eq!(client.end(), Some(0), "with its stream");
+    assert_eq!(client.end(), Some(1), "with its stream alone");
+    let mut client = ward().start();
+    client.request("shutdown", Value::Null);
+    client.hang_up();
+    assert_eq!(client.end(), Some(0), "with its stream after `shutdown`");
 }
 
 /// A client may fetch the findings of what is open, and never those of all

@@ -3,6 +3,7 @@
 
 use serde_json::{Value, json};
 
+use crate::support::Setup;
 use crate::support::raw::Raw;
 
 const URI: &str = "untitled:one";
@@ -61,11 +62,180 @@ fn a_change_that_cannot_be_taken_is_told_and_nothing_old_is_judged() {
         let message = told["params"]["message"].as_str().unwrap();
         assert!(message.contains("could not be taken"), "{message}");
         // Of the text that it had before, nothing is told any more.
-        found(&raw, false);
+        lost(&raw);
         // All of its text, and it is in step again.
         change(&mut raw, &json!(3), &json!([{ "text": WRONG }]));
         found(&raw, true);
     }
+}
+
+/// The findings last pushed of the document, once it has any such.
+fn lost(raw: &Raw) {
+    raw.wait(|said| {
+        let found = said["params"]["diagnostics"].as_array();
+        let only = found.filter(|found| found.len() == 1);
+        let message = only.and_then(|only| only[0]["message"].as_str());
+        said["method"] == "textDocument/publishDiagnostics"
+            && said["params"]["uri"] == URI
+            && message.is_some_and(|message| message.contains("did not come whole"))
+    });
+}
+
+fn hover(raw: &mut Raw, id: i64) -> Value {
+    let place = json!({
+        "textDocument": { "uri": URI }, "position": { "line": 0, "character": 7 } });
+    raw.ask(id, "textDocument/hover", &place);
+    raw.wait(|said| said["id"] == id)["result"].clone()
+}
+
+/// What came damaged may have been a change of what is open.
+#[test]
+fn a_gap_behind_a_damaged_message_is_noticed() {
+    let at = json!({ "line": 1, "character": 8 });
+    let small = json!([{ "range": { "start": at, "end": at }, "text": "\n" }]);
+    let change_of = |version: i64| {
+        json!({ "jsonrpc": "2.0", "method": "textDocument/didChange", "params": {
+            "textDocument": { "uri": URI, "version": version }, "contentChanges": small } })
+    };
+    let body = change_of(2).to_string();
+    for damaged in [
+        format!(
+            "Content-Length: {}\r\n\r\n{}",
+            body.len(),
+            body.replace('{', "(")
+        ),
+        format!("Content-Length: many\r\n\r\n{body}"),
+        crate::support::raw::framed(&json!([change_of(2)])),
+        crate::support::raw::framed(
+            &json!({ "jsonrpc": "2.0", "method": "textDocument/didChange" }),
+        ),
+    ] {
+        let mut raw = opened(WRONG);
+        assert!(!hover(&mut raw, 50).is_null());
+        raw.send(&damaged);
+        // Nothing is missing of this document.
+        change(&mut raw, &json!(2), &small);
+        assert!(!hover(&mut raw, 51).is_null(), "{damaged}");
+        raw.send(&damaged);
+        change(&mut raw, &json!(4), &small);
+        let told = raw.wait(|said| said["method"] == "window/showMessage");
+        let message = told["params"]["message"].as_str().unwrap();
+        assert!(message.contains("a change of it is missing"), "{message}");
+        lost(&raw);
+        assert!(hover(&mut raw, 52).is_null(), "{damaged}");
+        change(&mut raw, &json!(5), &small);
+        assert!(hover(&mut raw, 53).is_null(), "{damaged}");
+        // All of its text, and what follows in the same message.
+        let all = json!([{ "text": RIGHT }, { "text": WRONG }, small[0]]);
+        change(&mut raw, &json!(9), &all);
+        raw.wait(|said| said.to_string().contains("text.unreadable"));
+        assert!(!hover(&mut raw, 54).is_null(), "{damaged}");
+    }
+}
+
+/// Versions that leave some out are no gap while nothing was damaged.
+#[test]
+fn a_client_that_counts_as_it_likes_is_followed() {
+    let mut raw = opened(RIGHT);
+    for (version, text, some) in [(7, WRONG, true), (90, RIGHT, false), (91, WRONG, true)] {
+        let end = json!({ "line": 9, "character": 0 });
+        let start = json!({ "line": 0, "character": 0 });
+        let whole = json!([{ "range": { "start": start, "end": end }, "text": text }]);
+        change(&mut raw, &json!(version), &whole);
+        found(&raw, some);
+    }
+}
+
+/// What is written to the letter of no version of the protocol is opened.
+#[test]
+fn an_opening_of_another_form_loses_no_document() {
+    for document in [
+        json!({ "uri": URI, "languageId": "gutta", "text": WRONG }),
+        json!({ "uri": URI, "version": 1, "text": WRONG }),
+        json!({ "uri": URI, "languageId": null, "version": "1", "text": WRONG }),
+    ] {
+        let mut raw = Raw::start();
+        raw.notify("textDocument/didOpen", &json!({ "textDocument": document }));
+        found(&raw, true);
+    }
+    let mut raw = Raw::start();
+    let document = json!({ "uri": URI, "languageId": "gutta", "version": 1 });
+    raw.notify("textDocument/didOpen", &json!({ "textDocument": document }));
+    raw.wait(|said| said["method"] == "window/showMessage");
+    lost(&raw);
+    // Asked as a question, it is answered, and heard.
+    let document = json!({ "uri": URI, "languageId": "gutta", "version": 1, "text": WRONG });
+    raw.ask(
+        9,
+        "textDocument/didOpen",
+        &json!({ "textDocument": document }),
+    );
+    let answer = raw.wait(|said| said["id"] == 9);
+    assert_eq!(answer["error"]["code"], -32600, "{answer}");
+    raw.wait(|said| said.to_string().contains("text.unreadable"));
+}
+
+/// No edit is made in a text that is not what the editor shows.
+#[test]
+fn what_is_out_of_step_is_not_written_into() {
+    let drug = "drug ketamine \"Ketamine\"\n  supplied 200 mg in 20 mL\n";
+    let ward = "use \"drug.gtt\"\norder a \"A\"\n  drug ketamine\n";
+    let mut client = Setup::new([("drug.gtt", drug), ("ward.gtt", ward)]).start();
+    client.open("drug.gtt");
+    client.open("ward.gtt");
+    client.notify(
+        "textDocument/didChange",
+        json!({ "textDocument": { "uri": client.url("ward.gtt"), "version": 2 },
+                "contentChanges": [{ "range": "all" }] }),
+    );
+    let mut rename = client.place("drug.gtt", "drug ket|amine");
+    rename["newName"] = json!("esketamine");
+    let refused = client.try_request("textDocument/rename", rename.clone());
+    let message = refused.unwrap_err()["message"].to_string();
+    assert!(
+        message.contains("`ward.gtt` did not come whole"),
+        "{message}"
+    );
+    client.close("ward.gtt");
+    let edit = client.request("textDocument/rename", rename);
+    assert!(edit.to_string().contains("ward.gtt"), "{edit}");
+}
+
+/// A client need not wait for the first answer before it goes on.
+#[test]
+fn a_start_in_one_piece_loses_nothing() {
+    let folder = tempfile::tempdir().unwrap();
+    let folder = folder.path().canonicalize().unwrap();
+    std::fs::create_dir_all(&folder).unwrap();
+    std::fs::write(folder.join("a.gtt"), RIGHT).unwrap();
+    let root = format!("file://{}", folder.display());
+    let url = format!("{root}/a.gtt");
+    let document = json!({ "uri": url, "languageId": "gutta", "version": 7, "text": WRONG });
+    let initialize = json!({ "jsonrpc": "2.0", "id": 1, "method": "initialize",
+        "params": { "rootUri": root, "capabilities": {} } });
+    let initialized = json!({ "jsonrpc": "2.0", "method": "initialized", "params": {} });
+    let opened = json!({ "jsonrpc": "2.0", "method": "textDocument/didOpen",
+        "params": { "textDocument": document } });
+    for messages in [
+        [&initialize, &initialized, &opened],
+        [&initialize, &opened, &initialized],
+    ] {
+        let mut raw = Raw::silent();
+        raw.send(messages.map(crate::support::raw::framed).concat());
+        raw.wait(|said| said["id"] == 1);
+        raw.wait(|said| {
+            said["params"]["version"] == 7 && said.to_string().contains("text.unreadable")
+        });
+        // And it is that text which holds.
+        raw.ask(
+            2,
+            "textDocument/hover",
+            &json!({
+            "textDocument": { "uri": url }, "position": { "line": 0, "character": 7 } }),
+        );
+        assert!(!raw.wait(|said| said["id"] == 2)["result"].is_null());
+    }
+    std::fs::remove_dir_all(&folder).unwrap();
 }
 
 #[test]

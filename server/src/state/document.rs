@@ -8,7 +8,7 @@ use smol_str::SmolStr;
 use tower_lsp::lsp_types::{Range, SemanticToken, TextDocumentContentChangeEvent, Url};
 
 use super::{Root, RootId};
-use crate::disk;
+use crate::disk::{self, Why};
 use crate::text::{Encoding, Lines};
 
 /// An open document.
@@ -21,6 +21,8 @@ pub(crate) struct Document {
     pub(crate) path: Option<PathBuf>,
     /// The repository that it belongs to, and its path there.
     pub(crate) home: Option<(RootId, SmolStr)>,
+    /// Why the repository would pass it over, were it not open.
+    pub(super) passed: Option<Why>,
     /// The tokens last told, by the number of that answer: what changed since
     /// is told from them.
     pub(crate) tokens: Option<(u64, Vec<SemanticToken>)>,
@@ -40,6 +42,7 @@ impl Document {
             version,
             path: disk::path(url),
             home: None,
+            passed: None,
             tokens: None,
         }
     }

@@ -3,6 +3,7 @@
 mod closed;
 mod document;
 mod homes;
+mod notices;
 mod outside;
 mod root;
 mod seats;
@@ -23,6 +24,7 @@ use crate::disk;
 use crate::text::{Encoding, Lines};
 use closed::ClosedLines;
 pub(crate) use document::Document;
+pub(crate) use notices::Notice;
 pub(crate) use root::Root;
 pub(crate) use settings::{SECTION, Settings};
 pub(crate) use site::Site;
@@ -42,6 +44,8 @@ pub(crate) struct State {
     roots: BTreeMap<RootId, Root>,
     next: u32,
     documents: FxHashMap<Url, Document>,
+    /// What the client has open and is not held as it shows it; where it stands.
+    lost: FxHashMap<Url, Option<PathBuf>>,
     /// The folders that the editor has open.
     folders: Vec<PathBuf>,
     /// Grows whenever files may have come or gone.
@@ -103,6 +107,7 @@ impl State {
         self.shape += 1;
         let before = self.next;
         let document = Document::new(&url, version, text);
+        self.lost.remove(&url);
         self.documents.insert(url.clone(), document);
         self.settle_in(&url);
         if self.next == before {
@@ -141,6 +146,7 @@ impl State {
     /// Closes a document: what is on the disk holds again.
     pub(crate) fn close(&mut self, url: &Url) {
         self.shape += 1;
+        self.lost.remove(url);
         let Some(document) = self.documents.remove(url) else {
             return;
         };
@@ -175,11 +181,6 @@ impl State {
         }
     }
 
-    /// Whether the client has a document of this URL open.
-    pub(crate) fn is_open(&self, url: &Url) -> bool {
-        self.documents.contains_key(url)
-    }
-
     pub(crate) fn folders(&self) -> &[PathBuf] {
         &self.folders
     }
@@ -207,6 +208,9 @@ impl State {
     /// The file that the URL names, open or not: in the repository that it
     /// belongs to, else in one that uses it.
     pub(crate) fn file(&self, url: &Url) -> Option<FileRef> {
+        if self.lost.contains_key(url) {
+            return None;
+        }
         let document = self.documents.get(url);
         let path = document.map_or_else(|| disk::path(url), |document| document.path.clone());
         let home = match (document, &path) {
@@ -232,11 +236,11 @@ impl State {
     }
 
     /// Whether findings of the file are told: not where it is only held since
-    /// another uses it.
+    /// another uses it, nor where the client shows another text.
     pub(crate) fn judges(&self, (id, file): FileRef) -> bool {
-        self.roots
-            .get(&id)
-            .is_some_and(|root| !root.is_guest(&root.workspace.file(file).path))
+        let root = self.roots.get(&id);
+        root.is_some_and(|root| !root.is_guest(&root.workspace.file(file).path))
+            && !self.is_lost((id, file))
     }
 
     /// Whether this is where the file is spoken of: of several repositories

@@ -11,7 +11,7 @@ use rayon::prelude::*;
 use rustc_hash::FxHashSet;
 use smol_str::SmolStr;
 
-use crate::disk::{self, Exclusions, Ground, Listing, Passed};
+use crate::disk::{self, Exclusions, Ground, Listing, Passed, Why};
 
 /// A repository.
 #[derive(Debug)]
@@ -183,12 +183,30 @@ impl Root {
         Some(Ground::new(own, excluded, &self.without).list(folder))
     }
 
-    /// Why a file that a `use` names is not judged with the rest, in words.
-    fn unjudged(&self, path: &Path) -> Option<String> {
+    /// Why a file in it is passed over; none where it is read, or where only
+    /// what is open belongs to it.
+    pub(super) fn passes_over(&self, path: &Path) -> Option<Why> {
+        if !self.whole {
+            return None;
+        }
+        // One that is not on the disk yet has no more to go by.
+        if self.excludes(path) {
+            return Some(Why::Excluded);
+        }
+        self.why(path)
+    }
+
+    fn why(&self, path: &Path) -> Option<Why> {
         let folder = self.folder.as_deref()?;
         let excluded = self.excluded.as_ref()?;
         let ground = Ground::new(folder, excluded, &self.without);
-        let why = ground.why(&[path]).pop().flatten()?;
+        ground.why(&[path]).pop().flatten()
+    }
+
+    /// Why a file that a `use` names is not judged with the rest, in words.
+    fn unjudged(&self, path: &Path) -> Option<String> {
+        let folder = self.folder.as_deref()?;
+        let why = self.why(path)?;
         let shown = |path: &Path| disk::relative(folder, path).map_or_else(String::new, Into::into);
         Some(why.told(shown))
     }

@@ -18,6 +18,7 @@ impl State {
             .map(|path| self.owner(path).map(|(id, _)| id))
             .collect();
         let documents = &self.documents;
+        let mut passed = Vec::new();
         for (id, root) in &mut self.roots {
             let Some(folder) = root.folder.clone() else {
                 continue;
@@ -35,9 +36,18 @@ impl State {
                 let buffer = text(documents, path);
                 let open = buffer.is_some() && own.contains(path.as_path());
                 let judged = (open && !root.excludes(path)) || listed.contains(path);
+                if open {
+                    passed.push((path.clone(), root.passes_over(path)));
+                }
                 let on_disk = || disk::found(&disk::inside(&folder, &name)?);
                 let content = buffer.map(Into::into).or_else(on_disk);
                 root.seat(&name, content, judged);
+            }
+        }
+        for (path, why) in passed {
+            let open = self.documents.values_mut();
+            for document in open.filter(|document| document.is_at(&path)) {
+                document.passed.clone_from(&why);
             }
         }
     }

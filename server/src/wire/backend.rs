@@ -42,6 +42,12 @@ impl Backend {
         self.ask(move |desk| overview::answer(desk, &params)).await
     }
 
+    /// What is held of a document is not what the client shows.
+    pub(super) async fn lost(&self, params: lsp::TextDocumentIdentifier) {
+        self.worker
+            .tell(move |desk| lifecycle::lost(desk, params.uri));
+    }
+
     async fn ask<T: Send + 'static>(
         &self,
         question: impl FnOnce(&mut Desk) -> T + Send + 'static,

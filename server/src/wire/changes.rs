@@ -1,49 +1,135 @@
-//! Changes of documents that cannot be taken. What is then held is not what the
-//! editor shows: nothing more is said of it, until it is whole again.
+//! Documents as the client opens, changes and closes them: what of it came and
+//! can be taken. Where something of a document is lost, what is held is not what
+//! the editor shows: nothing more is said of it, until all of its text comes.
 
-use serde::Deserialize;
+use rustc_hash::FxHashMap;
+use serde::de::DeserializeOwned;
 use serde_json::{Value, json};
 use tower_lsp::jsonrpc::Request;
-use tower_lsp::lsp_types::{DidChangeTextDocumentParams, MessageType, ShowMessageParams};
+use tower_lsp::lsp_types::{
+    DidChangeTextDocumentParams, DidCloseTextDocumentParams, DidOpenTextDocumentParams,
+    MessageType, ShowMessageParams,
+};
 
+const OPENED: &str = "textDocument/didOpen";
 const CHANGED: &str = "textDocument/didChange";
+const CLOSED: &str = "textDocument/didClose";
 
-/// A notification, as it is handed on; and what is to be said where it could not
-/// be taken as it came.
-pub(super) fn in_step(request: Request) -> (Request, Option<String>) {
-    if request.method() != CHANGED {
-        return (request, None);
+/// The name under which the server is told that a document is out of step. No
+/// client sends it.
+pub(super) const LOST: &str = "gutta/outOfStep";
+
+/// What the client has open, as far as it came.
+#[derive(Debug, Default)]
+pub(super) struct Steps {
+    open: FxHashMap<String, Step>,
+}
+
+#[derive(Clone, Copy, Debug)]
+struct Step {
+    /// As the client counted it last, where it can be told.
+    version: Option<i64>,
+    /// Whether something came since that could not be read, and may have been
+    /// a change of it.
+    doubted: bool,
+}
+
+/// A message, and what is to be said where it could not be taken as it came.
+type Taken = (Request, Option<String>);
+
+impl Steps {
+    /// Something came that could not be read: it may have been a change of
+    /// whatever is open.
+    pub(super) fn doubt(&mut self) {
+        for step in self.open.values_mut() {
+            step.doubted = true;
+        }
     }
-    let Some(params) = request.params() else {
-        return (request, None);
-    };
-    let why = match DidChangeTextDocumentParams::deserialize(params) {
-        Ok(_) => return (request, None),
-        Err(why) => why,
-    };
-    let mut mended = params.clone();
-    if let Some(document) = mended
-        .get_mut("textDocument")
-        .and_then(Value::as_object_mut)
-    {
-        let version = document.get("version").and_then(whole).unwrap_or_default();
-        document.insert("version".to_owned(), json!(version));
+
+    /// A message, as it is handed on.
+    pub(super) fn take(&mut self, request: Request) -> Taken {
+        let taken = match request.method() {
+            OPENED => self.opened(&request),
+            CHANGED => self.changed(&request),
+            CLOSED => self.closed(&request),
+            _ => None,
+        };
+        taken.unwrap_or((request, None))
     }
-    if DidChangeTextDocumentParams::deserialize(&mended).is_ok() {
-        // A version is only given back: the text is what counts.
-        return (Request::build(CHANGED).params(mended).finish(), None);
+
+    fn opened(&mut self, request: &Request) -> Option<Taken> {
+        let params = request.params()?;
+        let uri = uri(params)?;
+        let (mended, read) = read::<DidOpenTextDocumentParams>(request);
+        if let Err(why) = read {
+            return Some(self.lose(&uri, &format!("its opening could not be taken ({why})")));
+        }
+        self.hold(uri, params);
+        mended.map(|request| (request, None))
     }
-    let Some(uri) = params.pointer("/textDocument/uri").and_then(Value::as_str) else {
-        return (request, None);
-    };
-    let said = format!(
-        "gutta: a change of {uri} could not be taken ({why}). Nothing is checked of what the editor shows of it; close it and open it again."
-    );
-    let closed = json!({ "textDocument": { "uri": uri } });
-    let close = Request::build("textDocument/didClose")
-        .params(closed)
-        .finish();
-    (close, Some(said))
+
+    fn changed(&mut self, request: &Request) -> Option<Taken> {
+        let Some((params, uri)) = request
+            .params()
+            .and_then(|params| Some((params, uri(params)?)))
+        else {
+            // Whichever was meant.
+            self.doubt();
+            return None;
+        };
+        let (mended, read) = read::<DidChangeTextDocumentParams>(request);
+        let change = match read {
+            Ok(change) => change,
+            Err(why) => {
+                return Some(
+                    self.lose(&uri, &format!("a change of it could not be taken ({why})")),
+                );
+            }
+        };
+        let mut changes = change.content_changes.iter();
+        let whole = changes.any(|change| change.range.is_none());
+        let held = self.open.get(&uri).copied();
+        let next = held.and_then(|held| held.version?.checked_add(1));
+        if held.is_some_and(|held| held.doubted)
+            && !whole
+            && (next.is_none() || next != version(params))
+        {
+            return Some(self.lose(&uri, "a change of it is missing"));
+        }
+        if whole || held.is_some() {
+            self.hold(uri, params);
+        }
+        mended.map(|request| (request, None))
+    }
+
+    fn closed(&mut self, request: &Request) -> Option<Taken> {
+        let uri = uri(request.params()?)?;
+        self.open.remove(&uri);
+        let (mended, _) = read::<DidCloseTextDocumentParams>(request);
+        mended.map(|request| (request, None))
+    }
+
+    fn hold(&mut self, uri: String, params: &Value) {
+        let step = Step {
+            version: version(params),
+            doubted: false,
+        };
+        self.open.insert(uri, step);
+    }
+
+    fn lose(&mut self, uri: &str, why: &str) -> Taken {
+        self.open.remove(uri);
+        let said = format!(
+            "gutta: {uri} is not held as the editor shows it: {why}. Nothing of it is checked; close it and open it again."
+        );
+        let lost = Request::build(LOST).params(json!({ "uri": uri })).finish();
+        (lost, Some(said))
+    }
+}
+
+/// Whether the message is one of those, which take no answer.
+pub(super) fn is_step(request: &Request) -> bool {
+    [OPENED, CHANGED, CLOSED].contains(&request.method())
 }
 
 /// What is shown to the reader.
@@ -56,9 +142,39 @@ pub(super) fn shown(said: String) -> Request {
     Request::build("window/showMessage").params(params).finish()
 }
 
-/// A whole number, whichever way it is written.
-fn whole(value: &Value) -> Option<i32> {
-    let text = match value {
+/// What the message says; and the message itself, where it is taken otherwise
+/// than it came. What only comes back to the client, or says nothing here, keeps
+/// no text from being read.
+fn read<T: DeserializeOwned>(request: &Request) -> (Option<Request>, serde_json::Result<T>) {
+    let mut params = request.params().cloned().unwrap_or_default();
+    let read = T::deserialize(&params);
+    if read.is_ok() && request.id().is_none() {
+        return (None, read);
+    }
+    let given = version(&params).and_then(|version| i32::try_from(version).ok());
+    if let Some(document) = params
+        .get_mut("textDocument")
+        .and_then(Value::as_object_mut)
+    {
+        document.insert("version".to_owned(), json!(given.unwrap_or_default()));
+        if !document.get("languageId").is_some_and(Value::is_string) {
+            document.insert("languageId".to_owned(), json!("gutta"));
+        }
+    }
+    let again = T::deserialize(&params);
+    let read = if again.is_ok() { again } else { read };
+    let request = Request::build(request.method().to_owned()).params(params);
+    (Some(request.finish()), read)
+}
+
+fn uri(params: &Value) -> Option<String> {
+    let uri = params.pointer("/textDocument/uri")?.as_str()?;
+    Some(uri.to_owned())
+}
+
+/// The document's version: a whole number, whichever way it is written.
+fn version(params: &Value) -> Option<i64> {
+    let text = match params.pointer("/textDocument/version")? {
         Value::Number(number) => number.to_string(),
         Value::String(text) => text.clone(),
         _ => return None,

@@ -28,11 +28,9 @@ pub(super) struct Ending<S> {
 }
 
 impl<S> Ending<S> {
-    pub(super) fn new(inner: S) -> Self {
-        Self {
-            inner,
-            shut_down: Arc::new(AtomicBool::new(false)),
-        }
+    /// `shut_down` says, when the session ends, whether that was asked for.
+    pub(super) const fn new(inner: S, shut_down: Arc<AtomicBool>) -> Self {
+        Self { inner, shut_down }
     }
 }
 

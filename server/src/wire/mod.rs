@@ -20,6 +20,9 @@ mod transport;
 mod watch;
 mod worker;
 
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+
 use tower_lsp::LspService;
 
 use backend::Backend;
@@ -39,6 +42,8 @@ pub fn serve() -> std::io::Result<Ended> {
         .build()?;
     let worker = worker::Worker::start()?;
     let handle = runtime.handle().clone();
+    let shut_down = Arc::new(AtomicBool::new(false));
+    let properly = Arc::clone(&shut_down);
     let ended = runtime.block_on(async {
         let mut log = None;
         let building = LspService::build(|client| {
@@ -47,7 +52,8 @@ pub fn serve() -> std::io::Result<Ended> {
             worker.speak_through(out);
             Backend::new(worker)
         })
-        .custom_method(handlers::overview::METHOD, Backend::derived);
+        .custom_method(handlers::overview::METHOD, Backend::derived)
+        .custom_method(changes::LOST, Backend::lost);
         // The tests see to it that a fault costs one answer and no more.
         #[cfg(debug_assertions)]
         let building = building.custom_method("gutta/panic", Backend::panic);
@@ -58,8 +64,15 @@ pub fn serve() -> std::io::Result<Ended> {
             }
         };
         let (input, output) = (tokio::io::stdin(), tokio::io::stdout());
-        transport::serve(input, output, Ending::new(service), socket, tell).await
+        transport::serve(input, output, Ending::new(service, shut_down), socket, tell).await
     });
+    let ended = match ended {
+        // Whoever started it is to learn that it was not asked to end.
+        Ended::Closed if !properly.load(Ordering::SeqCst) => {
+            Ended::Broken("the client did not ask for `shutdown` first".to_owned())
+        }
+        ended => ended,
+    };
     // A read of standard input that never returns must not keep the process.
     runtime.shutdown_background();
     Ok(ended)

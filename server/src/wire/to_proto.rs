@@ -18,7 +18,7 @@ use super::abilities::{Abilities, Markup};
 use super::pages;
 use crate::disk;
 use crate::features::plain::plain;
-use crate::state::{FileRef, Root, RootId, State};
+use crate::state::{FileRef, Notice, Root, RootId, State};
 use crate::text::Encoding;
 
 /// Who found it.
@@ -34,11 +34,22 @@ pub(super) fn diagnostics(state: &State, file: FileRef, abilities: &Abilities) -
     };
     let least = state.settings.severity.severity();
     let findings = root.checked.findings(&root.workspace, file.1);
-    findings
+    let notice = state.url(file).and_then(|url| state.notice(&url));
+    let notice = notice.filter(|notice| notice.severity >= least);
+    let findings = findings
         .iter()
         .filter(|finding| finding.severity >= least)
-        .filter_map(|finding| diagnostic(state, file.0, finding, abilities))
-        .collect()
+        .filter_map(|finding| diagnostic(state, file.0, finding, abilities));
+    notice.map(noticed).into_iter().chain(findings).collect()
+}
+
+fn noticed(notice: Notice) -> Diagnostic {
+    Diagnostic {
+        severity: Some(severity(notice.severity)),
+        source: Some(SOURCE.to_owned()),
+        message: seen(&notice.message),
+        ..Diagnostic::default()
+    }
 }
 
 /// One finding.
@@ -81,8 +92,8 @@ pub(super) fn diagnostic(
     })
 }
 
-/// What is wrong with each repository's `gutta.toml`, and what is passed over
-/// though an order could be in it.
+/// What is wrong with each repository's `gutta.toml`, what is passed over
+/// though an order could be in it, and what is open and not judged.
 pub(super) fn other_diagnostics(state: &State) -> Vec<(Url, Vec<Diagnostic>)> {
     let of = |root: &Root| {
         let folder = root.folder.as_deref()?;
@@ -106,21 +117,30 @@ pub(super) fn other_diagnostics(state: &State) -> Vec<(Url, Vec<Diagnostic>)> {
     let passed = |root: &Root| -> Vec<(Url, Vec<Diagnostic>)> {
         let told = root.passed.iter().filter_map(|passed| {
             let url = Url::from_file_path(&passed.path).ok()?;
+            // Of what is open it is said there.
+            if state.is_open(&url) {
+                return None;
+            }
             let why = passed.why.told(|path| path.display().to_string());
             let message = format!("This is not checked, and an order could be in it: {why}.");
             let diagnostic = Diagnostic {
                 severity: Some(DiagnosticSeverity::ERROR),
                 source: Some(SOURCE.to_owned()),
-                message,
+                message: seen(&message),
                 ..Diagnostic::default()
             };
             Some((url, vec![diagnostic]))
         });
         told.collect()
     };
+    let unjudged = state.unjudged().filter_map(|url| {
+        let notice = state.notice(url)?;
+        Some((url.clone(), vec![noticed(notice)]))
+    });
     let roots = state.roots().map(|(_, root)| root);
     let houses = roots.clone().filter_map(of);
-    houses.chain(roots.flat_map(passed)).collect()
+    let passed = roots.flat_map(passed);
+    houses.chain(passed).chain(unjudged).collect()
 }
 
 fn house_text(path: &Path) -> Option<String> {
@@ -160,30 +180,44 @@ pub(super) fn location(state: &State, root: RootId, place: Place) -> Option<Loca
 
 /// Replacements in files of a repository; each file's in the order of its
 /// text.
+///
+/// # Errors
+/// As [`file_edits`].
 pub(super) fn workspace_edit(
     state: &State,
     root: RootId,
     changes: impl IntoIterator<Item = (Place, String)>,
     abilities: &Abilities,
-) -> WorkspaceEdit {
-    edit_of(file_edits(state, root, changes), abilities)
+) -> Result<WorkspaceEdit, String> {
+    Ok(edit_of(file_edits(state, root, changes)?, abilities))
 }
 
 /// A file's URL, its version where it is open, and what is replaced in it.
 type FileEdits = (Url, Option<i32>, Vec<TextEdit>);
 
 /// The same, by file.
+///
+/// # Errors
+/// Where a file's text is another than the client shows, in words.
 pub(super) fn file_edits(
     state: &State,
     root: RootId,
     changes: impl IntoIterator<Item = (Place, String)>,
-) -> Vec<FileEdits> {
+) -> Result<Vec<FileEdits>, String> {
     let mut by_file: BTreeMap<FileId, Vec<(Span, String)>> = BTreeMap::new();
     for (place, text) in changes {
         by_file
             .entry(place.file)
             .or_default()
             .push((place.span, text));
+    }
+    if let Some(lost) = by_file.keys().find(|file| state.is_lost((root, **file))) {
+        let root = state.root(root);
+        let path = root.map(|root| root.workspace.file(*lost).path.as_str());
+        return Err(format!(
+            "What the editor shows of `{}` did not come whole, and it would have to be changed too: close it and open it again first.",
+            path.unwrap_or_default()
+        ));
     }
     let files = by_file.into_iter().filter_map(|(file, mut edits)| {
         edits.sort_by_key(|(span, _)| *span);
@@ -194,7 +228,7 @@ pub(super) fn file_edits(
         })?;
         Some((state.url(file)?, state.version(file), edits))
     });
-    files.collect()
+    Ok(files.collect())
 }
 
 /// One edit of all files.

@@ -16,7 +16,7 @@ use tower::Service;
 use tower_lsp::jsonrpc::{Request, Response};
 use tower_lsp::{ClientSocket, ExitedError};
 
-use super::changes;
+use super::changes::{self, Steps};
 use super::frames::{Came, Fault, Frames};
 use super::messages::{self, INVALID_REQUEST, Message, PARSE_ERROR};
 
@@ -33,7 +33,7 @@ const LEAVE: Duration = Duration::from_secs(10);
 /// How the session ended.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Ended {
-    /// The client closed its stream between two messages.
+    /// As the client asked, or, before it did, between two messages.
     Closed,
     /// It ended otherwise: why, in words.
     Broken(String),
@@ -63,11 +63,15 @@ where
     });
     let free = Arc::new(Semaphore::new(CONCURRENCY as usize));
     let mut frames = Frames::new(input);
+    let mut steps = Steps::default();
     let reading = async {
         loop {
             let value = match frames.next().await {
                 Came::Message(value) => value,
                 Came::Fault(fault) => {
+                    if !matches!(fault, Fault::Mended(_)) {
+                        steps.doubt();
+                    }
                     refuse(&out, &tell, &fault).await;
                     continue;
                 }
@@ -83,12 +87,24 @@ where
                         {
                             return Ended::Closed;
                         }
-                        let (request, said) = changes::in_step(request);
+                        if let Some(id) = request.id().filter(|_| changes::is_step(&request)) {
+                            let why = "A notification has no id; it is taken as one.";
+                            let id = serde_json::to_value(id).unwrap_or_default();
+                            send(&out, &messages::error(&id, INVALID_REQUEST, why)).await;
+                        }
+                        let (request, said) = steps.take(request);
                         if let Some(said) = said {
                             tell(said.clone());
                             send(&out, &changes::shown(said)).await;
                         }
-                        answer(service.call(request), &free, &out).await;
+                        let begins = request.method() == "initialize";
+                        let due = service.call(request);
+                        if begins {
+                            // A client need not wait for the answer before it goes on.
+                            reply(due.await, &out).await;
+                        } else {
+                            answer(due, &free, &out).await;
+                        }
                     }
                     Message::Response(response) => {
                         if responses.send(response).await.is_err() {
@@ -96,6 +112,7 @@ where
                         }
                     }
                     Message::Refused { id, why } => {
+                        steps.doubt();
                         tell(format!("gutta: {why}"));
                         send(&out, &messages::error(&id, INVALID_REQUEST, &why)).await;
                     }

@@ -34,14 +34,19 @@ impl Raw {
         Self::greeting(&json!({ "capabilities": {} })).0
     }
 
-    /// A session that begins with these parameters, and what it answered.
-    pub(crate) fn greeting(params: &Value) -> (Self, Value) {
+    /// A server to which nothing was said yet.
+    pub(crate) fn silent() -> Self {
         let mut child = spawn();
         let (told, said) = channel();
         let output = child.stdout.take().unwrap();
         std::thread::spawn(move || read_all(output, &told));
         let input = child.stdin.take();
-        let mut raw = Self { child, input, said };
+        Self { child, input, said }
+    }
+
+    /// A session that begins with these parameters, and what it answered.
+    pub(crate) fn greeting(params: &Value) -> (Self, Value) {
+        let mut raw = Self::silent();
         raw.ask(1, "initialize", params);
         let answer = raw.wait(|said| said["id"] == 1);
         assert!(answer["result"]["capabilities"].is_object(), "{answer}");

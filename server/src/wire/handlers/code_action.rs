@@ -96,7 +96,7 @@ fn found_again(desk: &mut Desk, action: &CodeAction) -> Option<WorkspaceEdit> {
             .nth(ticket.index)?
     };
     let same = to_proto::seen(&found.title) == action.title;
-    same.then(|| change(desk, file, &found))
+    same.then(|| change(desk, file, &found))?
 }
 
 fn settle(desk: &mut Desk, (root, file): FileRef) {
@@ -139,7 +139,7 @@ fn encode(
     let lazily = desk.publisher.abilities.resolves_actions;
     let mends = action.mends.as_ref();
     let diagnostic = mends.and_then(|finding| diagnostic(desk, file, finding, context));
-    let edit = (!lazily).then(|| change(desk, file, &action));
+    let edit = (!lazily).then(|| change(desk, file, &action)).flatten();
     CodeAction {
         title: to_proto::seen(&action.title),
         kind: Some(kind_of(action.kind)),
@@ -151,10 +151,10 @@ fn encode(
     }
 }
 
-fn change(desk: &Desk, file: FileRef, action: &Action) -> WorkspaceEdit {
+fn change(desk: &Desk, file: FileRef, action: &Action) -> Option<WorkspaceEdit> {
     let edits = action.edits.iter();
     let changes = edits.map(|edit| (edit.place, edit.text.clone()));
-    to_proto::workspace_edit(&desk.state, file.0, changes, &desk.publisher.abilities)
+    to_proto::workspace_edit(&desk.state, file.0, changes, &desk.publisher.abilities).ok()
 }
 
 /// The finding as the client has it, else as it would be told.

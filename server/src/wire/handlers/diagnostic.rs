@@ -20,7 +20,8 @@ pub(in crate::wire) fn document(
     params: &DocumentDiagnosticParams,
 ) -> DocumentDiagnosticReportResult {
     let url = &params.text_document.uri;
-    let items = match desk.state.file(url) {
+    let file = desk.state.file(url);
+    let items = match file.filter(|file| desk.state.judges(*file)) {
         Some((id, file)) => {
             if let Some(root) = desk.state.root_mut(id) {
                 root.checked.settle(&root.workspace, file);

@@ -69,7 +69,7 @@ pub(in crate::wire) fn will_rename(
             .into_iter()
             .filter(|change| state.speaks_of((id, change.place.file)))
             .map(|change| (change.place, change.text));
-        edits.extend(to_proto::file_edits(state, id, places));
+        edits.extend(to_proto::file_edits(state, id, places)?);
     }
     Ok((!edits.is_empty()).then(|| to_proto::edit_of(edits, abilities)))
 }

@@ -71,6 +71,8 @@ pub(in crate::wire) fn initialized(desk: &mut Desk, worker: &Worker) {
     for folder in std::mem::take(&mut desk.folders) {
         desk.state.open_folder(&folder);
     }
+    // What was opened before has its repository only now.
+    desk.state.settle_documents();
     desk.watching.begin(worker.clone());
     if let Some(progress) = progress {
         let stanzas = desk.state.roots().map(|(_, root)| root.checked.waiting());
@@ -117,34 +119,41 @@ pub(in crate::wire) fn folders_changed(desk: &mut Desk, params: DidChangeWorkspa
 
 pub(in crate::wire) fn opened(desk: &mut Desk, params: DidOpenTextDocumentParams) {
     let document = params.text_document;
-    let url = document.uri;
-    desk.state
-        .open(url.clone(), document.version, &document.text);
+    open(desk, &document.uri, document.version, &document.text);
+}
+
+fn open(desk: &mut Desk, url: &Url, version: i32, text: &str) {
+    desk.state.open(url.clone(), version, text);
     // What was told of the file before had no version.
-    if let Some(file) = desk.state.file(&url) {
+    if let Some(file) = desk.state.file(url) {
         desk.publisher.tell_again(file);
     }
 }
 
 pub(in crate::wire) fn changed(desk: &mut Desk, params: DidChangeTextDocumentParams) {
     let document = params.text_document;
-    let changes = params.content_changes;
-    let last = changes.last().filter(|last| last.range.is_none());
-    let whole = last.map(|last| last.text.clone());
-    if desk.state.change(&document.uri, document.version, changes) {
-        desk.publisher.edited = Some(document.uri);
-    } else {
-        let url = document.uri;
-        desk.out
-            .log_warning(format!("gutta: {url} was changed and is not open"));
+    let mut changes = params.content_changes;
+    let (url, version) = (document.uri, document.version);
+    if !desk.state.is_held(&url) {
         // All of its text: it is in step again.
-        if let Some(text) = whole {
-            desk.state.open(url.clone(), document.version, &text);
-            if let Some(file) = desk.state.file(&url) {
-                desk.publisher.tell_again(file);
-            }
-        }
+        let Some(whole) = changes.iter().rposition(|change| change.range.is_none()) else {
+            return lost(desk, url);
+        };
+        let rest = changes.split_off(whole + 1);
+        let whole = changes.pop().map(|change| change.text);
+        open(desk, &url, version, &whole.unwrap_or_default());
+        changes = rest;
     }
+    if desk.state.change(&url, version, changes) {
+        desk.publisher.edited = Some(url);
+    }
+}
+
+/// What is held of a document is not what the client shows.
+pub(in crate::wire) fn lost(desk: &mut Desk, url: Url) {
+    let why = format!("gutta: {url} is not held as the editor shows it");
+    desk.out.log_warning(why);
+    desk.state.lose(url);
 }
 
 pub(in crate::wire) fn closed(desk: &mut Desk, url: &Url) {

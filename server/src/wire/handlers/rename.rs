@@ -60,7 +60,7 @@ pub(in crate::wire) fn rename(
     let places = changes
         .into_iter()
         .map(|change| (change.place, change.text));
-    let mut edit = to_proto::workspace_edit(state, file.0, places, abilities);
+    let mut edit = to_proto::workspace_edit(state, file.0, places, abilities)?;
     if let (Some(key), Some(new)) = (names::default_key(site, offset), new) {
         let (url, change) = house_change(desk, file.0, key, &new).ok_or_else(|| {
             format!(
