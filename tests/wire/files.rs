@@ -161,3 +161,87 @@ fn the_innermost_repository_judges_what_is_opened() {
     let mut codes = codes.filter_map(|found| found["code"].as_str());
     assert!(codes.any(|code| code == "text.decimal-comma"), "{found}");
 }
+
+/// One that looks clean is to be clean.
+#[test]
+fn what_is_open_and_passed_over_says_so() {
+    let files = [
+        ("gutta.toml", "exclude = [\"old/\"]\n"),
+        (".gitignore", "/late.gtt\n"),
+        ("old/a.gtt", WRONG),
+        ("late.gtt", WRONG),
+        (".hidden/a.gtt", WRONG),
+        ("a.txt", WRONG),
+        ("right.gtt", "# nothing\n"),
+    ];
+    let cases = [
+        ("old/a.gtt", "left out by `exclude` in gutta.toml", 3, false),
+        (
+            "old/new.gtt",
+            "left out by `exclude` in gutta.toml",
+            3,
+            false,
+        ),
+        ("late.gtt", "ignored by `/late.gtt` in .gitignore", 3, true),
+        (".hidden/a.gtt", "hidden", 3, true),
+        ("a.txt", "does not end in .gtt", 3, true),
+        ("out.gtt", "a link out of the workspace", 1, true),
+        ("pipe.gtt", "it is a pipe, not a plain file", 1, true),
+    ];
+    let holds = |found: &Value, why: &str, severity: i32, judged: bool| {
+        let found = found.as_array().unwrap();
+        let first = found.first().map_or(Value::Null, Clone::clone);
+        let said = first["message"].as_str().unwrap_or_default();
+        let judges = found.iter().any(|found| found["code"] == "text.unreadable");
+        said.contains(why)
+            && first["severity"] == severity
+            && first["range"]["start"]["line"] == 0
+            && judges == judged
+            && (!judged || said.contains("passes this file over"))
+    };
+    for pulls in [false, true] {
+        let mut setup = Setup::new(files);
+        setup.pulls = pulls;
+        let mut client = setup.start();
+        let folder = client.folder.clone();
+        symlink("/dev/zero", folder.join("out.gtt")).unwrap();
+        let pipe = Command::new("mkfifo").arg(folder.join("pipe.gtt")).status();
+        assert!(pipe.unwrap().success());
+        for (path, why, severity, judged) in cases {
+            client.open_with(path, WRONG);
+            let url = client.url(path);
+            if pulls {
+                let document = json!({ "textDocument": { "uri": url } });
+                let report = client.request("textDocument/diagnostic", document);
+                assert!(holds(&report["items"], why, severity, judged), "{report}");
+            } else {
+                client.wait_until(path, |client| {
+                    let pushed = client.pushed.get(&url);
+                    pushed
+                        .is_some_and(|pushed| holds(&pushed["diagnostics"], why, severity, judged))
+                });
+                client.close(path);
+                client.wait_until("it is forgotten", |client| {
+                    !client.pushed[&url]
+                        .to_string()
+                        .contains("passes this file over")
+                        && !client.pushed[&url].to_string().contains("left out")
+                });
+            }
+        }
+        client.open("right.gtt");
+        if pulls {
+            let told = all(&mut client);
+            for (path, why, severity, judged) in cases {
+                let (_, found) = told.iter().find(|(own, _)| own == path).unwrap();
+                assert!(holds(found, why, severity, judged), "{path}: {found}");
+            }
+            assert!(
+                !told.iter().any(|(path, _)| path == "right.gtt"),
+                "{told:?}"
+            );
+        } else {
+            assert_eq!(client.findings("right.gtt"), [] as [Value; 0]);
+        }
+    }
+}

@@ -50,14 +50,14 @@ fn a_version_of_another_form_loses_no_change() {
 #[test]
 fn a_change_that_cannot_be_taken_is_told_and_nothing_old_is_judged() {
     let at = |line: i64| json!({ "line": line, "character": 0 });
-    for lost in [
+    for broken in [
         json!([{ "range": { "start": at(-1), "end": at(0) }, "text": "x" }]),
         json!([{ "range": "all of it", "text": "x" }]),
         json!(null),
     ] {
         let mut raw = opened(WRONG);
         found(&raw, true);
-        change(&mut raw, &json!(2), &lost);
+        change(&mut raw, &json!(2), &broken);
         let told = raw.wait(|said| said["method"] == "window/showMessage");
         let message = told["params"]["message"].as_str().unwrap();
         assert!(message.contains("could not be taken"), "{message}");
