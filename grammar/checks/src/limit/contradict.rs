@@ -2,7 +2,8 @@
 
 use gutta_notation::Span;
 use gutta_protocol::limits::includes;
-use gutta_protocol::model::limit::{LimitBound, Side};
+use gutta_protocol::model::drug::Drug;
+use gutta_protocol::model::limit::{LimitBound, Prohibited, Side, When};
 use gutta_quantity::work;
 use rustc_hash::FxHashMap;
 
@@ -24,6 +25,8 @@ fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
     let Some(drug) = context.library.drug(context.stanza) else {
         return;
     };
+    findings.extend(fluids(context, drug));
+    findings.extend(routes(context, drug));
     let limits = &drug.limits;
     let mut usuals: FxHashMap<Span, Vec<&LimitBound>> = FxHashMap::default();
     for limit in limits.iter().filter(|limit| limit.usual) {
@@ -84,8 +87,8 @@ fn nevers(context: &StanzaContext<'_>, one: &LimitBound, other: &LimitBound) -> 
     )
 }
 
-/// A `usual` whose whole range lies beyond a `never` that holds wherever the
-/// `usual` does.
+/// A `usual` whose range, or a part of it, lies beyond a `never` that holds
+/// wherever the `usual` does.
 fn beyond(
     context: &StanzaContext<'_>,
     never: &LimitBound,
@@ -98,13 +101,21 @@ fn beyond(
     }
     // The end of the usual range that lies nearest to what is allowed.
     let nearest = ends.iter().find(|bound| bound.side != never.side);
-    let beyond = match (never.side, nearest) {
+    let wholly = match (never.side, nearest) {
         (Side::High, Some(low)) => low.bound > never.bound,
         (Side::Low, Some(high)) => high.bound < never.bound,
         (_, None) => false,
     };
     // Each usual line is told once, by its bound on the side of the never.
-    if !beyond || (usual.side != never.side && ends.iter().any(|bound| bound.side == never.side)) {
+    if usual.side != never.side && ends.iter().any(|bound| bound.side == never.side) {
+        return None;
+    }
+    let partly = usual.side == never.side
+        && match never.side {
+            Side::High => usual.bound > never.bound,
+            Side::Low => usual.bound < never.bound,
+        };
+    if !wholly && !partly {
         return None;
     }
     let side = if never.side == Side::High {
@@ -112,8 +123,20 @@ fn beyond(
     } else {
         "below"
     };
+    let (lies, severity, then) = match wholly {
+        true => (
+            "lies wholly",
+            Severity::Error,
+            "Every order inside the usual range would break the limit.",
+        ),
+        false => (
+            "reaches",
+            Severity::Warning,
+            "An order inside the usual range can break the limit.",
+        ),
+    };
     let message = format!(
-        "The usual {}, {}, lies wholly {side} the {} that is never to be passed.",
+        "The usual {}, {}, {lies} {side} the {} that is never to be passed.",
         usual.measure.phrase(),
         range(context, usual, ends),
         bound_told(never)
@@ -121,12 +144,60 @@ fn beyond(
     Some(
         context
             .finding(&RULE, usual.span, message)
+            .severity(severity)
             .related(
                 context.place(never.span),
                 "the limit that is never to be passed",
             )
-            .note("Every order inside the usual range would break the limit. Find out from the source which of the two is wrong."),
+            .note(format!(
+                "{then} Find out from the source which of the two is wrong."
+            )),
     )
+}
+
+/// A fluid, or a drug, that stands under `with` and under `not with`.
+fn fluids(context: &StanzaContext<'_>, drug: &Drug) -> Vec<Finding> {
+    let (Some((with, span)), Some(not_with)) = (&drug.with, drug.not_with_span) else {
+        return Vec::new();
+    };
+    let both = with.iter().filter(|name| drug.not_with.contains(name));
+    let told = both.map(|name| {
+        let message = format!("{} is to be mixed with {name} and not with it.", drug.name);
+        context
+            .finding(&RULE, not_with, message)
+            .related(context.place(*span), "the line that allows it")
+            .note("Find out from the source which of the two is wrong.")
+    });
+    told.collect()
+}
+
+/// A route that `only by` names and `never by` forbids, for everybody.
+fn routes(context: &StanzaContext<'_>, drug: &Drug) -> Vec<Finding> {
+    let Some((only, span)) = &drug.only_by else {
+        return Vec::new();
+    };
+    let mut told = Vec::new();
+    for never in &drug.prohibitions {
+        let Prohibited::Routes(routes) = &never.what else {
+            continue;
+        };
+        let always = never.when == When::default() && never.except.is_empty();
+        let both = routes.iter().find(|route| always && only.contains(route));
+        if let Some(route) = both {
+            let message = format!(
+                "{} is to be given by {route}, and never by it.",
+                drug.name,
+                route = route.phrase()
+            );
+            told.push(
+                context
+                    .finding(&RULE, never.span, message)
+                    .related(context.place(*span), "the line that allows it")
+                    .note("Find out from the source which of the two is wrong."),
+            );
+        }
+    }
+    told
 }
 
 /// The range of a `usual`, as it is written.
@@ -170,6 +241,54 @@ drug restamine "A third drug with limits"
   never interval below 8 h
   usual interval up to 6 h
   ^^^^^^^^^^^^^^^^^^^^^^^^ limit.contradict: The usual interval, up to 6 h, lies wholly below the 8 h that is never to be passed.
+"#,
+        );
+    }
+
+    #[test]
+    fn a_usual_that_reaches_beyond() {
+        assert_findings(
+            r#"
+use "tarnwick.gtt"
+
+drug limitamine "A drug with limits"
+  supplied   40 mg in 4 mL
+  never dose above 20 mg/h
+  never interval below 8 h
+  usual dose 10 to 30 mg/h
+  ^^^^^^^^^^^^^^^^^^^^^^^^ limit.contradict: The usual dose, `10 to 30 mg/h`, reaches above the 20 mg/h that is never to be passed.
+  usual interval 6 to 24 h
+  ^^^^^^^^^^^^^^^^^^^^^^^^ limit.contradict: reaches below the 8 h
+
+drug solvamine "Its usual dose in one area alone"
+  supplied   40 mg in 4 mL
+  never dose above 20 mg/h except in adult-icu
+  usual dose 10 to 30 mg/h in adult-icu
+"#,
+        );
+    }
+
+    #[test]
+    fn what_is_allowed_and_forbidden() {
+        assert_findings(
+            r#"
+use "tarnwick.gtt"
+
+drug limitamine "A drug with limits"
+  supplied   40 mg in 4 mL
+  with       saline, glucose-5
+  not with   glucose-5
+  ^^^^^^^^^^^^^^^^^^^^ limit.contradict: limitamine is to be mixed with glucose-5 and not with it.
+  only by    central vein, peripheral vein
+  never by   peripheral vein
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.contradict: limitamine is to be given by peripheral vein, and never by it.
+  usual dose 10 to 20 mg/h
+
+drug solvamine "By a hand vein for some alone"
+  supplied   40 mg in 4 mL
+  only by    central vein, peripheral vein
+  never by   peripheral vein for 2 to 10 kg
+  usual dose 10 to 20 mg/h
 "#,
         );
     }

@@ -77,7 +77,7 @@ drug kalium "Potassium chloride, invented"
   contains   potassium 2 mmol/mL
   contains   chloride 2 mmol/mL
   with       saline-potassium, saline
-  usual dose       2 to 20 mmol/h
+  usual dose       2 to 10 mmol/h
   never dose       above 10 mmol/h
   never single dose above 40 mmol
   never strength   above 0.04 mmol/mL by peripheral vein
@@ -91,6 +91,7 @@ order kalium-into-kalium "Potassium into potassium"
   ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: The strength of kalium is 0.0594 mmol/mL; never above 0.04 mmol/mL.
   run        all over 4 h
   ^^^^^^^^^^^^^^^^^^^^^^^ limit.never: The dose of kalium is 15 mmol/h; never above 10 mmol/h.
+  ^^^^^^^^^^^^^^^^^^^^^^^ limit.unusual
   ^^^^^^^^^^^^^^^^^^^^^^^ limit.never: 60 mmol; never above 40 mmol.
   then       stop
 
@@ -119,7 +120,7 @@ drug globulin "Globulin, invented"
   supplied   10 g in 100 mL
   usual dose       10 to 500 mg/kg/h
   never dose       above 800 mg/kg/h
-  usual single dose 100 to 500 mg/kg
+  usual single dose 100 to 300 mg/kg
   never single dose above 300 mg/kg
 
 order globulin-ladder "Globulin"
