@@ -137,6 +137,7 @@ order globulin-ladder "Globulin"
   run        1 mL/kg at 1 mL/kg/h
   run        all at 2 mL/kg/h
   ^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: 400 mg/kg; never above 300 mg/kg.
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.unusual
   then       stop
 "#
         ));
