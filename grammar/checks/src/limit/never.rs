@@ -151,6 +151,7 @@ order globulin-ladder "Globulin"
     undiluted  2 mL/kg
     run        all at 2 mL/kg/h
     ^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: The single dose of globulin in phases first and second is 400 mg/kg; never above 300 mg/kg.
+    ^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.unusual
   then       stop
 "#
         ));

@@ -5,6 +5,7 @@ use gutta_protocol::curve::Curve;
 use gutta_protocol::derive::View;
 use gutta_protocol::model::order::{Answer, Named, Order, Phase, ThenSpec};
 use gutta_protocol::model::reference::Solution;
+use smol_str::SmolStr;
 
 use crate::{Check, Finding, OrderContext, Rule, Severity};
 
@@ -18,37 +19,54 @@ pub(crate) static RULE: Rule = Rule {
 
 fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     let order = &context.analysis.order;
-    let Some(drug) = order
-        .drug
-        .as_ref()
-        .filter(|drug| !drug.value.not_with.is_empty())
-    else {
+    let Some(drug) = &order.drug else { return };
+    let own = &drug.value;
+    if own.not_with.is_empty() && own.with.is_none() {
         return;
-    };
+    }
     // What could not be read may be what parts them.
     let Ok(values) = &context.analysis.values else {
         return;
     };
     let passes = passes(order, values.views.first());
+    let mut unknown: Vec<&SmolStr> = Vec::new();
     for (place, pass) in passes.iter().enumerate() {
         let Some(solution) = pass.fluid else { continue };
-        let against = drug.value.not_with.contains(&solution.value.name);
-        if !against || !meets_drug(&passes, place) {
-            continue;
+        let name = &solution.value.name;
+        let at = solution.span.unwrap_or(pass.span);
+        if own.not_with.contains(name) {
+            if !meets_drug(&passes, place) {
+                continue;
+            }
+            let rule = own.not_with_span.unwrap_or_default();
+            let message = format!(
+                "{} does not go together with {name}, and the two meet in the line.",
+                own.name
+            );
+            findings.push(
+                context
+                    .finding(&RULE, at, message)
+                    .related(context.workspace.place(drug.id, rule), "the drug's rule")
+                    .note("Use a fluid that goes with the drug; or flush the line with one between the two."),
+            );
+        } else if let Some((with, rule)) = &own.with
+            && !with.contains(name)
+            && !unknown.contains(&name)
+            && meets_drug(&passes, place)
+        {
+            unknown.push(name);
+            let message = format!(
+                "{name} meets {} in the line, and is not among what it goes with.",
+                own.name
+            );
+            findings.push(
+                context
+                    .finding(&RULE, at, message)
+                    .severity(Severity::Warning)
+                    .related(context.workspace.place(drug.id, *rule), "what it goes with")
+                    .note("Use one of these; or add the fluid to the drug's `with` once its source says so."),
+            );
         }
-        let rule = context
-            .workspace
-            .place(drug.id, drug.value.not_with_span.unwrap_or_default());
-        let message = format!(
-            "{} does not go together with {}, and the two meet in the line.",
-            drug.value.name, solution.value.name
-        );
-        findings.push(
-            context
-                .finding(&RULE, solution.span.unwrap_or(pass.span), message)
-                .related(rule, "the drug's rule")
-                .note("Use a fluid that goes with the drug; or flush the line with one between the two."),
-        );
     }
 }
 
@@ -263,6 +281,18 @@ giving-set line-10 "A line of 10 mL"
     mix        50 mg made up to 500 mL with glucose-5
     run        all over 4 h
   then       stop
+",
+        );
+    }
+
+    #[test]
+    fn what_is_not_known_to_go_together_is_told_once() {
+        assert_order(
+            "  mix        50 mg made up to 500 mL with glucose-5
+  run        all over 4 h
+  flush      20 mL with glucose-10
+                        ^^^^^^^^^^ mix.in-line: glucose-10 meets amphotericin in the line, and is not among what it goes with.
+  then       keep open 5 mL/h with glucose-10
 ",
         );
     }
