@@ -3,7 +3,7 @@
 
 use gutta_notation::{Fact, Span, Stanza};
 use gutta_protocol::chemistry::{Made, made, substance};
-use gutta_protocol::derive::equivalence;
+use gutta_protocol::derive::{COMPANIONS, equivalence};
 use gutta_protocol::model::drug::Drug;
 use gutta_protocol::model::reference::Content;
 use gutta_protocol::model::size::DrugKind;
@@ -131,28 +131,71 @@ pub(super) fn of_supply(drug: &Drug, stanza: &Stanza) -> Vec<Claim> {
         }
         return claims;
     }
-    // Which salt it is is not known: its own ion is there once to four times.
-    let Some((moles, span)) = moles else {
-        return claims;
-    };
-    let times = Exact::int(4);
-    let most = &moles * &times;
-    let Some(least) = moles.checked_div(&times) else {
-        return claims;
-    };
-    for content in drug
-        .contains
-        .iter()
-        .filter(|content| is_own(drug, stanza, content))
-    {
+    for content in &drug.contains {
+        let own = match is_own(drug, stanza, content) {
+            true => Own::Named,
+            false => own_of_all(drug, content),
+        };
+        let by_moles = moles.as_ref().and_then(|(moles, span)| {
+            // Which salt it is is not known: its own ion is there once to four times.
+            let times = Exact::int(4);
+            let least = moles.checked_div(&times)?;
+            Some((least, moles * &times, span.unwrap_or(supplied.span)))
+        });
+        // No more of it than all that is supplied.
+        let by_mass = || {
+            let known = substance(&content.substance)?;
+            let per = known.millimoles(DrugKind::Mass)?;
+            let is_mass = supplied.kind == DrugKind::Mass;
+            let most = is_mass.then(|| &supplied.strength * &per.1)?;
+            Some((Exact::ZERO, most, supplied.span))
+        };
+        let Some((least, most, span)) = by_moles.or_else(by_mass) else {
+            continue;
+        };
+        let least = match own {
+            Own::Named => least,
+            Own::Alone => Exact::ZERO,
+            Own::No => continue,
+        };
         claims.push(Claim {
             substance: named(&content.substance),
-            range: (least.clone(), most.clone()),
-            span: span.unwrap_or(supplied.span),
+            range: (least, most),
+            span,
             by: None,
         });
     }
     claims
+}
+
+/// Whether a content is the drug itself.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Own {
+    /// Its name says so, or it stands there as a salt: it is there in full.
+    Named,
+    /// Nothing else is there: it may be a trace, but no more than the drug.
+    Alone,
+    /// All else may be there beside it.
+    No,
+}
+
+/// What a content is whose drug's name does not speak of it.
+fn own_of_all(drug: &Drug, content: &Content) -> Own {
+    let is_companion = |name: &SmolStr| COMPANIONS.contains(&name.as_str());
+    let mut others = drug.contains.iter().filter(|of| *of != content);
+    if is_companion(&content.substance) || !others.clone().all(|of| is_companion(&of.substance)) {
+        return Own::No;
+    }
+    let half = Exact::ratio(1, 2).unwrap_or_default();
+    let with_it = others.any(|of| {
+        let times = of.strength.checked_div(&content.strength);
+        let times = times.filter(|_| of.kind == content.kind && of.kind == DrugKind::Amount);
+        times.is_some_and(|times| times >= half && times <= Exact::int(2))
+    });
+    match with_it {
+        true => Own::Named,
+        false => Own::Alone,
+    }
 }
 
 /// Whether a content is what the drug is given for: its name or title speaks of

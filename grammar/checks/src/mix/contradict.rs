@@ -338,6 +338,23 @@ drug sodium-bicarbonate "Sodium bicarbonate 8.4 %"
   osmolarity 200 mOsm/L
   ^^^^^^^^^^^^^^^^^^^^^ mix.contradict: The contents alone make 2000 mOsm/L at the least, and 200 mOsm/L is stated.
 
+drug kalium "An ampoule whose name is no substance"
+  supplied   20 mmol in 10 mL
+  contains   potassium 0.2 mmol/mL
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ mix.contradict: What is stated of potassium
+  contains   chloride 0.2 mmol/mL
+
+drug kalium-strong "Ten times too much"
+  supplied   1.5 g in 10 mL
+  equals     1.5 g, 20 mmol
+  contains   potassium 20 mmol/mL
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ mix.contradict: What is stated of potassium
+
+drug kalium-heavy "More potassium than there is of anything"
+  supplied   1.5 g in 10 mL
+  contains   potassium 20 mmol/mL
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ mix.contradict: What is stated of potassium
+
 drug potassium-chloride "Potassium chloride 7.5 %"
   supplied   20 mmol in 10 mL
   ^^^^^^^^^^^^^^^^^^^^^^^^^^^ mix.contradict: 1.01 mmol/mL by `"Potassium chloride 7.5 %"` (by the molar mass of potassium chloride), and 2 mmol/mL by
@@ -401,6 +418,12 @@ drug benzylpenicillin "Benzylpenicillin sodium, made up"
   supplied   600 mg in 10 mL
   equals     600 mg, 1.68 mmol
   contains   sodium 0.168 mmol/mL
+
+drug mycin "A drug with a trace beside it"
+  supplied   1 g in 10 mL
+  equals     1 g, 2 mmol
+  contains   potassium 0.01 mmol/mL
+  contains   sodium 0.5 mmol/mL
 
 drug calcium-chloride "Calcium chloride 10 %"
   supplied   1 g in 10 mL
