@@ -6,6 +6,7 @@ pub(crate) mod contradict;
 pub(crate) mod counted_as;
 pub(crate) mod hang_time;
 pub(crate) mod hard_to_draw;
+pub(crate) mod hypotonic;
 pub(crate) mod in_line;
 pub(crate) mod not_with;
 pub(crate) mod osmolarity;
@@ -19,6 +20,7 @@ pub(crate) const RULES: &[&Rule] = &[
     &counted_as::RULE,
     &hang_time::RULE,
     &hard_to_draw::RULE,
+    &hypotonic::RULE,
     &in_line::RULE,
     &not_with::RULE,
     &osmolarity::RULE,
