@@ -40,7 +40,7 @@ fn report(context: &OrderContext<'_>, values: &Values, run: &Unjudged) -> Option
         Some(purpose) => format!("is given as {}", purpose.value),
     };
     let message = telling::sentence(&format!(
-        "{whom}no limit of {name} judges this run: the drug's limits are for loads alone, and the run {says}."
+        "{whom}the limits of {name} for this run are for loads alone, and the run {says}."
     ));
     let place = context
         .workspace
@@ -130,7 +130,7 @@ order loadamine-run "Loadamine"
             LOADS,
             "  mix        20 mg/kg added to 250 mL of saline
   run        all over 20 min
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.as-load: No limit of loadamine judges this run
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.as-load: The limits of loadamine for this run are for loads alone
   ^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: the rate of the bolus of loadamine is more than 50 mg/min
 ",
         );
@@ -183,7 +183,7 @@ order loadamine-run "Loadamine"
             "  never dose above 50 mg/min as loading\n",
             "  mix        20 mg/kg added to 250 mL of saline
   run        all over 20 min
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.as-load: No limit of loadamine
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.as-load: The limits of loadamine
   ^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: more than 50 mg/min
 ",
         );
@@ -205,7 +205,7 @@ order loadamine-run "Loadamine"
             "  usual dose 1 to 10 mg/min for 40 to 60 kg\n  never bolus rate above 5 mg/min\n",
             "  mix        250 mg added to 250 mL of saline
   run        all over 30 min
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.as-load: From 60 kg on no limit of loadamine judges this run
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.as-load: From 60 kg on the limits of loadamine for this run are for loads alone
   ^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: never above 5 mg/min
 ",
         );

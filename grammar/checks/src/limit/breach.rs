@@ -143,10 +143,41 @@ pub(super) fn finding(
     if let Some(note) = counted_besides(context, breach, values) {
         finding = finding.note(note);
     }
+    if let Some(note) = counted_primed(context, breach, values) {
+        finding = finding.note(note);
+    }
     if bound.form == LimitForm::Osmolarity && is_worked_out(context, breach, values) {
         finding = finding.note(crate::mix::osmolarity::WORKED_OUT);
     }
     finding
+}
+
+/// What was primed and is pushed out of the line after the drug: an upper bound
+/// of an amount counts it, though no line runs it.
+fn counted_primed(context: &OrderContext<'_>, breach: &Breach, values: &Values) -> Option<String> {
+    let of_amount = matches!(
+        breach.bound.measure,
+        LimitMeasure::SingleDose | LimitMeasure::Bolus | LimitMeasure::Total
+    );
+    let view = values.views.get(breach.view)?;
+    let primes = view.phases.iter().any(|phase| phase.prime.is_some());
+    if !of_amount || !primes || breach.bound.side != Side::High {
+        return None;
+    }
+    let delivery = view.delivery(&context.analysis.order, At::Start)?;
+    let mut pushed = delivery.pushed.iter();
+    let pushed = pushed.find(|pushed| {
+        let from = view.phases.get(pushed.phase);
+        from.is_some_and(|phase| phase.bag.drug.is_some())
+    })?;
+    let mut lines = context.stanza().lines.iter();
+    let line = lines
+        .find(|line| line.span.start <= pushed.span.start && pushed.span.end <= line.span.end)?;
+    let line: Vec<_> = context.text(line.span).split_whitespace().collect();
+    Some(format!(
+        "What the line was primed with is counted: `{}` pushes it into the patient.",
+        line.join(" ")
+    ))
 }
 
 /// Whether the osmolarity of the bag is not stated.

@@ -5,6 +5,8 @@ pub(crate) mod as_load;
 mod breach;
 pub(crate) mod contradict;
 pub(crate) mod gap;
+#[cfg(test)]
+mod givings;
 pub(crate) mod in_interval;
 mod lost_lid;
 pub(crate) mod never;

@@ -170,7 +170,7 @@ fn loads_apart_from_upkeep() {
     // The drug's limits are for loads alone: nothing judges its upkeep.
     let alone = rest.replace(
         "2 mg/h\n",
-        "2 mg/h\n  ^^^^^^^^^^^^^^^^^^^^^^^^ limit.as-load: No limit of limitamine judges this run\n",
+        "2 mg/h\n  ^^^^^^^^^^^^^^^^^^^^^^^^ limit.as-load: The limits of limitamine for this run are for loads alone\n",
     );
     assert_findings(&order(
         "  never bolus rate above 20 mg/h",
