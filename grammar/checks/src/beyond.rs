@@ -9,6 +9,14 @@ use gutta_quantity::{Exact, Unit};
 
 use crate::telling::{fixed, patient, sentence, stretches, told_apart, whom};
 
+/// Whether regions are all patients of a curve.
+fn covers(curve: &Curve, regions: &[Region]) -> bool {
+    let whole = curve.span();
+    let [region] = regions else { return false };
+    let from = region.from.x <= *whole.lo();
+    from && region.to.x >= *whole.hi() && (region.to.included || region.to.x > *whole.hi())
+}
+
 /// A value on the wrong side of a bound, in one view of an order.
 #[derive(Clone, Debug)]
 pub(crate) struct Beyond {
@@ -24,7 +32,7 @@ pub(crate) struct Beyond {
     pub(crate) value: Exact,
     /// The bound there.
     pub(crate) bound: Exact,
-    /// Whether neither value nor bound depends on the patient of this view.
+    /// Whether it is the same for every patient of this view.
     constant: bool,
     /// How many views meet the same.
     views: usize,
@@ -54,7 +62,7 @@ impl Beyond {
             x: x.clone(),
             value: value.clone(),
             bound: breach.bound.bound.clone(),
-            constant: curve.is_constant().is_some(),
+            constant: curve.is_constant().is_some() && covers(curve, &breach.regions),
             views,
         })
     }

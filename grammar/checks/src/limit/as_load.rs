@@ -206,7 +206,7 @@ order loadamine-run "Loadamine"
             "  mix        250 mg added to 250 mL of saline
   run        all over 30 min
   ^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.as-load: From 60 kg on the limits of loadamine for this run are for loads alone
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: never above 5 mg/min
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: From 60 kg on the rate of the bolus of loadamine is more than 5 mg/min
 ",
         );
     }

@@ -9,8 +9,8 @@ use crate::{Check, Finding, OrderContext, Rule, Severity};
 
 pub(crate) static RULE: Rule = Rule {
     name: "volume.later-bags",
-    severity: Severity::Warning,
-    locked: false,
+    severity: Severity::Error,
+    locked: true,
     page: include_str!("later_bags.md"),
     check: Check::Order(check),
 };
@@ -25,7 +25,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
             continue;
         };
         let kept = values.views.iter().filter_map(|view| {
-            let most = kept(view, order, phase, run)?;
+            let most = kept(view, phase, run)?;
             Some((view, most))
         });
         let Some((view, kept)) = kept.max_by(|one, other| one.1.share.cmp(&other.1.share)) else {
@@ -35,21 +35,17 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
             continue;
         };
         let at = match patient(view, &kept.x) {
-            Some(at) if !kept.constant => format!(" at {at}, where it is most"),
+            Some(at) if !kept.constant => format!(" at {at}, where they differ most"),
             _ => String::new(),
         };
-        let (left, bag, all) = (
-            told(&kept.left, units::ML),
-            told(&kept.bag, units::ML),
-            told(&kept.all, units::ML),
-        );
+        let (whole, all) = (told(&kept.whole, units::ML), told(&kept.all, units::ML));
         let message = format!(
-            "`all` is the {all} that the first bag still holds: of each later bag, {left} of {bag} is not given{at}."
+            "`all` is the {all} left of the first bag, and {whole} of each later one: how much is given again is not decided{at}."
         );
         findings.push(
-            context.finding(&RULE, line.span, message).note(
-                "Hang the first bag in a phase of its own, or write how much runs each time.",
-            ),
+            context
+                .finding(&RULE, line.span, message)
+                .note("Write how much runs each time; or give the first in a phase and from a bag of its own."),
         );
     }
 }
@@ -60,37 +56,36 @@ fn repeated_all(order: &Order, phase: usize) -> Option<usize> {
     runs.position(|run| run.every.is_some() && matches!(run.what, Some(WhatSpec::All(_))))
 }
 
-/// What stays of a later bag, for the patient of whom most stays.
+/// The first bag and a later one, for the patient for whom they differ most.
 struct Kept {
     x: Exact,
-    left: Exact,
-    bag: Exact,
+    /// What `all` is of the first.
     all: Exact,
+    /// What it is of a later one.
+    whole: Exact,
+    /// The difference, as a share of the bag.
     share: Exact,
     constant: bool,
 }
 
-/// What the first bag gives once: boluses and runs that do not repeat.
-fn kept(view: &View, order: &Order, phase: usize, run: usize) -> Option<Kept> {
-    let (spec, derived) = (order.phases.get(phase)?, view.phases.get(phase)?);
-    let boluses = derived.boluses.iter().filter(|bolus| !bolus.each_time);
-    let runs = spec.runs.iter().zip(&derived.runs).take(run);
-    let runs = runs.filter(|(spec, _)| spec.every.is_none());
-    let mut once = view.patients.constant(Exact::ZERO);
-    for volume in boluses
-        .map(|bolus| &bolus.volume)
-        .chain(runs.map(|(_, run)| &run.volume))
-    {
-        once = once.add(volume)?;
-    }
+/// A later bag is primed as the first, and gives what comes each time.
+fn kept(view: &View, phase: usize, run: usize) -> Option<Kept> {
+    let derived = view.phases.get(phase)?;
     let bag = &derived.bag.volume;
+    let mut whole = bag.clone();
+    let primes = view.phases.get(derived.bag.phase)?.prime.iter();
+    let each_time = derived.boluses.iter().filter(|bolus| bolus.each_time);
+    for volume in primes.chain(each_time.map(|bolus| &bolus.volume)) {
+        whole = whole.sub(volume)?;
+    }
+    let all = &derived.runs.get(run)?.volume;
+    let once = whole.sub(all)?;
     let share = once.div(bag)?;
     let most = share.max_value()?;
     most.value.is_positive().then_some(())?;
     Some(Kept {
-        left: once.at(&most.x)?,
-        bag: bag.at(&most.x)?,
-        all: derived.runs.get(run)?.volume.at(&most.x)?,
+        all: all.at(&most.x)?,
+        whole: whole.at(&most.x)?,
         share: most.value,
         constant: once.is_constant().is_some(),
         x: most.x,
@@ -120,13 +115,13 @@ order saline-bag "Saline"
         assert(
             r#"  bolus      50 mL over 10 min
   run        all over 5 h every 8 h for 3 doses
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ volume.later-bags: of each later bag, 50 mL of 500 mL is not given.
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ volume.later-bags: `all` is the 450 mL left of the first bag, and 500 mL of each later one: how much is given again is not decided.
 "#,
         );
         assert(
             r#"  bolus      1 mL/kg over 10 min
   run        all over 5 h every 8 h for 3 doses
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ volume.later-bags: `all` is the 420 mL that the first bag still holds: of each later bag, 80 mL of 500 mL is not given at 80 kg, where it is most.
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ volume.later-bags: `all` is the 420 mL left of the first bag, and 500 mL of each later one: how much is given again is not decided at 80 kg, where they differ most.
 "#,
         );
     }
@@ -139,5 +134,17 @@ order saline-bag "Saline"
 "#,
         );
         assert("  run        all over 5 h every 8 h for 3 doses\n");
+    }
+
+    #[test]
+    fn nor_is_what_an_earlier_phase_ran() {
+        assert(
+            r#"  phase      first
+    run      100 mL at 50 mL/h
+  phase      again
+    run      all over 5 h every 8 h for 3 doses
+    ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ volume.later-bags: `all` is the 400 mL left of the first bag, and 500 mL of each later one
+"#,
+        );
     }
 }

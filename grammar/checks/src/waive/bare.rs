@@ -94,7 +94,7 @@ order a "A"
   route      central vein
   mix        40 mg made up to 40 mL with saline
   run        {run}
-  then       renew
+  then       stop
   waive limit.unusual because "a trial"
 "#
         );

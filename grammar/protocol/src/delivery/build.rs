@@ -122,7 +122,8 @@ impl Build<'_> {
             })
         );
         let (source, left) = if with {
-            self.line.follows_without_end(keep_open.span);
+            self.line
+                .follows_without_end(&keep_open.flow, keep_open.span);
             (Source::KeepOpenWith, None)
         } else {
             (Source::KeepOpen, left_for_keeping_open(phase, keep_open))

@@ -57,11 +57,27 @@ impl Delivery<'_> {
     /// what takes its place; `None`: no more.
     #[must_use]
     pub fn in_pushed(&self, pushed: &Pushed, counted: Counted<'_>) -> Option<Curve> {
-        if counted == Counted::Fluid {
-            // It makes way for as much of another.
+        let lower = matches!(
+            counted,
+            Counted::Judged {
+                side: Side::Low,
+                ..
+            }
+        );
+        if lower || counted == Counted::Fluid {
+            // A lower bound does not count on it. And fluid makes way for as
+            // much of another.
             return None;
         }
-        let out = self.in_bag(pushed.phase, counted, false)?;
+        let mut out = self.in_bag(pushed.phase, counted, false)?;
+        for behind in &pushed.since {
+            // What took its place counts as given already: no more is to come
+            // than the weakest of them holds.
+            match self.in_bag(*behind, counted, false) {
+                Some(behind) => out = out.min(&behind)?,
+                None => return None,
+            }
+        }
         let behind = pushed
             .behind
             .and_then(|phase| self.in_bag(phase, counted, false));
@@ -74,6 +90,13 @@ impl Delivery<'_> {
                 (more.is_constant() != Some(&Exact::ZERO)).then_some(more)
             }
         }
+    }
+
+    /// How much of it what is pushed out of the line holds per volume; `None`:
+    /// none.
+    #[must_use]
+    pub fn strength_of_pushed(&self, pushed: &Pushed, counted: Counted<'_>) -> Option<Curve> {
+        self.in_bag(pushed.phase, counted, false)
     }
 
     /// `as_stated`: of a volume that an amount of the drug was turned into, by

@@ -163,29 +163,41 @@ impl Delivery<'_> {
     /// The volume of a piece up to the end of the bag that hangs as it begins.
     pub(crate) fn volume_once(&self, piece: &Piece) -> Option<Curve> {
         match piece.run() {
-            Some((phase, run)) => {
+            Some((phase, run)) if piece.again == Again::Renewed => {
                 let run = self.view.phases.get(phase)?.runs.get(run)?;
                 Some(run.volume.clone())
             }
             // A bag kept open in which nothing is left.
-            None => match &piece.volume {
+            _ => match &piece.volume {
                 Some(volume) => Some(volume.clone()),
                 None => Some(self.view.patients.constant(Exact::ZERO)),
             },
         }
     }
 
+    /// How long a piece lasts, up to the end of the bag that hangs as it begins.
+    pub(crate) fn time_once(&self, piece: &Piece) -> Option<Curve> {
+        match piece.run() {
+            Some((phase, run)) if piece.again == Again::Renewed => {
+                let run = self.view.phases.get(phase)?.runs.get(run)?;
+                Some(run.time.clone())
+            }
+            _ => piece.time.clone(),
+        }
+    }
+
     /// From the start of the first of these pieces to the end of the last; of
-    /// one that is renewed, of its first bag. `None` where it cannot be
-    /// computed.
+    /// one that is renewed without end, of its first bag. `None` where it
+    /// cannot be computed.
     #[must_use]
     pub fn lasts<'p>(&self, mut pieces: impl Iterator<Item = &'p Piece>) -> Option<Curve> {
         let first = pieces.next()?;
         let last = pieces.last().unwrap_or(first);
-        let time = match (&last.time, last.run()) {
-            (Some(time), _) => time.clone(),
-            (None, Some((phase, run))) => self.view.phases.get(phase)?.runs.get(run)?.time.clone(),
-            (None, None) => self.view.patients.constant(Exact::ZERO),
+        let time = match &last.time {
+            Some(time) => time.clone(),
+            None => self
+                .time_once(last)
+                .unwrap_or_else(|| self.view.patients.constant(Exact::ZERO)),
         };
         if first.start == last.start {
             return Some(time);

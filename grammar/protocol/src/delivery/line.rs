@@ -6,17 +6,21 @@ use gutta_quantity::Exact;
 
 use super::Repeats;
 use crate::curve::Curve;
-use crate::derive::Phase;
+use crate::derive::{Action, Phase};
 
 /// What was primed, pushed out of the line by what follows.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Pushed {
     /// The phase whose bag the line was filled from.
     pub phase: usize,
+    /// Those whose bags took its place before, one after the other.
+    pub since: Vec<usize>,
     /// The phase whose bag fills it instead; `None`: a fluid without drug.
     pub behind: Option<usize>,
     /// How much is pushed out.
     pub volume: Curve,
+    /// How fast, at the most; `None`: the order does not say.
+    pub flow: Option<Curve>,
     /// The line of the order that pushes.
     pub span: Span,
     /// With every repetition.
@@ -33,6 +37,7 @@ pub(super) struct Line {
 /// What the line was primed with.
 struct Held {
     phase: usize,
+    since: Vec<usize>,
     volume: Curve,
 }
 
@@ -43,6 +48,7 @@ impl Line {
         if let Some(prime) = &phase.prime {
             self.held = Some(Held {
                 phase: index,
+                since: Vec::new(),
                 volume: prime.clone(),
             });
             return Some(());
@@ -50,53 +56,77 @@ impl Line {
         let Some(held) = self.held.as_mut().filter(|_| phase.fresh) else {
             return Some(());
         };
-        let runs = phase.runs.iter().map(|run| &run.volume);
-        let boluses = phase.boluses.iter().map(|bolus| &bolus.volume);
         let mut all: Option<Curve> = None;
-        for volume in runs.chain(boluses) {
+        let mut flow: Option<Curve> = None;
+        for action in &phase.sequence {
+            let (volume, speed) = match *action {
+                Action::Bolus(at) => phase.boluses.get(at).map(|of| (&of.volume, &of.flow)),
+                Action::Run(at) => phase.runs.get(at).map(|of| (&of.volume, &of.flow)),
+            }?;
+            // Once all of it is out, it is of no account how fast more follows.
+            let is_out = all.as_ref().and_then(|all| {
+                let less = all.where_below(&held.volume)?;
+                Some(less.is_empty())
+            });
+            if is_out == Some(true) {
+                break;
+            }
             all = Some(match all {
                 None => volume.clone(),
                 Some(all) => all.add(volume)?,
+            });
+            flow = Some(match flow {
+                None => speed.clone(),
+                Some(flow) => flow.max(speed)?,
             });
         }
         let Some(all) = all else { return Some(()) };
         self.pushed.push(Pushed {
             phase: held.phase,
+            since: held.since.clone(),
             behind: Some(index),
             volume: held.volume.min(&all)?,
+            flow,
             span,
             every: None,
         });
-        held.phase = index;
+        held.since.push(index);
         Some(())
     }
 
-    /// A volume without drug follows.
+    /// A volume without drug follows, at a speed that is not stated.
     pub(super) fn follows(&mut self, volume: &Curve, span: Span, every: &Repeats) -> Option<()> {
         let Some(held) = &mut self.held else {
             return Some(());
         };
-        let (phase, pushed) = (held.phase, held.volume.min(volume)?);
+        let pushed = held.volume.min(volume)?;
         held.volume = held.volume.sub(&pushed)?;
-        self.push(phase, pushed, span, every.clone());
+        let of = Held {
+            phase: held.phase,
+            since: held.since.clone(),
+            volume: pushed,
+        };
+        self.push(of, None, span, every.clone());
         Some(())
     }
 
     /// A fluid without drug follows, for as long as it takes.
-    pub(super) fn follows_without_end(&mut self, span: Span) {
+    pub(super) fn follows_without_end(&mut self, flow: &Curve, span: Span) {
         if let Some(held) = self.held.take() {
-            self.push(held.phase, held.volume, span, None);
+            self.push(held, Some(flow.clone()), span, None);
         }
     }
 
-    fn push(&mut self, phase: usize, volume: Curve, span: Span, every: Repeats) {
-        if volume.is_constant() == Some(&Exact::ZERO) {
+    fn push(&mut self, of: Held, flow: Option<Curve>, span: Span, every: Repeats) {
+        if of.volume.is_constant() == Some(&Exact::ZERO) {
             return;
         }
         self.pushed.push(Pushed {
-            phase,
+            phase: of.phase,
+            since: of.since,
             behind: None,
-            volume,
+            volume: of.volume,
+            flow,
             span,
             every,
         });

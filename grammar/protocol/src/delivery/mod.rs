@@ -7,6 +7,7 @@ mod counted;
 mod giving;
 mod line;
 mod most;
+mod repetitions;
 mod window;
 
 pub use counted::{Counted, kept_open_with};

@@ -81,6 +81,10 @@ pub(super) fn most(patients: &Patients, rated: &[Rated<'_>], length: &Exact) -> 
             most = most.max(&sum)?;
         }
     }
+    for begin in windows.within_repetitions()? {
+        let window = windows.at(begin)?;
+        most = most.max(&windows.sum(0..0, 0..rated.len(), &window)?)?;
+    }
     Some(most)
 }
 
@@ -90,12 +94,12 @@ struct Window {
     end: Curve,
 }
 
-struct Windows<'a> {
-    patients: &'a Patients,
-    rated: &'a [Rated<'a>],
-    length: Curve,
+pub(super) struct Windows<'a> {
+    pub(super) patients: &'a Patients,
+    pub(super) rated: &'a [Rated<'a>],
+    pub(super) length: Curve,
     /// When the last repetition of each ends; `None`: never.
-    ends: Vec<Option<Curve>>,
+    pub(super) ends: Vec<Option<Curve>>,
     /// The sum of all before each, as far as they end.
     sums: Vec<Curve>,
     /// Whether each starts when the one before has ended, for every patient.
@@ -234,7 +238,7 @@ impl<'a> Windows<'a> {
 }
 
 /// Whether one is no more than the other for every patient.
-fn is_no_more(one: &Curve, other: &Curve) -> Option<bool> {
+pub(super) fn is_no_more(one: &Curve, other: &Curve) -> Option<bool> {
     let least = other.sub(one)?.min_value()?;
     Some(!least.value.is_negative())
 }

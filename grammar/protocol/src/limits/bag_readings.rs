@@ -53,6 +53,7 @@ impl Reader<'_> {
                 run: None,
                 value,
                 ends: None,
+                given_way: Vec::new(),
             });
         }
         readings

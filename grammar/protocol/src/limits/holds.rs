@@ -308,6 +308,14 @@ pub(super) fn without(stretches: &[Stretch], cut: &Stretch) -> Vec<Stretch> {
                 hi_excluded: stretch.hi_excluded,
             });
         }
+        // The end that the cut leaves out, where it is a patient's.
+        if stretch.hi == cut.hi && cut.hi_excluded && !stretch.hi_excluded {
+            rest.push(Stretch {
+                lo: cut.hi.clone(),
+                hi: cut.hi.clone(),
+                hi_excluded: false,
+            });
+        }
     }
     rest
 }

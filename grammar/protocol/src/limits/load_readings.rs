@@ -57,6 +57,7 @@ impl Reader<'_> {
             run: piece.run().map(|(_, run)| run),
             value: self.true_rate(piece, bound),
             ends: None,
+            given_way: Vec::new(),
         });
         each.collect()
     }
@@ -120,12 +121,7 @@ impl Reader<'_> {
         let LimitForm::Size(form) = bound.form else {
             return Vec::new();
         };
-        let Some(first) = self
-            .view
-            .phases
-            .iter()
-            .position(|phase| phase.bag.drug.is_some())
-        else {
+        let Some(first) = self.first_bag_of_drug() else {
             return Vec::new();
         };
         let adjusts = self
@@ -164,6 +160,7 @@ impl Reader<'_> {
                 run: None,
                 value,
                 ends: None,
+                given_way: Vec::new(),
             });
         }
         readings

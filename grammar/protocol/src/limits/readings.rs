@@ -7,8 +7,9 @@ use gutta_notation::Span;
 use gutta_notation::ast::LimitMeasure;
 use gutta_quantity::Exact;
 
+use super::holds::Stretch;
 use crate::curve::Curve;
-use crate::delivery::{Counted, Delivery, Giving, Source};
+use crate::delivery::{Counted, Delivery, Giving, Pushed, Source};
 use crate::derive::{At, Besides, Run, View, equivalence};
 use crate::model::limit::{LimitBound, LimitForm, Side};
 use crate::model::order::{Again, Order};
@@ -33,6 +34,8 @@ pub struct Reading {
     pub value: Reads,
     /// When what is judged ends, from the start of the order; `None`: never.
     pub ends: Option<Curve>,
+    /// For whom a more particular limit judges it instead.
+    pub given_way: Vec<Stretch>,
 }
 
 /// What a reading says.
@@ -150,6 +153,7 @@ impl Reader<'_> {
             LimitMeasure::Dose | LimitMeasure::Flow => {
                 let mut readings = self.rates(bound, loads);
                 readings.extend(self.keep_open(bound));
+                readings.extend(self.pushed(bound));
                 readings.extend(self.load_rates(bound, |piece| {
                     matches!(piece.source, Source::Bolus(_)) && (loads || piece.comes_back())
                 }));
@@ -210,6 +214,7 @@ impl Reader<'_> {
                 run: Some(run),
                 value,
                 ends,
+                given_way: Vec::new(),
             });
         }
         readings
@@ -238,11 +243,16 @@ impl Reader<'_> {
         flows
     }
 
-    /// When a run ends, from the start of the order.
+    /// When a run ends for the last time, from the start of the order.
     fn ends(&self, phase: usize, run: usize) -> Option<Curve> {
         let mut pieces = self.delivery()?.pieces.iter();
         let piece = pieces.find(|piece| piece.run() == Some((phase, run)))?;
-        piece.start.add(piece.time.as_ref()?)
+        let first = piece.start.add(piece.time.as_ref()?)?;
+        let Some((interval, count)) = &piece.every else {
+            return Some(first);
+        };
+        let later = interval * &Exact::from(i64::from((*count)?.saturating_sub(1)));
+        first.add(&self.view.patients.constant(later))
     }
 
     /// A flow as the limit counts it: itself, or as drug per time. For a `usual`
@@ -323,6 +333,43 @@ impl Reader<'_> {
         }
     }
 
+    /// What was primed, while a fluid or another bag pushes it out of the line:
+    /// it counts as dose.
+    fn pushed(&self, bound: &LimitBound) -> Vec<Reading> {
+        let of_drug = matches!(bound.form, LimitForm::Size(form) if form.stuff != Stuff::Volume);
+        let (Some(delivery), true) = (self.delivery(), of_drug && bound.side == Side::High) else {
+            return Vec::new();
+        };
+        let phase_of = |pushed: &Pushed| pushed.behind.unwrap_or(pushed.phase);
+        let each = delivery.pushed.iter().filter_map(|pushed| {
+            let flow = pushed.flow.as_ref()?;
+            let strength = delivery.strength_of_pushed(pushed, judged_by(bound))?;
+            let rate = flow.mul(&strength);
+            let (LimitForm::Size(form), Some(first)) = (bound.form, self.first_bag_of_drug())
+            else {
+                return None;
+            };
+            Some(Reading {
+                phase: pushed.phase,
+                phases: (pushed.phase, phase_of(pushed)),
+                load: false,
+                span: pushed.span,
+                at: At::Start,
+                run: None,
+                value: self.drug(first, rate, form),
+                ends: None,
+                given_way: Vec::new(),
+            })
+        });
+        each.collect()
+    }
+
+    /// The first phase whose bag holds the drug: as it counts it, all is.
+    pub(super) fn first_bag_of_drug(&self) -> Option<usize> {
+        let mut phases = self.view.phases.iter();
+        phases.position(|phase| phase.bag.drug.is_some())
+    }
+
     /// The drug, kept open: it counts as dose.
     fn keep_open(&self, bound: &LimitBound) -> Vec<Reading> {
         let kept = self
@@ -345,6 +392,7 @@ impl Reader<'_> {
                     run: None,
                     value,
                     ends: None,
+                    given_way: Vec::new(),
                 })
             });
         // Little drug is what keeping open is for: only the upper side judges it.

@@ -8,7 +8,7 @@ use gutta_notation::ast::LimitMeasure;
 use super::as_loads::{Otherwise, What};
 use super::holds::{Stretch, without};
 use super::judge::{Judging, judge_reading};
-use super::readings::{Reader, Reading};
+use super::readings::{Reader, Reading, Reads};
 use crate::delivery::Giving;
 use crate::model::limit::LimitBound;
 
@@ -19,7 +19,6 @@ pub(super) fn judge(judging: &mut Judging<'_>, reader: &Reader<'_>, otherwise: &
             continue;
         };
         let whole = Stretch::of(&judging.view.patients.interval);
-        let ends = giving.has_end();
         let by_bag = match reader.is_one(giving) {
             true => vec![whole.clone()],
             false => otherwise.left(whole.clone(), run, &[What::Dose, What::Total]),
@@ -37,12 +36,10 @@ pub(super) fn judge(judging: &mut Judging<'_>, reader: &Reader<'_>, otherwise: &
                 judged |= !over.is_empty();
                 otherwise.note(reader, bound, Some(run), &over);
             }
-            if ends && bound.measure == LimitMeasure::SingleDose {
-                for reading in reader.single_dose(bound, giving) {
-                    let over = judge_reading(judging, bound, reading, Some(&as_one));
-                    judged |= !over.is_empty();
-                    otherwise.note(reader, bound, Some(run), &over);
-                }
+            for reading in reader.as_one(bound, giving) {
+                let over = judge_reading(judging, bound, reading, Some(&as_one));
+                judged |= !over.is_empty();
+                otherwise.note(reader, bound, Some(run), &over);
             }
             judging.judgement.applied += usize::from(judged);
         }
@@ -56,16 +53,33 @@ impl Reader<'_> {
         giving.has_end() && self.apart().is_none()
     }
 
+    /// What a bound says of all bags of a giving that is renewed together.
+    fn as_one(&self, bound: &LimitBound, giving: &Giving) -> Vec<Reading> {
+        match bound.measure {
+            LimitMeasure::SingleDose if giving.has_end() => self.single_dose(bound, giving),
+            LimitMeasure::Time => {
+                let mut readings = self.time(bound, giving, true);
+                for reading in readings.iter_mut().filter(|_| !giving.has_end()) {
+                    reading.value = Reads::WithoutEnd;
+                }
+                readings
+            }
+            _ => Vec::new(),
+        }
+    }
+
     /// What a bound says of the bags of a giving that is renewed, one by one.
     pub(super) fn of_bags(&self, bound: &LimitBound, giving: &Giving) -> Vec<Reading> {
         match bound.measure {
             LimitMeasure::SingleDose if self.is_one(giving) => self.single_dose(bound, giving),
+            LimitMeasure::Time if self.is_one(giving) => self.time(bound, giving, true),
             _ if self.is_one(giving) => Vec::new(),
             LimitMeasure::SingleDose => {
                 let mut readings = self.first_bag(bound, giving);
                 readings.extend(self.next_bag(bound, giving));
                 readings
             }
+            LimitMeasure::Time => self.time(bound, &self.up_to_first_bag(giving), true),
             LimitMeasure::Interval => self.next_interval(giving).into_iter().collect(),
             _ => Vec::new(),
         }

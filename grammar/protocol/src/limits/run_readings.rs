@@ -1,5 +1,6 @@
 //! Readings of givings, of one piece or several: how much, how often, how long.
 
+use super::holds::{Stretch, holds};
 use super::readings::{Reader, Reading, Reads, Unknown, is_as_loading, judged_by};
 use crate::curve::Curve;
 use crate::delivery::{Counted, Giving, Piece};
@@ -35,28 +36,39 @@ impl Reader<'_> {
 
     /// The drug of a giving that is renewed, up to the end of its first bag.
     pub(super) fn first_bag(&self, bound: &LimitBound, giving: &Giving) -> Vec<Reading> {
+        self.dose_of(bound, self.up_to_first_bag(giving).pieces.iter().collect())
+    }
+
+    /// A giving that is renewed, up to the end of its first bag.
+    pub(super) fn up_to_first_bag(&self, giving: &Giving) -> Giving {
         let Some(delivery) = self.delivery() else {
-            return Vec::new();
+            return giving.clone();
         };
         let once = giving.pieces.iter().map(|piece| Piece {
             volume: delivery.volume_once(piece),
+            time: delivery.time_once(piece),
             ..piece.clone()
         });
-        let once: Vec<_> = once.collect();
-        self.dose_of(bound, once.iter().collect())
+        Giving {
+            pieces: once.collect(),
+            every: giving.every.clone(),
+        }
     }
 
     fn dose_of(&self, bound: &LimitBound, pieces: Vec<&Piece>) -> Vec<Reading> {
         let load = self.holds_load(&pieces);
-        if load && !is_as_loading(bound) && self.gives_way_to_loading(bound) {
-            return Vec::new();
-        }
         let part = Part {
             pieces,
             load,
             line: true,
         };
-        self.part(bound, &part)
+        let mut readings = self.part(bound, &part);
+        if load && !is_as_loading(bound) {
+            for reading in &mut readings {
+                reading.given_way = self.given_way_to_loading(bound, reading.phase);
+            }
+        }
+        readings
     }
 
     /// Whether pieces hold a load that comes once.
@@ -65,15 +77,26 @@ impl Reader<'_> {
         pieces.any(|piece| piece.is_load(self.order) && !piece.comes_back())
     }
 
-    /// Whether the drug has a limit `as loading` that a general one of its
-    /// measure and side gives way to where a load is given: a `never` to a
-    /// `never` alone.
-    fn gives_way_to_loading(&self, bound: &LimitBound) -> bool {
+    /// For whom a limit `as loading` holds that a general one of its measure
+    /// and side gives way to where a load is given: a `never` to a `never`
+    /// alone.
+    fn given_way_to_loading(&self, bound: &LimitBound, phase: usize) -> Vec<Stretch> {
         let limits = self.order.drug.as_ref().map(|drug| &drug.value.limits);
-        limits.into_iter().flatten().any(|other| {
+        let Some(spec) = self.order.phases.get(phase) else {
+            return Vec::new();
+        };
+        let mut over = Vec::new();
+        for other in limits.into_iter().flatten() {
             let alike = (other.measure, other.side) == (bound.measure, bound.side);
-            alike && is_as_loading(other) && (bound.usual || !other.usual)
-        })
+            if alike && is_as_loading(other) && (bound.usual || !other.usual) {
+                let (when, except) = (&other.when, &other.except);
+                let held = holds(self.order, spec, &self.view.patients, true, when, except);
+                if held.asked.is_empty() {
+                    over.extend(held.over);
+                }
+            }
+        }
+        over
     }
 
     /// The bag of a giving that hangs next, and the next ones: how much each
@@ -111,6 +134,7 @@ impl Reader<'_> {
             run,
             value,
             ends: None,
+            given_way: Vec::new(),
         }
     }
 
@@ -158,6 +182,7 @@ impl Reader<'_> {
                 run: run.filter(|_| same),
                 value: value.clone(),
                 ends: None,
+                given_way: Vec::new(),
             });
         }
         readings
@@ -173,9 +198,7 @@ impl Reader<'_> {
         if pieces.iter().any(|piece| self.is_apart(piece.phase)) {
             return Reads::Unknown(Unknown::Equivalence);
         }
-        let mut phases = self.view.phases.iter();
-        let first = phases.position(|phase| phase.bag.drug.is_some());
-        match (bound.form, first) {
+        match (bound.form, self.first_bag_of_drug()) {
             (LimitForm::Size(form), Some(first)) => self.drug(first, amount, form),
             _ => Reads::Unknown(Unknown::NotComputable),
         }
@@ -210,28 +233,36 @@ impl Reader<'_> {
                 run: Some(run),
                 value,
                 ends: None,
+                given_way: Vec::new(),
             })
         });
         each.collect()
     }
 
-    /// How long each giving lasts that is not all a load; `loads`: those too.
+    /// How long each giving lasts that is not all a load, nor renewed; `loads`:
+    /// those too.
     pub(super) fn times(&self, bound: &LimitBound, loads: bool) -> Vec<Reading> {
-        let mut readings = Vec::new();
-        for giving in self.givings() {
-            let pieces: Vec<_> = giving.pieces.iter().collect();
-            let once = |piece: &&Piece| piece.is_load(self.order) && !piece.comes_back();
-            let load = pieces.iter().all(once);
-            if load && !loads {
-                continue;
-            }
-            let part = Part {
-                pieces,
-                load,
-                line: false,
-            };
-            readings.extend(self.part(bound, &part));
+        let ends = |giving: &&Giving| giving.renewed().is_none();
+        let givings = self.givings().iter().filter(ends);
+        givings
+            .flat_map(|giving| self.time(bound, giving, loads))
+            .collect()
+    }
+
+    /// How long one giving lasts; of one that is renewed without end, its first
+    /// bag.
+    pub(super) fn time(&self, bound: &LimitBound, giving: &Giving, loads: bool) -> Vec<Reading> {
+        let pieces: Vec<_> = giving.pieces.iter().collect();
+        let once = |piece: &&Piece| piece.is_load(self.order) && !piece.comes_back();
+        let load = pieces.iter().all(once);
+        if load && !loads {
+            return Vec::new();
         }
-        readings
+        let part = Part {
+            pieces,
+            load,
+            line: false,
+        };
+        self.part(bound, &part)
     }
 }

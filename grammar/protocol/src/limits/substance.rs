@@ -85,6 +85,7 @@ fn readings(
         run: None,
         value: in_form(delivery, drug, kind, form, amount),
         ends: None,
+        given_way: Vec::new(),
     };
     match &bound.over {
         TotalOver::Any(window) if bound.measure == LimitMeasure::Total => {

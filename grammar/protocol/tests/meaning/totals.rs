@@ -244,3 +244,63 @@ order a "A"
         ",
     );
 }
+
+/// The last of a course, and what goes on after it: from 48 h on 100 mg and 23
+/// h at 10 mg/h. Within a bolus: from 30 min on 5 mg and 24 times 25 mg.
+#[test]
+fn per_day_beside_repeats() {
+    assert_values(
+        r#"
+order a "A"
+  drug       testamine
+  phase      course
+    mix      100 mg made up to 50 mL with saline
+    run      all over 1 h every 24 h for 3 doses
+  phase      upkeep
+    mix      200 mg made up to 100 mL with saline
+    run      all over 20 h
+  then       renew
+"#,
+        "
+        total mg per day = 330
+        total mg = endless
+        ",
+    );
+    assert_values(
+        r#"
+order a "A"
+  drug       testamine
+  mix        100 mg made up to 20 mL with saline
+  bolus      10 mg over 1 h
+  run        5 mL over 30 min every 1 h
+"#,
+        "
+        total mg per day = 605
+        ",
+    );
+}
+
+/// 1 mg of a weak bag stands in the line; what takes its place has left its bag.
+#[test]
+fn no_more_than_the_bags_held() {
+    assert_values(
+        r#"
+order a "A"
+  drug       testamine
+  phase      weak
+    mix      6 mg made up to 12 mL with saline
+    prime    2 mL
+    run      10 mL over 1 h
+  phase      strong
+    mix      20 mg made up to 10 mL with saline
+    run      all over 1 h
+  phase      rinse
+    hang     50 mL of saline
+    run      all over 1 h
+  then       stop
+"#,
+        "
+        total mg = 26
+        ",
+    );
+}
