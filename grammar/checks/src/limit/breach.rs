@@ -161,14 +161,16 @@ fn counted_primed(context: &OrderContext<'_>, breach: &Breach, values: &Values) 
     );
     let view = values.views.get(breach.view)?;
     let primes = view.phases.iter().any(|phase| phase.prime.is_some());
-    if !of_amount || !primes || breach.bound.side != Side::High {
+    let of_dose = breach.bound.measure == LimitMeasure::Dose && breach.reading.run.is_none();
+    if !(of_amount || of_dose) || !primes || breach.bound.side != Side::High {
         return None;
     }
     let delivery = view.delivery(&context.analysis.order, At::Start)?;
     let mut pushed = delivery.pushed.iter();
     let pushed = pushed.find(|pushed| {
         let from = view.phases.get(pushed.phase);
-        from.is_some_and(|phase| phase.bag.drug.is_some())
+        let drug = from.is_some_and(|phase| phase.bag.drug.is_some());
+        drug && (of_amount || pushed.span == breach.reading.span)
     })?;
     let mut lines = context.stanza().lines.iter();
     let line = lines

@@ -186,3 +186,44 @@ order lyticase-hour "Lyticase"
         "What the line was primed with is counted: `flush 20 mL with saline` pushes it into the patient."
     );
 }
+
+/// 80 mcg/mL pushed out at 30 mL/h are 40 mcg/min: 0.5 mcg/kg/min at 80 kg.
+#[test]
+fn what_was_primed_is_pushed_out_as_fast_as_what_follows() {
+    assert_findings(
+        r#"
+use "tarnwick.gtt"
+
+drug pressine "Pressine, invented"
+  supplied   4 mg in 4 mL
+  with       saline
+  usual dose 0.01 to 0.4 mcg/kg/min
+  never dose above 0.5 mcg/kg/min
+
+order pressine-day "Pressine"
+  drug       pressine
+  area       adult-icu
+  patient    weight 60 to 80 kg
+  route      central vein
+  pump       syringe
+  mix        4 mg made up to 50 mL with saline
+  prime      3 mL
+  run        all at 0.05 mcg/kg/min
+  then       keep open 3 mL/h with saline
+
+order pressine-fast "Pressine, and a fast fluid"
+  drug       pressine
+  area       adult-icu
+  patient    weight 60 to 80 kg
+  route      central vein
+  pump       syringe
+  mix        4 mg made up to 50 mL with saline
+             ^^^^ limit.slip
+  prime      3 mL
+  run        all at 0.05 mcg/kg/min
+  then       keep open 30 mL/h with saline
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: Below 80 kg the dose of pressine is more than 0.5 mcg/kg/min, the most ever allowed: 0.667 mcg/kg/min at 60 kg.
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.unusual
+"#,
+    );
+}
