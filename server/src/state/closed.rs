@@ -1,6 +1,6 @@
 //! The lines of files that are not open, counted once for many questions.
 
-use std::cell::RefCell;
+use std::sync::{Mutex, PoisonError};
 
 use gutta_protocol::SourceFile;
 use ropey::Rope;
@@ -19,13 +19,13 @@ type Ropes = FxHashMap<(RootId, SmolStr), Rope>;
 /// not open stays as it is.
 #[derive(Debug, Default)]
 pub(super) struct ClosedLines {
-    held: RefCell<(u64, Ropes)>,
+    held: Mutex<(u64, Ropes)>,
 }
 
 impl ClosedLines {
     /// The file's text, as lines. A copy of a rope shares what it holds.
     pub(super) fn rope(&self, shape: u64, root: RootId, file: &SourceFile) -> Rope {
-        let mut held = self.held.borrow_mut();
+        let mut held = self.held.lock().unwrap_or_else(PoisonError::into_inner);
         let (of, ropes) = &mut *held;
         if *of != shape || ropes.len() > MOST {
             *of = shape;

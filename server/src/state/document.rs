@@ -1,6 +1,7 @@
 //! A document that is open in the editor.
 
 use std::path::{Path, PathBuf};
+use std::sync::Mutex;
 
 use gutta_notation::Span;
 use ropey::Rope;
@@ -12,7 +13,7 @@ use crate::disk::{self, Why};
 use crate::text::{Encoding, Lines};
 
 /// An open document.
-#[derive(Clone, Debug)]
+#[derive(Debug)]
 pub(crate) struct Document {
     pub(crate) rope: Rope,
     pub(crate) version: i32,
@@ -25,7 +26,7 @@ pub(crate) struct Document {
     pub(super) passed: Option<Why>,
     /// The tokens last told, by the number of that answer: what changed since
     /// is told from them.
-    pub(crate) tokens: Option<(u64, Vec<SemanticToken>)>,
+    pub(crate) tokens: Mutex<Option<(u64, Vec<SemanticToken>)>>,
 }
 
 /// A replacement, in bytes of the text before it.
@@ -43,7 +44,7 @@ impl Document {
             path: disk::path(url),
             home: None,
             passed: None,
-            tokens: None,
+            tokens: Mutex::default(),
         }
     }
 

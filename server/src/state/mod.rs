@@ -201,8 +201,8 @@ impl State {
         self.roots.get_mut(&id)
     }
 
-    pub(crate) fn document_mut(&mut self, url: &Url) -> Option<&mut Document> {
-        self.documents.get_mut(url)
+    pub(crate) fn document(&self, url: &Url) -> Option<&Document> {
+        self.documents.get(url)
     }
 
     /// The file that the URL names, open or not: in the repository that it

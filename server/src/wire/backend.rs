@@ -1,26 +1,24 @@
 //! The protocol's methods, each handed to its handler on the worker's thread.
 
-use std::time::Duration;
+use std::sync::Arc;
 
 use tower_lsp::LanguageServer;
-use tower_lsp::jsonrpc::{Error, ErrorCode, Result};
+use tower_lsp::jsonrpc::Result;
 use tower_lsp::lsp_types as lsp;
 use tower_lsp::lsp_types::request::{GotoDeclarationParams, GotoDeclarationResponse};
 
+use super::aside;
+use super::asking::{failed, refused};
 use super::handlers::{
     calls, code_action, completion, diagnostic, files, hints, hover, layout, lenses, lifecycle,
     navigation, overview, rename, shape, signature, symbols, tokens,
 };
-use super::to_proto;
-use super::worker::{Desk, Failed, Worker};
-
-/// So often it is looked whether the workspace is settled.
-const POLL: Duration = Duration::from_millis(10);
+use super::worker::Worker;
 
 /// The server, as the protocol sees it. It holds nothing itself.
 #[derive(Debug)]
 pub(super) struct Backend {
-    worker: Worker,
+    pub(super) worker: Worker,
 }
 
 impl Backend {
@@ -31,7 +29,8 @@ impl Backend {
     /// A fault, for the tests.
     #[cfg(debug_assertions)]
     pub(super) async fn panic(&self) -> Result<()> {
-        self.ask(|_| panic!("as the test asked")).await
+        let asked = self.worker.change(|_| panic!("as the test asked"));
+        asked.await.map_err(failed)
     }
 
     /// `gutta/derived`.
@@ -39,7 +38,7 @@ impl Backend {
         &self,
         params: lsp::TextDocumentPositionParams,
     ) -> Result<Option<overview::Derived>> {
-        self.ask(move |desk| overview::answer(desk, &params)).await
+        self.about(params, overview::answer).await
     }
 
     /// What is held of a document is not what the client shows.
@@ -48,35 +47,9 @@ impl Backend {
             .tell(move |desk| lifecycle::lost(desk, params.uri));
     }
 
-    async fn ask<T: Send + 'static>(
-        &self,
-        question: impl FnOnce(&mut Desk) -> T + Send + 'static,
-    ) -> Result<T> {
-        self.worker.ask(question).await.map_err(failed)
-    }
-}
-
-/// What cannot be done, for a reason that the author can do something about.
-fn refused(reason: String) -> Error {
-    /// The protocol's `RequestFailed`.
-    const REQUEST_FAILED: i64 = -32803;
-    Error {
-        code: ErrorCode::ServerError(REQUEST_FAILED),
-        message: to_proto::seen(&reason).into(),
-        data: None,
-    }
-}
-
-fn failed(why: Failed) -> Error {
-    match why {
-        Failed::Fault => Error {
-            code: ErrorCode::InternalError,
-            message: "gutta failed to answer this; its own fault, and no answer is given".into(),
-            data: None,
-        },
-        Failed::TooLong => refused(
-            "This would take too long to answer: divide what is asked about, an order of very many phases or runs, say.".to_owned(),
-        ),
+    /// How much was done so far.
+    pub(super) async fn work(&self) -> Result<aside::Told> {
+        self.ask(None, |desk| desk.done.told()).await
     }
 }
 
@@ -85,8 +58,10 @@ fn failed(why: Failed) -> Error {
 #[tower_lsp::async_trait]
 impl LanguageServer for Backend {
     async fn initialize(&self, params: lsp::InitializeParams) -> Result<lsp::InitializeResult> {
-        self.ask(move |desk| lifecycle::initialize(desk, &params))
-            .await
+        let begun = self
+            .worker
+            .change(move |desk| lifecycle::initialize(desk, &params));
+        begun.await.map_err(failed)
     }
 
     async fn initialized(&self, _: lsp::InitializedParams) {
@@ -141,104 +116,103 @@ impl LanguageServer for Backend {
         &self,
         params: lsp::CodeActionParams,
     ) -> Result<Option<lsp::CodeActionResponse>> {
-        self.ask(move |desk| code_action::answer(desk, &params))
-            .await
+        self.when_checked(params, true, code_action::answer).await
     }
 
     async fn code_action_resolve(&self, action: lsp::CodeAction) -> Result<lsp::CodeAction> {
-        self.ask(move |desk| code_action::resolve(desk, action))
-            .await
+        self.when_checked(action, true, |desk, action| {
+            code_action::resolve(desk, action.clone())
+        })
+        .await
     }
 
     async fn completion(
         &self,
         params: lsp::CompletionParams,
     ) -> Result<Option<lsp::CompletionResponse>> {
-        self.ask(move |desk| completion::answer(desk, &params))
-            .await
+        self.about(params, completion::answer).await
     }
 
     async fn completion_resolve(&self, item: lsp::CompletionItem) -> Result<lsp::CompletionItem> {
-        self.ask(move |desk| completion::resolve(desk, item)).await
+        self.about(item, |desk, item| completion::resolve(desk, item.clone()))
+            .await
     }
 
     async fn diagnostic(
         &self,
         params: lsp::DocumentDiagnosticParams,
     ) -> Result<lsp::DocumentDiagnosticReportResult> {
-        self.ask(move |desk| diagnostic::document(desk, &params))
-            .await
+        self.when_checked(params, false, diagnostic::document).await
     }
 
     async fn workspace_diagnostic(
         &self,
         params: lsp::WorkspaceDiagnosticParams,
     ) -> Result<lsp::WorkspaceDiagnosticReportResult> {
-        self.ask(diagnostic::begin).await?;
-        // The checks go on in slices, so that other questions come through.
-        while !self.ask(diagnostic::is_settled).await? {
-            tokio::time::sleep(POLL).await;
+        self.worker.tell(diagnostic::begin);
+        let params = Arc::new(params);
+        loop {
+            let mut slices = self.worker.slices();
+            let params = Arc::clone(&params);
+            // The checks go on in slices, so that other questions come through.
+            let report = self.ask(None, move |desk| {
+                diagnostic::is_settled(desk).then(|| diagnostic::workspace(desk, &params))
+            });
+            if let Some(report) = report.await? {
+                return Ok(report.into());
+            }
+            let _ = slices.changed().await;
         }
-        self.ask(move |desk| diagnostic::workspace(desk, &params).into())
-            .await
     }
 
     async fn goto_definition(
         &self,
         params: lsp::GotoDefinitionParams,
     ) -> Result<Option<lsp::GotoDefinitionResponse>> {
-        self.ask(move |desk| navigation::definition(desk, &params))
-            .await
+        self.about(params, navigation::definition).await
     }
 
     async fn goto_declaration(
         &self,
         params: GotoDeclarationParams,
     ) -> Result<Option<GotoDeclarationResponse>> {
-        self.ask(move |desk| navigation::declaration(desk, &params))
-            .await
+        self.about(params, navigation::declaration).await
     }
 
     async fn references(&self, params: lsp::ReferenceParams) -> Result<Option<Vec<lsp::Location>>> {
-        self.ask(move |desk| navigation::references(desk, &params))
-            .await
+        self.about(params, navigation::references).await
     }
 
     async fn document_highlight(
         &self,
         params: lsp::DocumentHighlightParams,
     ) -> Result<Option<Vec<lsp::DocumentHighlight>>> {
-        self.ask(move |desk| navigation::highlight(desk, &params))
-            .await
+        self.about(params, navigation::highlight).await
     }
 
     async fn prepare_rename(
         &self,
         params: lsp::TextDocumentPositionParams,
     ) -> Result<Option<lsp::PrepareRenameResponse>> {
-        self.ask(move |desk| rename::prepare(desk, &params))
-            .await?
-            .map_err(refused)
+        self.about(params, rename::prepare).await?.map_err(refused)
     }
 
     async fn rename(&self, params: lsp::RenameParams) -> Result<Option<lsp::WorkspaceEdit>> {
-        self.ask(move |desk| rename::rename(desk, &params))
-            .await?
-            .map_err(refused)
+        self.about(params, rename::rename).await?.map_err(refused)
     }
 
     async fn document_symbol(
         &self,
         params: lsp::DocumentSymbolParams,
     ) -> Result<Option<lsp::DocumentSymbolResponse>> {
-        self.ask(move |desk| symbols::document(desk, &params)).await
+        self.about(params, symbols::document).await
     }
 
     async fn symbol(
         &self,
         params: lsp::WorkspaceSymbolParams,
     ) -> Result<Option<Vec<lsp::SymbolInformation>>> {
-        self.ask(move |desk| Some(symbols::workspace(desk, &params)))
+        self.ask(None, move |desk| Some(symbols::workspace(desk, &params)))
             .await
     }
 
@@ -246,15 +220,17 @@ impl LanguageServer for Backend {
         &self,
         params: lsp::CallHierarchyPrepareParams,
     ) -> Result<Option<Vec<lsp::CallHierarchyItem>>> {
-        self.ask(move |desk| calls::prepare(desk, &params.text_document_position_params))
-            .await
+        self.about(params, |desk, params| {
+            calls::prepare(desk, &params.text_document_position_params)
+        })
+        .await
     }
 
     async fn incoming_calls(
         &self,
         params: lsp::CallHierarchyIncomingCallsParams,
     ) -> Result<Option<Vec<lsp::CallHierarchyIncomingCall>>> {
-        self.ask(move |desk| calls::incoming(desk, &params.item))
+        self.about(params, |desk, params| calls::incoming(desk, &params.item))
             .await
     }
 
@@ -262,7 +238,7 @@ impl LanguageServer for Backend {
         &self,
         params: lsp::CallHierarchyOutgoingCallsParams,
     ) -> Result<Option<Vec<lsp::CallHierarchyOutgoingCall>>> {
-        self.ask(move |desk| calls::outgoing(desk, &params.item))
+        self.about(params, |desk, params| calls::outgoing(desk, &params.item))
             .await
     }
 
@@ -270,72 +246,76 @@ impl LanguageServer for Backend {
         &self,
         params: lsp::DocumentLinkParams,
     ) -> Result<Option<Vec<lsp::DocumentLink>>> {
-        self.ask(move |desk| shape::links(desk, &params)).await
+        self.about(params, shape::links).await
     }
 
     async fn folding_range(
         &self,
         params: lsp::FoldingRangeParams,
     ) -> Result<Option<Vec<lsp::FoldingRange>>> {
-        self.ask(move |desk| shape::folds(desk, &params)).await
+        self.about(params, shape::folds).await
     }
 
     async fn selection_range(
         &self,
         params: lsp::SelectionRangeParams,
     ) -> Result<Option<Vec<lsp::SelectionRange>>> {
-        self.ask(move |desk| shape::selections(desk, &params)).await
+        self.about(params, shape::selections).await
     }
 
     async fn semantic_tokens_full(
         &self,
         params: lsp::SemanticTokensParams,
     ) -> Result<Option<lsp::SemanticTokensResult>> {
-        self.ask(move |desk| tokens::full(desk, &params).map(Into::into))
-            .await
+        self.about(params, |desk, params| {
+            tokens::full(desk, params).map(Into::into)
+        })
+        .await
     }
 
     async fn semantic_tokens_full_delta(
         &self,
         params: lsp::SemanticTokensDeltaParams,
     ) -> Result<Option<lsp::SemanticTokensFullDeltaResult>> {
-        self.ask(move |desk| tokens::delta(desk, &params)).await
+        self.about(params, tokens::delta).await
     }
 
     async fn semantic_tokens_range(
         &self,
         params: lsp::SemanticTokensRangeParams,
     ) -> Result<Option<lsp::SemanticTokensRangeResult>> {
-        self.ask(move |desk| tokens::range(desk, &params).map(Into::into))
-            .await
+        self.about(params, |desk, params| {
+            tokens::range(desk, params).map(Into::into)
+        })
+        .await
     }
 
     async fn formatting(
         &self,
         params: lsp::DocumentFormattingParams,
     ) -> Result<Option<Vec<lsp::TextEdit>>> {
-        self.ask(move |desk| layout::whole(desk, &params)).await
+        self.about(params, layout::whole).await
     }
 
     async fn range_formatting(
         &self,
         params: lsp::DocumentRangeFormattingParams,
     ) -> Result<Option<Vec<lsp::TextEdit>>> {
-        self.ask(move |desk| layout::range(desk, &params)).await
+        self.about(params, layout::range).await
     }
 
     async fn on_type_formatting(
         &self,
         params: lsp::DocumentOnTypeFormattingParams,
     ) -> Result<Option<Vec<lsp::TextEdit>>> {
-        self.ask(move |desk| layout::on_type(desk, &params)).await
+        self.about(params, layout::on_type).await
     }
 
     async fn will_rename_files(
         &self,
         params: lsp::RenameFilesParams,
     ) -> Result<Option<lsp::WorkspaceEdit>> {
-        self.ask(move |desk| files::will_rename(desk, &params.files))
+        self.ask(None, move |desk| files::will_rename(desk, &params.files))
             .await?
             .map_err(refused)
     }
@@ -364,29 +344,31 @@ impl LanguageServer for Backend {
         &self,
         params: lsp::InlayHintParams,
     ) -> Result<Option<Vec<lsp::InlayHint>>> {
-        self.ask(move |desk| hints::answer(desk, &params)).await
+        self.about(params, hints::answer).await
     }
 
     async fn inlay_hint_resolve(&self, hint: lsp::InlayHint) -> Result<lsp::InlayHint> {
-        self.ask(move |desk| hints::resolve(desk, hint)).await
+        self.about(hint, |desk, hint| hints::resolve(desk, hint.clone()))
+            .await
     }
 
     async fn hover(&self, params: lsp::HoverParams) -> Result<Option<lsp::Hover>> {
-        self.ask(move |desk| hover::answer(desk, &params)).await
+        self.about(params, hover::answer).await
     }
 
     async fn code_lens(&self, params: lsp::CodeLensParams) -> Result<Option<Vec<lsp::CodeLens>>> {
-        self.ask(move |desk| lenses::answer(desk, &params)).await
+        self.about(params, lenses::answer).await
     }
 
     async fn code_lens_resolve(&self, lens: lsp::CodeLens) -> Result<lsp::CodeLens> {
-        self.ask(move |desk| lenses::resolve(desk, lens)).await
+        self.about(lens, |desk, lens| lenses::resolve(desk, lens.clone()))
+            .await
     }
 
     async fn signature_help(
         &self,
         params: lsp::SignatureHelpParams,
     ) -> Result<Option<lsp::SignatureHelp>> {
-        self.ask(move |desk| signature::answer(desk, &params)).await
+        self.about(params, signature::answer).await
     }
 }

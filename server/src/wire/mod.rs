@@ -2,6 +2,8 @@
 //! `from_proto` and `to_proto`; the streams in `transport`.
 
 mod abilities;
+mod aside;
+mod asking;
 mod backend;
 mod capabilities;
 mod changes;
@@ -15,6 +17,8 @@ mod messages;
 mod outgoing;
 mod pages;
 mod publish;
+mod questions;
+mod subject;
 mod to_proto;
 mod transport;
 mod watch;
@@ -53,7 +57,8 @@ pub fn serve() -> std::io::Result<Ended> {
             Backend::new(worker)
         })
         .custom_method(handlers::overview::METHOD, Backend::derived)
-        .custom_method(changes::LOST, Backend::lost);
+        .custom_method(changes::LOST, Backend::lost)
+        .custom_method("gutta/work", Backend::work);
         // The tests see to it that a fault costs one answer and no more.
         #[cfg(debug_assertions)]
         let building = building.custom_method("gutta/panic", Backend::panic);

@@ -3,19 +3,24 @@
 //! Changes and questions reach it in the order in which the client sent them;
 //! each is answered from the state as it then stands. Between them it redoes
 //! what is out of date, a slice at a time; a check that is under way when
-//! something comes in is left off, and begun anew. So nothing waits for long.
+//! something comes in is left off, and begun anew. An answer that takes long is
+//! looked for aside. So nothing waits for long.
 
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::PathBuf;
+use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 use crossbeam_channel::{Receiver, RecvTimeoutError, Sender, TryRecvError, bounded, unbounded};
 use gutta_quantity::work::{self, Interrupt};
-use tokio::sync::oneshot;
+use tokio::sync::{oneshot, watch};
+use tower_lsp::lsp_types::Url;
 
+use super::aside::{Done, Long};
 use super::outgoing::Outgoing;
 use super::publish::Publisher;
-use super::watch::{self, Watching};
+use super::questions::{Asked, Failed, Question};
+use super::watch::{Watching, follow};
 use crate::state::State;
 
 /// So long at most the checks go on before new messages are looked for.
@@ -28,7 +33,7 @@ const IDLE: Duration = Duration::from_millis(150);
 const TICK: Duration = Duration::from_secs(30);
 
 /// The thread's stack, in bytes: as much as a program's first thread has.
-const STACK: usize = 8 * 1024 * 1024;
+pub(super) const STACK: usize = 8 * 1024 * 1024;
 
 /// What the thread holds.
 #[derive(Debug)]
@@ -39,9 +44,16 @@ pub(super) struct Desk {
     /// The folders to open once the client is ready.
     pub(super) folders: Vec<PathBuf>,
     pub(super) watching: Watching,
+    pub(super) done: Done,
 }
 
-type Job = Box<dyn FnOnce(&mut Desk) + Send>;
+/// What reaches the thread.
+pub(super) enum Job {
+    /// Needs the state for itself.
+    Change(Box<dyn FnOnce(&mut Desk) + Send>),
+    /// Looks at it alone.
+    Ask(Box<dyn Asked>),
+}
 
 /// The way to the thread.
 #[derive(Clone, Debug)]
@@ -50,20 +62,8 @@ pub(super) struct Worker {
     /// Raised when something came in, so that a check under way is left off.
     waiting: Interrupt,
     way_out: Sender<Outgoing>,
-}
-
-/// So much work goes into one answer, some tenths of a second of it: whatever needs
-/// more (an order of thousands of phases) has none, so that what comes after
-/// has its own.
-const ANSWER: u64 = 2_000_000;
-
-/// The work did not come to an end.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Failed {
-    /// A fault of its own.
-    Fault,
-    /// It would have taken too long.
-    TooLong,
+    /// Told of after each slice of the checks.
+    slices: Arc<watch::Sender<()>>,
 }
 
 impl Worker {
@@ -73,6 +73,8 @@ impl Worker {
         let (way_out, given) = bounded(1);
         let waiting = Interrupt::default();
         let asks = waiting.clone();
+        let slices = Arc::new(watch::Sender::new(()));
+        let tells = Arc::clone(&slices);
         let work = move || {
             if let Ok(out) = given.recv() {
                 let desk = Desk {
@@ -81,8 +83,9 @@ impl Worker {
                     out,
                     folders: Vec::new(),
                     watching: Watching::default(),
+                    done: Done::default(),
                 };
-                run(desk, &inbox, &asks);
+                run(desk, &inbox, &asks, &tells);
             }
         };
         std::thread::Builder::new()
@@ -93,6 +96,7 @@ impl Worker {
             jobs,
             waiting,
             way_out,
+            slices,
         })
     }
 
@@ -104,30 +108,49 @@ impl Worker {
     /// Hands in a change. It is in line once this returns, so a handler must
     /// call it before it first awaits.
     pub(super) fn tell(&self, change: impl FnOnce(&mut Desk) + Send + 'static) {
+        self.hand_in(Job::Change(Box::new(change)));
+    }
+
+    fn hand_in(&self, job: Job) {
         // The thread ends with the process alone.
-        let _ = self.jobs.send(Box::new(change));
+        let _ = self.jobs.send(job);
         self.waiting.raise();
     }
 
-    /// Hands in a question, and waits for its answer. One that nobody waits
-    /// for any more (the client cancelled it) is passed over.
-    pub(super) async fn ask<T: Send + 'static>(
+    /// Hands in a change that has an answer, and waits for it.
+    pub(super) async fn change<T: Send + 'static>(
         &self,
-        question: impl FnOnce(&mut Desk) -> T + Send + 'static,
+        change: impl FnOnce(&mut Desk) -> T + Send + 'static,
     ) -> Result<T, Failed> {
         let (reply, answer) = oneshot::channel();
         self.tell(move |desk| {
-            if !reply.is_closed() {
-                let done = work::within(ANSWER, || question(desk));
-                let _ = reply.send(done.map_err(|_| Failed::TooLong));
-            }
+            let _ = reply.send(change(desk));
         });
         // A panic drops the sender.
-        answer.await.unwrap_or(Err(Failed::Fault))
+        answer.await.map_err(|_| Failed::Fault)
+    }
+
+    /// Hands in a question (about a document, it may be), and waits for its answer. Once
+    /// nobody waits for that any more (the client cancelled it), it is looked
+    /// for no longer. It may be looked for several times.
+    pub(super) async fn ask<T: Send + 'static>(
+        &self,
+        document: Option<Url>,
+        question: impl Fn(&Desk) -> T + Send + 'static,
+    ) -> Result<T, Failed> {
+        let (question, waiting) = Question::of(document, question);
+        self.hand_in(Job::Ask(Box::new(question)));
+        waiting.answer().await
+    }
+
+    /// Tells, from now on, of each slice of the checks that was done.
+    pub(super) fn slices(&self) -> watch::Receiver<()> {
+        self.slices.subscribe()
     }
 }
 
-fn run(mut desk: Desk, inbox: &Receiver<Job>, waiting: &Interrupt) {
+fn run(mut desk: Desk, inbox: &Receiver<Job>, waiting: &Interrupt, slices: &watch::Sender<()>) {
+    let mut long = Long::default();
     let mut last = Instant::now();
     let mut rested = false;
     loop {
@@ -138,7 +161,15 @@ fn run(mut desk: Desk, inbox: &Receiver<Job>, waiting: &Interrupt) {
             Err(TryRecvError::Disconnected) => return,
             Err(TryRecvError::Empty) if !desk.is_settled() => {
                 desk.guarded(|desk| desk.work(waiting));
+                slices.send_replace(());
                 continue;
+            }
+            // While all is settled: to check changes the state.
+            Err(TryRecvError::Empty) if !long.is_empty() => {
+                let Some(job) = long.answer(&desk, inbox) else {
+                    continue;
+                };
+                Some(job)
             }
             Err(TryRecvError::Empty) => {
                 let wait = if rested { TICK } else { IDLE };
@@ -151,8 +182,16 @@ fn run(mut desk: Desk, inbox: &Receiver<Job>, waiting: &Interrupt) {
         };
         match job {
             Some(job) => {
-                desk.guarded(job);
-                desk.guarded(watch::follow);
+                match job {
+                    Job::Ask(question) => long.ask(&desk, question),
+                    Job::Change(change) => {
+                        let before = long.grounds(&desk.state);
+                        let ((), units) = work::counted(|| desk.guarded(change));
+                        desk.done.count(units);
+                        desk.guarded(follow);
+                        long.outdate(&desk.state, &before);
+                    }
+                }
                 last = Instant::now();
                 rested = false;
             }
@@ -193,14 +232,18 @@ impl Desk {
         self.publisher.follow_moved(&mut self.state);
     }
 
+    pub(super) fn tell_fault(&self) {
+        let said = "gutta: a fault of its own; one answer is missing, or everything is read anew";
+        self.out.log_error(said.to_owned());
+    }
+
     /// Does the work. Should it panic, what it may have left half done is made
     /// anew from the texts.
     fn guarded(&mut self, work: impl FnOnce(&mut Self)) {
         if catch_unwind(AssertUnwindSafe(|| work(self))).is_ok() {
             return;
         }
-        self.out
-            .log_error("gutta: a fault of its own; everything is read anew".to_owned());
+        self.tell_fault();
         let again = catch_unwind(AssertUnwindSafe(|| self.state.reload()));
         if again.is_err() {
             self.state.close_all();

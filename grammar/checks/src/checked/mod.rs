@@ -190,14 +190,13 @@ impl Checked {
         }
     }
 
-    /// Redoes what is out of date in one file.
-    pub fn settle(&mut self, workspace: &Workspace, file: FileId) {
-        let stale: Vec<_> = self.files[file.0 as usize]
-            .iter()
-            .copied()
-            .filter(|entry| self.entries.is_stale(*entry))
-            .collect();
-        self.redo(workspace, &stale, &Interrupt::default());
+    /// What is out of date in one file is to be redone before all else.
+    pub fn hasten(&mut self, file: FileId) {
+        let own = self.files.get(file.0 as usize).into_iter().flatten();
+        let stale = own.filter(|entry| self.entries.is_stale(**entry));
+        for entry in stale.rev() {
+            self.first.push_front(*entry);
+        }
     }
 
     /// Whether nothing is out of date.

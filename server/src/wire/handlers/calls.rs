@@ -17,7 +17,7 @@ use crate::wire::{from_proto, to_proto};
 
 /// The sets, orders and drugs at the place.
 pub(in crate::wire) fn prepare(
-    desk: &mut Desk,
+    desk: &Desk,
     at: &TextDocumentPositionParams,
 ) -> Option<Vec<CallHierarchyItem>> {
     let (file, offset) = from_proto::place(&desk.state, at)?;
@@ -29,7 +29,7 @@ pub(in crate::wire) fn prepare(
 
 /// The orders that give the drug, the sets that include the order.
 pub(in crate::wire) fn incoming(
-    desk: &mut Desk,
+    desk: &Desk,
     item: &CallHierarchyItem,
 ) -> Option<Vec<CallHierarchyIncomingCall>> {
     let ((root, file), id) = found(desk, item)?;
@@ -45,7 +45,7 @@ pub(in crate::wire) fn incoming(
 
 /// The orders that the set includes, the drug that the order gives.
 pub(in crate::wire) fn outgoing(
-    desk: &mut Desk,
+    desk: &Desk,
     item: &CallHierarchyItem,
 ) -> Option<Vec<CallHierarchyOutgoingCall>> {
     let (file, id) = found(desk, item)?;

@@ -32,7 +32,7 @@ struct Ticket {
 }
 
 pub(in crate::wire) fn answer(
-    desk: &mut Desk,
+    desk: &Desk,
     params: &CodeActionParams,
 ) -> Option<CodeActionResponse> {
     // One that takes commands alone could do nothing with an action.
@@ -42,7 +42,6 @@ pub(in crate::wire) fn answer(
     let url = &params.text_document.uri;
     let (file, span) = from_proto::span(&desk.state, url, params.range)?;
     let context = &params.context;
-    settle(desk, file);
     let site = desk.state.site(file)?;
     let lazily = desk.publisher.abilities.resolves_actions;
     let found = actions(&site, span, |_| true);
@@ -74,18 +73,17 @@ pub(in crate::wire) fn answer(
 }
 
 /// The action with its change; without one where the text is another by now.
-pub(in crate::wire) fn resolve(desk: &mut Desk, mut action: CodeAction) -> CodeAction {
+pub(in crate::wire) fn resolve(desk: &Desk, mut action: CodeAction) -> CodeAction {
     action.edit = found_again(desk, &action);
     action
 }
 
-fn found_again(desk: &mut Desk, action: &CodeAction) -> Option<WorkspaceEdit> {
+fn found_again(desk: &Desk, action: &CodeAction) -> Option<WorkspaceEdit> {
     let ticket = Ticket::deserialize(action.data.as_ref()?).ok()?;
     let file = desk.state.file(&ticket.uri)?;
     if desk.state.version(file) != ticket.version {
         return None;
     }
-    settle(desk, file);
     let site = desk.state.site(file)?;
     let found = if ticket.all {
         fix_all(&site, true)?
@@ -97,12 +95,6 @@ fn found_again(desk: &mut Desk, action: &CodeAction) -> Option<WorkspaceEdit> {
     };
     let same = to_proto::seen(&found.title) == action.title;
     same.then(|| change(desk, file, &found))?
-}
-
-fn settle(desk: &mut Desk, (root, file): FileRef) {
-    if let Some(root) = desk.state.root_mut(root) {
-        root.checked.settle(&root.workspace, file);
-    }
 }
 
 /// Whether the client asks for this kind: it names it, a kind above it, or

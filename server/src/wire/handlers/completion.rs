@@ -24,7 +24,7 @@ struct Ticket {
 }
 
 pub(in crate::wire) fn answer(
-    desk: &mut Desk,
+    desk: &Desk,
     params: &CompletionParams,
 ) -> Option<CompletionResponse> {
     let at = &params.text_document_position;
@@ -41,7 +41,7 @@ pub(in crate::wire) fn answer(
 }
 
 /// The item with what there is to be read of it.
-pub(in crate::wire) fn resolve(desk: &mut Desk, mut item: CompletionItem) -> CompletionItem {
+pub(in crate::wire) fn resolve(desk: &Desk, mut item: CompletionItem) -> CompletionItem {
     item.documentation = read_of(desk, &item);
     item
 }

@@ -14,18 +14,36 @@ use tower_lsp::lsp_types::{
 use crate::wire::to_proto;
 use crate::wire::worker::Desk;
 
+/// The document's version, and whether all of it is checked.
+pub(in crate::wire) fn standing(desk: &Desk, url: Option<&Url>) -> (Option<i32>, bool) {
+    let state = &desk.state;
+    let Some((id, file)) = url.and_then(|url| state.file(url)) else {
+        return (None, true);
+    };
+    let root = state.root(id);
+    let checked = root.is_none_or(|root| root.checked.is_file_settled(file));
+    (state.version((id, file)), checked)
+}
+
+/// Somebody waits for the document: it is checked before the others.
+pub(in crate::wire) fn hasten(desk: &mut Desk, url: Option<&Url>) {
+    let file = url.and_then(|url| desk.state.file(url));
+    if let Some((id, file)) = file
+        && let Some(root) = desk.state.root_mut(id)
+    {
+        root.checked.hasten(file);
+    }
+}
+
 /// One document's findings, or that they are what they were.
 pub(in crate::wire) fn document(
-    desk: &mut Desk,
+    desk: &Desk,
     params: &DocumentDiagnosticParams,
 ) -> DocumentDiagnosticReportResult {
     let url = &params.text_document.uri;
     let file = desk.state.file(url);
     let items = match file.filter(|file| desk.state.judges(*file)) {
         Some((id, file)) => {
-            if let Some(root) = desk.state.root_mut(id) {
-                root.checked.settle(&root.workspace, file);
-            }
             to_proto::diagnostics(&desk.state, (id, file), &desk.publisher.abilities)
         }
         None => other_items(desk, url),
@@ -62,7 +80,7 @@ pub(in crate::wire) fn begin(desk: &mut Desk) {
 }
 
 /// Whether all is settled, so that the workspace's report can be made.
-pub(in crate::wire) fn is_settled(desk: &mut Desk) -> bool {
+pub(in crate::wire) fn is_settled(desk: &Desk) -> bool {
     desk.state
         .roots()
         .all(|(_, root)| root.checked.is_settled())
@@ -70,7 +88,7 @@ pub(in crate::wire) fn is_settled(desk: &mut Desk) -> bool {
 
 /// Every document's findings; of those that are what they were, only that.
 pub(in crate::wire) fn workspace(
-    desk: &mut Desk,
+    desk: &Desk,
     params: &WorkspaceDiagnosticParams,
 ) -> WorkspaceDiagnosticReport {
     let before: FxHashMap<&Url, &str> = params

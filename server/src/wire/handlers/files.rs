@@ -45,7 +45,7 @@ pub(in crate::wire) fn capabilities() -> WorkspaceFileOperationsServerCapabiliti
 /// # Errors
 /// Where they could not say it, in words.
 pub(in crate::wire) fn will_rename(
-    desk: &mut Desk,
+    desk: &Desk,
     files: &[FileRename],
 ) -> Result<Option<WorkspaceEdit>, String> {
     let state = &desk.state;

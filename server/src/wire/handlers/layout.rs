@@ -16,7 +16,7 @@ pub(in crate::wire) const TRIGGER: &str = "\n";
 
 /// The whole document.
 pub(in crate::wire) fn whole(
-    desk: &mut Desk,
+    desk: &Desk,
     params: &DocumentFormattingParams,
 ) -> Option<Vec<TextEdit>> {
     let file = desk.state.file(&params.text_document.uri)?;
@@ -26,7 +26,7 @@ pub(in crate::wire) fn whole(
 
 /// The stanzas that a range touches.
 pub(in crate::wire) fn range(
-    desk: &mut Desk,
+    desk: &Desk,
     params: &DocumentRangeFormattingParams,
 ) -> Option<Vec<TextEdit>> {
     let (file, span) = from_proto::span(&desk.state, &params.text_document.uri, params.range)?;
@@ -36,7 +36,7 @@ pub(in crate::wire) fn range(
 
 /// The line that a line break has just ended.
 pub(in crate::wire) fn on_type(
-    desk: &mut Desk,
+    desk: &Desk,
     params: &DocumentOnTypeFormattingParams,
 ) -> Option<Vec<TextEdit>> {
     let (file, offset) = from_proto::place(&desk.state, &params.text_document_position)?;

@@ -13,7 +13,7 @@ use crate::wire::{from_proto, to_proto};
 
 /// Where what stands at the place is declared.
 pub(in crate::wire) fn definition(
-    desk: &mut Desk,
+    desk: &Desk,
     params: &GotoDefinitionParams,
 ) -> Option<GotoDefinitionResponse> {
     let at = &params.text_document_position_params;
@@ -25,7 +25,7 @@ pub(in crate::wire) fn definition(
 
 /// The same; a drug that is mentioned by an `also` name, at that name.
 pub(in crate::wire) fn declaration(
-    desk: &mut Desk,
+    desk: &Desk,
     params: &GotoDefinitionParams,
 ) -> Option<GotoDefinitionResponse> {
     let at = &params.text_document_position_params;
@@ -74,10 +74,7 @@ fn named_at(desk: &Desk, at: &TextDocumentPositionParams) -> Option<(FileRef, Na
 }
 
 /// Every place that means the same.
-pub(in crate::wire) fn references(
-    desk: &mut Desk,
-    params: &ReferenceParams,
-) -> Option<Vec<Location>> {
+pub(in crate::wire) fn references(desk: &Desk, params: &ReferenceParams) -> Option<Vec<Location>> {
     let state = &desk.state;
     let (file, named) = named_at(desk, &params.text_document_position)?;
     let found = names::occurrences(state.site(file)?, &named.target, None);
@@ -90,7 +87,7 @@ pub(in crate::wire) fn references(
 
 /// The same in the one document: where it is declared, and mentioned.
 pub(in crate::wire) fn highlight(
-    desk: &mut Desk,
+    desk: &Desk,
     params: &DocumentHighlightParams,
 ) -> Option<Vec<DocumentHighlight>> {
     let state = &desk.state;

@@ -17,7 +17,7 @@ use crate::wire::{from_proto, to_proto};
 /// # Errors
 /// Why it cannot be renamed.
 pub(in crate::wire) fn prepare(
-    desk: &mut Desk,
+    desk: &Desk,
     at: &TextDocumentPositionParams,
 ) -> Result<Option<PrepareRenameResponse>, String> {
     let state = &desk.state;
@@ -44,7 +44,7 @@ pub(in crate::wire) fn prepare(
 /// # Errors
 /// Why the thing cannot be called so.
 pub(in crate::wire) fn rename(
-    desk: &mut Desk,
+    desk: &Desk,
     params: &RenameParams,
 ) -> Result<Option<WorkspaceEdit>, String> {
     let state = &desk.state;

@@ -14,7 +14,7 @@ use crate::wire::worker::Desk;
 
 /// The files that the document's `use` lines bring in.
 pub(in crate::wire) fn links(
-    desk: &mut Desk,
+    desk: &Desk,
     params: &DocumentLinkParams,
 ) -> Option<Vec<DocumentLink>> {
     let state = &desk.state;
@@ -45,7 +45,7 @@ pub(in crate::wire) fn links(
 
 /// What can be folded; of what stands on one line, nothing.
 pub(in crate::wire) fn folds(
-    desk: &mut Desk,
+    desk: &Desk,
     params: &FoldingRangeParams,
 ) -> Option<Vec<FoldingRange>> {
     let state = &desk.state;
@@ -74,7 +74,7 @@ pub(in crate::wire) fn folds(
 
 /// How a selection grows at each of the positions.
 pub(in crate::wire) fn selections(
-    desk: &mut Desk,
+    desk: &Desk,
     params: &SelectionRangeParams,
 ) -> Option<Vec<SelectionRange>> {
     let state = &desk.state;

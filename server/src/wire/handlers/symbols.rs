@@ -18,7 +18,7 @@ const MOST: usize = 2_000;
 
 /// The stanzas of a document, and what is in them.
 pub(in crate::wire) fn document(
-    desk: &mut Desk,
+    desk: &Desk,
     params: &DocumentSymbolParams,
 ) -> Option<DocumentSymbolResponse> {
     let url = &params.text_document.uri;
@@ -86,7 +86,7 @@ fn flatten(
 /// The stanzas of every repository that fit the query.
 #[allow(deprecated, reason = "the type cannot be made without the field")]
 pub(in crate::wire) fn workspace(
-    desk: &mut Desk,
+    desk: &Desk,
     params: &WorkspaceSymbolParams,
 ) -> Vec<SymbolInformation> {
     let state = &desk.state;

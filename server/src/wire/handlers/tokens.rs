@@ -1,5 +1,6 @@
 //! `textDocument/semanticTokens/full`, `full/delta` and `range`.
 
+use std::sync::PoisonError;
 use std::sync::atomic::{AtomicU64, Ordering};
 
 use gutta_notation::{Span, StanzaKind};
@@ -103,40 +104,40 @@ fn encoded(desk: &Desk, file: FileRef, within: Option<Span>) -> Option<Vec<Seman
     Some(out)
 }
 
-/// Keeps the tokens of an open document, and gives their answer its number.
-fn kept(desk: &mut Desk, url: &Url, data: &[SemanticToken]) -> Option<String> {
+/// Tokens, by the number of the answer in which they were told.
+type Numbered = (u64, Vec<SemanticToken>);
+
+/// Keeps the tokens of an open document, and gives their answer its number, and
+/// those that were kept before.
+fn kept(desk: &Desk, url: &Url, data: &[SemanticToken]) -> Option<(String, Option<Numbered>)> {
     static NEXT: AtomicU64 = AtomicU64::new(1);
-    let document = desk.state.document_mut(url)?;
+    let held = &desk.state.document(url)?.tokens;
     let number = NEXT.fetch_add(1, Ordering::Relaxed);
-    document.tokens = Some((number, data.to_vec()));
-    Some(number.to_string())
+    let mut held = held.lock().unwrap_or_else(PoisonError::into_inner);
+    let before = held.replace((number, data.to_vec()));
+    Some((number.to_string(), before))
 }
 
 /// Every token of the document.
-pub(in crate::wire) fn full(
-    desk: &mut Desk,
-    params: &SemanticTokensParams,
-) -> Option<SemanticTokens> {
+pub(in crate::wire) fn full(desk: &Desk, params: &SemanticTokensParams) -> Option<SemanticTokens> {
     let url = &params.text_document.uri;
     let data = encoded(desk, desk.state.file(url)?, None)?;
-    let result_id = kept(desk, url, &data);
+    let result_id = kept(desk, url, &data).map(|(number, _)| number);
     Some(SemanticTokens { result_id, data })
 }
 
 /// What changed since the answer of that number; where it is no longer held,
 /// every token.
 pub(in crate::wire) fn delta(
-    desk: &mut Desk,
+    desk: &Desk,
     params: &SemanticTokensDeltaParams,
 ) -> Option<SemanticTokensFullDeltaResult> {
     let url = &params.text_document.uri;
     let data = encoded(desk, desk.state.file(url)?, None)?;
-    let before = desk
-        .state
-        .document_mut(url)
-        .and_then(|document| document.tokens.take())
+    let (result_id, before) = kept(desk, url, &data).unzip();
+    let before = before
+        .flatten()
         .filter(|(number, _)| number.to_string() == params.previous_result_id);
-    let result_id = kept(desk, url, &data);
     let Some((_, before)) = before else {
         let tokens = SemanticTokens { result_id, data };
         return Some(SemanticTokensFullDeltaResult::Tokens(tokens));
@@ -165,7 +166,7 @@ fn edit(before: &[SemanticToken], after: &[SemanticToken]) -> Option<SemanticTok
 
 /// The tokens of a range.
 pub(in crate::wire) fn range(
-    desk: &mut Desk,
+    desk: &Desk,
     params: &SemanticTokensRangeParams,
 ) -> Option<SemanticTokens> {
     let (file, span) = from_proto::span(&desk.state, &params.text_document.uri, params.range)?;

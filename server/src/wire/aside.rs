@@ -1,0 +1,163 @@
+//! Answers that take long, on a thread of their own while nothing changes: what
+//! else is asked meanwhile is answered, and a change stops them.
+
+use std::collections::VecDeque;
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::sync::atomic::{AtomicU64, Ordering};
+
+use crossbeam_channel::{Receiver, bounded, select};
+use gutta_quantity::work::{self, Interrupt};
+use serde::Serialize;
+
+use super::questions::{Asked, Failed, Ground, Tried};
+use super::worker::{Desk, Job, STACK};
+use crate::state::State;
+
+/// So much work, some hundredths of a second of it, goes into an answer before
+/// what came after has its turn.
+pub(super) const SHORT: u64 = 100_000;
+
+/// So much goes into one answer at all: seconds of it. Whatever needs more has
+/// none.
+const LONG: u64 = 40_000_000;
+
+/// Questions that take more than [`SHORT`], in the order in which they came.
+#[derive(Default)]
+pub(super) struct Long {
+    due: VecDeque<Box<dyn Asked>>,
+}
+
+/// What was done so far, for whoever looks for what is slow.
+#[derive(Debug, Default)]
+pub(super) struct Done {
+    /// The most that was done at once on the thread that holds the state.
+    longest: AtomicU64,
+    /// What was done aside.
+    aside: AtomicU64,
+}
+
+/// The same, told.
+#[derive(Debug, Serialize)]
+pub(super) struct Told {
+    longest: u64,
+    aside: u64,
+}
+
+impl Done {
+    /// Counts something that is done at once.
+    pub(super) fn at_once<T>(&self, job: impl FnOnce() -> T) -> T {
+        let (done, units) = work::counted(job);
+        self.count(units);
+        done
+    }
+
+    pub(super) fn count(&self, units: u64) {
+        self.longest.fetch_max(units, Ordering::Relaxed);
+    }
+
+    pub(super) fn told(&self) -> Told {
+        Told {
+            longest: self.longest.load(Ordering::Relaxed),
+            aside: self.aside.load(Ordering::Relaxed),
+        }
+    }
+}
+
+/// How a question came back from the other thread.
+type Back = Option<(Box<dyn Asked>, Tried)>;
+
+impl Long {
+    pub(super) fn is_empty(&self) -> bool {
+        self.due.is_empty()
+    }
+
+    /// Answers at once what takes no more than [`SHORT`], and keeps the rest.
+    pub(super) fn ask(&mut self, desk: &Desk, mut question: Box<dyn Asked>) {
+        if !question.is_waited_for() {
+            return;
+        }
+        let tried = desk.done.at_once(|| fenced(&mut *question, desk, SHORT));
+        match tried {
+            Some(Tried::Spent) => self.due.push_back(question),
+            Some(Tried::Answered | Tried::LeftOff) => {}
+            None => desk.tell_fault(),
+        }
+    }
+
+    /// What every question leans on, to be compared once something has changed.
+    pub(super) fn grounds(&self, state: &State) -> Vec<Ground> {
+        let due = self.due.iter();
+        due.map(|question| Ground::of(state, question.document()))
+            .collect()
+    }
+
+    /// Refuses what was asked of another text than there is now.
+    pub(super) fn outdate(&mut self, state: &State, before: &[Ground]) {
+        let due = std::mem::take(&mut self.due).into_iter();
+        for (mut question, before) in due.zip(before) {
+            if Ground::of(state, question.document()).is_other_than(*before) {
+                question.refuse(Failed::Changed);
+            } else {
+                self.due.push_back(question);
+            }
+        }
+    }
+
+    /// Answers the first of them. Gives what came meanwhile and needs the state
+    /// for itself: then the question is begun anew after it.
+    pub(super) fn answer(&mut self, desk: &Desk, inbox: &Receiver<Job>) -> Option<Job> {
+        let question = self.due.pop_front()?;
+        // Lowered before it is looked: who leaves after that raises it again.
+        question.stop().lower();
+        if !question.is_waited_for() {
+            return None;
+        }
+        let (back, next) = self.beside(desk, question, inbox);
+        match back {
+            Some((mut question, Tried::Spent)) => question.refuse(Failed::TooLong),
+            Some((question, Tried::LeftOff)) => self.due.push_front(question),
+            Some((_, Tried::Answered)) => {}
+            None => desk.tell_fault(),
+        }
+        next
+    }
+
+    fn beside(
+        &mut self,
+        desk: &Desk,
+        mut question: Box<dyn Asked>,
+        inbox: &Receiver<Job>,
+    ) -> (Back, Option<Job>) {
+        let stop: Interrupt = question.stop().clone();
+        let (hand, ended) = bounded(1);
+        let work = move || {
+            let (tried, units) = work::counted(|| fenced(&mut *question, desk, LONG));
+            desk.done.aside.fetch_add(units, Ordering::Relaxed);
+            let _ = hand.send(tried.map(|tried| (question, tried)));
+        };
+        std::thread::scope(|scope| {
+            let thread = std::thread::Builder::new().stack_size(STACK);
+            if thread.spawn_scoped(scope, work).is_err() {
+                return (None, None);
+            }
+            loop {
+                select! {
+                    recv(ended) -> back => return (back.ok().flatten(), None),
+                    recv(inbox) -> job => match job {
+                        Ok(Job::Ask(question)) => self.ask(desk, question),
+                        other => {
+                            stop.raise();
+                            return (ended.recv().ok().flatten(), other.ok());
+                        }
+                    }
+                }
+            }
+        })
+    }
+}
+
+/// Looks for the answer; none where that failed by a fault of its own. What it
+/// only looks at is as it was.
+fn fenced(question: &mut dyn Asked, desk: &Desk, most: u64) -> Option<Tried> {
+    catch_unwind(AssertUnwindSafe(|| question.answer(desk, most))).ok()
+}
