@@ -16,6 +16,8 @@ mod frames;
 mod greeting;
 mod hazards;
 mod layout;
+mod long;
+mod moves;
 mod nasty;
 mod navigation;
 mod steps;

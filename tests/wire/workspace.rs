@@ -166,35 +166,3 @@ fn the_first_index_shows_its_progress() {
         of_kind("begin") && of_kind("end")
     });
 }
-
-/// No `use` line is written that would not be read.
-#[test]
-fn a_name_that_no_use_can_write_is_refused() {
-    let files = [
-        ("drugs.gtt", "drug noradrenaline \"Noradrenaline\"\n"),
-        ("ward.gtt", "use \"drugs.gtt\"\n"),
-    ];
-    let mut client = Setup::new(files).start();
-    client.open("ward.gtt");
-    client.findings("ward.gtt");
-    for (name, why) in [
-        ("a%22b.gtt", "a character"),
-        ("a%0Ab.gtt", "a character"),
-        ("a%5Cb.gtt", "a character"),
-        ("a%FFb.gtt", "could not be read"),
-        ("drugs.txt", "does not end in"),
-    ] {
-        let (old, new) = (client.url("drugs.gtt"), client.url(name));
-        let params = json!({ "files": [{ "oldUri": old, "newUri": new }] });
-        let refused = client.try_request("workspace/willRenameFiles", params);
-        let message = refused.unwrap_err()["message"].to_string();
-        assert!(message.contains(why), "{name}: {message}");
-        assert!(message.contains("another name"), "{name}: {message}");
-    }
-    // Out of the workspace no `use` reaches: the lines stay, and are findings.
-    let params = json!({ "files": [{
-        "oldUri": client.url("drugs.gtt"), "newUri": "file:///elsewhere/drugs.gtt",
-    }] });
-    let edit = client.request("workspace/willRenameFiles", params);
-    assert!(edit.is_null(), "{edit}");
-}

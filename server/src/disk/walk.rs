@@ -116,6 +116,37 @@ impl<'a> Ground<'a> {
         paths.iter().map(|path| one(path)).collect()
     }
 
+    /// Why a file that is to come to the path would be passed over, as far as
+    /// its name says.
+    #[must_use]
+    pub fn why_by_name(&self, path: &Path) -> Option<Why> {
+        let mut levels = Levels::default();
+        let inner = path.strip_prefix(self.folder).ok()?;
+        let mut at = self.folder.to_owned();
+        let parts: Vec<_> = inner.components().collect();
+        for (place, part) in parts.iter().enumerate() {
+            let level = levels.of(self.folder, &at);
+            at.push(part);
+            let is_folder = place + 1 < parts.len();
+            if let Some(why) = self.passes_name(&at, is_folder) {
+                return Some(why);
+            }
+            if let Some(ignored) = level.of_path(&at, is_folder) {
+                return Some(Why::Ignored(ignored));
+            }
+        }
+        let is_order = path.extension().is_some_and(|end| end == EXTENSION);
+        (!is_order).then_some(Why::OtherEnding)
+    }
+
+    fn passes_name(&self, path: &Path, is_folder: bool) -> Option<Why> {
+        let name = path.file_name().unwrap_or_default();
+        if name.as_encoded_bytes().starts_with(b".") {
+            return Some(Why::Hidden);
+        }
+        self.excluded.name(path, is_folder).then_some(Why::Excluded)
+    }
+
     /// A folder's own entries, and the folders in it to enter.
     fn folder(
         &self,
@@ -185,16 +216,13 @@ impl<'a> Ground<'a> {
 
     fn fate(&self, path: &Path, kind: FileType, level: &Ignores) -> Fate {
         let is_folder = kind.is_dir();
-        let name = path.file_name().unwrap_or_default();
-        if name.as_encoded_bytes().starts_with(b".") {
-            return Fate::Pass(Why::Hidden);
-        }
+        let by_name = self.passes_name(path, is_folder);
         let is_order = path.extension().is_some_and(|end| end == EXTENSION);
-        if !is_folder && !is_order && !kind.is_symlink() {
+        if !is_folder && !is_order && !kind.is_symlink() && by_name != Some(Why::Hidden) {
             return Fate::Pass(Why::OtherEnding);
         }
-        if self.excluded.name(path, is_folder) {
-            return Fate::Pass(Why::Excluded);
+        if let Some(why) = by_name {
+            return Fate::Pass(why);
         }
         // One of its own is nobody else's to ignore.
         if is_folder && (marks(path) || self.without.iter().any(|other| other == path)) {

@@ -9,13 +9,14 @@ use gutta_quantity::work::Interrupt;
 
 use smol_str::SmolStr;
 
-use crate::state::{Settings, Site};
+use crate::state::{Refused, Settings, Site};
 
 /// A repository, and the cursor in it.
 pub(crate) struct Desk {
     pub(crate) workspace: Workspace,
     pub(crate) checked: Checked,
     pub(crate) settings: Settings,
+    pub(crate) refused: Refused,
     /// The file that holds the cursor; without one, the first.
     pub(crate) file: FileId,
     /// The bytes at which a `|` stood, in the order of the text.
@@ -51,6 +52,7 @@ impl Desk {
             workspace,
             checked,
             settings: Settings::default(),
+            refused: Refused::default(),
             cursors,
         }
     }

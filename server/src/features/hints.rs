@@ -11,8 +11,8 @@ use gutta_protocol::model::size::Size;
 use gutta_quantity::{Quantity, units};
 
 use super::derived::{Shown, Whom, bare};
-use super::{examples, worked};
-use crate::state::Site;
+use super::{TOO_LONG, TOO_LONG_SHORT, examples, worked};
+use crate::state::{Part, Site};
 
 /// A word behind a line.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -37,15 +37,20 @@ pub(crate) fn hints(site: Site<'_>, span: Span) -> Vec<Hint> {
             line.start <= span.end && line.end >= span.start
         };
         let lines = site.workspace.stanza(id).lines.iter().filter(touched);
-        let mut labels = Labels::new(site, id);
-        for line in lines {
-            if let Some(label) = labels.of(line) {
-                hints.push(Hint {
-                    line: line.span.start + start,
-                    offset: line.span.end + start,
-                    label,
-                });
-            }
+        let hint = |line: &Line, label| Hint {
+            line: line.span.start + start,
+            offset: line.span.end + start,
+            label,
+        };
+        let first = lines.clone().next();
+        let told = site.refused.within(id, Part::Hints, || {
+            let mut labels = Labels::new(site, id);
+            let told = lines.filter_map(|line| Some(hint(line, labels.of(line)?)));
+            told.collect::<Vec<_>>()
+        });
+        match told {
+            Ok(told) => hints.extend(told),
+            Err(_) => hints.extend(first.map(|line| hint(line, TOO_LONG_SHORT.to_owned()))),
         }
     }
     hints
@@ -55,8 +60,11 @@ pub(crate) fn hints(site: Site<'_>, span: Span) -> Vec<Hint> {
 /// was.
 pub(crate) fn tooltip(site: Site<'_>, line: u32, label: &str) -> Option<String> {
     let (id, _, line) = site.line_at(line)?;
-    let held = Labels::new(site, id).of(line)?;
-    (held == label).then(|| worked::line(site, id, line))?
+    let told = site.refused.within(id, Part::Line(line.span.start), || {
+        let held = Labels::new(site, id).of(line)?;
+        (held == label).then(|| worked::line(site, id, line))?
+    });
+    told.unwrap_or_else(|_| Some(TOO_LONG.to_owned()))
 }
 
 /// Labels of one stanza's lines; what they need is derived once, and only

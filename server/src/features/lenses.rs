@@ -6,8 +6,9 @@ use gutta_protocol::measures::between;
 use gutta_protocol::{Place, StanzaId};
 use rustc_hash::FxHashSet;
 
+use super::TOO_LONG_SHORT;
 use super::derived::Shown;
-use crate::state::Site;
+use crate::state::{Part, Site};
 
 /// What a lens tells.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -66,13 +67,15 @@ pub(crate) fn said(site: Site<'_>, lens: Lens) -> Option<Said> {
     match (stanza.kind, lens.about) {
         _ if !here => None,
         (StanzaKind::Order | StanzaKind::Specimen, About::Order) => {
-            let shown = Shown::of(site, id);
-            let title = match shown.values() {
-                Some(_) => summary(&shown)?,
-                None => format!("not complete: {}", shown.obstacles().first()?),
-            };
+            let title = site.refused.within(id, Part::Lens, || {
+                let shown = Shown::of(site, id);
+                match shown.values() {
+                    Some(_) => summary(&shown),
+                    None => Some(format!("not complete: {}", shown.obstacles().first()?)),
+                }
+            });
             Some(Said {
-                title,
+                title: title.unwrap_or_else(|_| Some(TOO_LONG_SHORT.to_owned()))?,
                 places: Vec::new(),
             })
         }

@@ -24,5 +24,11 @@ pub(crate) mod signature;
 pub(crate) mod tokens;
 mod worked;
 
+/// Stands where nothing is derived, since it would take too long.
+pub(crate) const TOO_LONG: &str = "Nothing is derived here, since it would take too long: divide it, an order of very many phases or runs, say.";
+
+/// The same, where there is little room.
+const TOO_LONG_SHORT: &str = "not derived: it takes too long";
+
 pub(crate) use derived::weight;
 pub(crate) use gutta_protocol::CAUTION;

@@ -101,7 +101,7 @@ fn written(from: &str, to: &str) -> Result<String, String> {
 
 /// The file at the path, or the files below it, each with the rest of its
 /// path.
-fn at_or_below<'a>(site: Site<'a>, path: &str) -> Vec<(FileId, &'a str)> {
+pub(crate) fn at_or_below<'a>(site: Site<'a>, path: &str) -> Vec<(FileId, &'a str)> {
     let workspace = site.workspace;
     if let Some(file) = workspace.file_at(path) {
         return vec![(file, "")];

@@ -3,8 +3,8 @@
 use gutta_checks::overview::Overview;
 use gutta_notation::StanzaKind;
 
-use super::weight;
-use crate::state::Site;
+use super::{TOO_LONG, weight};
+use crate::state::{Part, Site};
 
 /// Of the order or specimen that holds the byte; `None` where none does.
 pub(crate) fn overview(site: Site<'_>, offset: u32) -> Option<Overview> {
@@ -14,12 +14,10 @@ pub(crate) fn overview(site: Site<'_>, offset: u32) -> Option<Overview> {
         return None;
     }
     let chosen = site.settings.hints.weight.as_deref().and_then(weight);
-    Some(Overview::of(
-        site.workspace,
-        site.library(),
-        id,
-        chosen.as_ref(),
-    ))
+    let (workspace, library) = (site.workspace, site.library());
+    let work = || Overview::of(workspace, library, id, chosen.as_ref());
+    let told = site.refused.within(id, Part::View, work);
+    Some(told.unwrap_or_else(|_| Overview::without(workspace, id, TOO_LONG.to_owned())))
 }
 
 #[cfg(test)]

@@ -3,8 +3,10 @@
 mod closed;
 mod document;
 mod homes;
+mod moving;
 mod notices;
 mod outside;
+mod refused;
 mod root;
 mod seats;
 mod settings;
@@ -25,6 +27,7 @@ use crate::text::{Encoding, Lines};
 use closed::ClosedLines;
 pub(crate) use document::Document;
 pub(crate) use notices::Notice;
+pub(crate) use refused::{Part, Refused};
 pub(crate) use root::Root;
 pub(crate) use settings::{SECTION, Settings};
 pub(crate) use site::Site;
@@ -169,8 +172,16 @@ impl State {
         for root in self.roots.values_mut() {
             if root.checked.options() != &options {
                 root.checked.set_options(options.clone());
+                root.refused.forget();
             }
         }
+    }
+
+    /// What took too long may be less now: for one weight alone, say.
+    pub(crate) fn forget_refused(&mut self) {
+        self.roots
+            .values_mut()
+            .for_each(|root| root.refused.forget());
     }
 
     /// What checks are asked today.
@@ -290,6 +301,7 @@ impl State {
         Some(Site {
             workspace: &root.workspace,
             checked: &root.checked,
+            refused: &root.refused,
             settings: &self.settings,
             file,
         })

@@ -11,6 +11,7 @@ use rayon::prelude::*;
 use rustc_hash::FxHashSet;
 use smol_str::SmolStr;
 
+use super::Refused;
 use crate::disk::{self, Exclusions, Ground, Listing, Passed, Why};
 
 /// A repository.
@@ -20,15 +21,17 @@ pub(crate) struct Root {
     pub(crate) folder: Option<PathBuf>,
     /// Whether all of the folder belongs to it, and not just what is open.
     pub(crate) whole: bool,
-    excluded: Option<Exclusions>,
+    pub(super) excluded: Option<Exclusions>,
     /// The folders in it that an editor opened as repositories of their own.
-    without: Vec<PathBuf>,
+    pub(super) without: Vec<PathBuf>,
     /// The repositories in it that a `gutta.toml` marks, outermost alone.
     pub(super) inner: Vec<PathBuf>,
     /// What is passed over though an order could be in it.
     pub(crate) passed: Vec<Passed>,
     pub(crate) workspace: Workspace,
     pub(crate) checked: Checked,
+    /// What takes too long to tell of it as it stands.
+    pub(crate) refused: Refused,
     /// What is wrong with its `gutta.toml`.
     pub(crate) house: Vec<HouseFault>,
     /// The part of it that hangs on `gutta.toml` alone.
@@ -91,6 +94,7 @@ impl Root {
             passed,
             workspace,
             checked,
+            refused: Refused::default(),
             house: Vec::new(),
             unread: faults,
             moved: BTreeSet::new(),
@@ -257,6 +261,7 @@ impl Root {
 
     /// Puts a text in the file's place, or adds the file.
     pub(crate) fn put(&mut self, path: &str, content: impl Into<Content>) {
+        self.refused.forget();
         match self.workspace.file_at(path) {
             Some(id) => {
                 let change = self.workspace.rewrite_file(id, content);
@@ -279,6 +284,7 @@ impl Root {
         with: &str,
         whole: impl FnOnce() -> String,
     ) {
+        self.refused.forget();
         let Some(id) = self.workspace.file_at(path) else {
             return self.put(path, whole());
         };
@@ -299,6 +305,7 @@ impl Root {
         let Some(id) = self.workspace.file_at(path) else {
             return;
         };
+        self.refused.forget();
         self.checked.removing_file(&self.workspace, id);
         self.workspace.remove_file(path);
         self.checked.removed_file(&self.workspace, id);
@@ -358,6 +365,7 @@ impl Root {
                     let why = self.unjudged(&folder.join(&*path));
                     let id = self.workspace.lean_on(&path, content, why.as_deref());
                     self.checked.insert_file(&self.workspace, id);
+                    self.refused.forget();
                     self.guests.insert(path.clone());
                     found = true;
                 }

@@ -5,7 +5,7 @@ use gutta_notation::{Line, Span, Stanza};
 use gutta_protocol::model::Library;
 use gutta_protocol::{FileId, SourceFile, StanzaId, Workspace};
 
-use super::Settings;
+use super::{Refused, Settings};
 
 /// A file, in its repository.
 #[derive(Clone, Copy, Debug)]
@@ -13,6 +13,7 @@ pub(crate) struct Site<'a> {
     pub(crate) workspace: &'a Workspace,
     pub(crate) checked: &'a Checked,
     pub(crate) settings: &'a Settings,
+    pub(crate) refused: &'a Refused,
     pub(crate) file: FileId,
 }
 

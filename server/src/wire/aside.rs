@@ -8,8 +8,9 @@ use std::sync::atomic::{AtomicU64, Ordering};
 use crossbeam_channel::{Receiver, bounded, select};
 use gutta_quantity::work::{self, Interrupt};
 use serde::Serialize;
+use tower_lsp::lsp_types::Url;
 
-use super::questions::{Asked, Failed, Ground, Tried};
+use super::questions::{Asked, Failed, Ground, Tried, Until};
 use super::worker::{Desk, Job, STACK};
 use crate::state::State;
 
@@ -25,6 +26,9 @@ const LONG: u64 = 40_000_000;
 #[derive(Default)]
 pub(super) struct Long {
     due: VecDeque<Box<dyn Asked>>,
+    /// Questions that wait for the checks, with what each leant on when it was
+    /// asked.
+    parked: Vec<(Box<dyn Asked>, Ground)>,
 }
 
 /// What was done so far, for whoever looks for what is slow.
@@ -76,6 +80,12 @@ impl Long {
         if !question.is_waited_for() {
             return;
         }
+        if question.until() != Until::Now {
+            let ground = Ground::of(&desk.state, question.document());
+            if !ground.settled {
+                return self.parked.push((question, ground));
+            }
+        }
         let tried = desk.done.at_once(|| fenced(&mut *question, desk, SHORT));
         match tried {
             Some(Tried::Spent) => self.due.push_back(question),
@@ -91,8 +101,28 @@ impl Long {
             .collect()
     }
 
+    /// Asks again what waited for the checks, as far as they have come.
+    pub(super) fn ask_parked(&mut self, desk: &Desk) {
+        for (question, _) in std::mem::take(&mut self.parked) {
+            self.ask(desk, question);
+        }
+    }
+
+    /// What is to be checked before all else, since somebody waits for it.
+    pub(super) fn awaited(&self) -> Option<&Url> {
+        let (question, _) = self.parked.last()?;
+        question.document()
+    }
+
     /// Refuses what was asked of another text than there is now.
     pub(super) fn outdate(&mut self, state: &State, before: &[Ground]) {
+        let outdated = |(question, before): &mut (Box<dyn Asked>, Ground)| {
+            question.until() == Until::CheckedAsIs
+                && Ground::of(state, question.document()).is_edited_since(*before)
+        };
+        for (mut question, _) in self.parked.extract_if(.., outdated) {
+            question.refuse(Failed::Changed);
+        }
         let due = std::mem::take(&mut self.due).into_iter();
         for (mut question, before) in due.zip(before) {
             if Ground::of(state, question.document()).is_other_than(*before) {

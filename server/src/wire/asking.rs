@@ -1,14 +1,11 @@
 //! How the protocol's questions reach the worker, and what is answered where it
 //! has no answer.
 
-use std::sync::Arc;
-
 use tower_lsp::jsonrpc::{Error, ErrorCode, Result};
 use tower_lsp::lsp_types as lsp;
 
 use super::backend::Backend;
-use super::handlers::diagnostic;
-use super::questions::Failed;
+use super::questions::{Failed, Until};
 use super::subject::Subject;
 use super::to_proto;
 use super::worker::Desk;
@@ -17,10 +14,11 @@ impl Backend {
     /// Asks of a document, or of all there is.
     pub(super) async fn ask<T: Send + 'static>(
         &self,
-        document: impl Into<Option<lsp::Url>>,
+        document: Option<lsp::Url>,
+        until: Until,
         question: impl Fn(&Desk) -> T + Send + 'static,
     ) -> Result<T> {
-        let asked = self.worker.ask(document.into(), question);
+        let asked = self.worker.ask(document, until, question);
         asked.await.map_err(failed)
     }
 
@@ -30,41 +28,19 @@ impl Backend {
         params: P,
         answer: impl Fn(&Desk, &P) -> T + Send + 'static,
     ) -> Result<T> {
-        self.ask(params.document(), move |desk| answer(desk, &params))
-            .await
+        self.about_when(Until::Now, params, answer).await
     }
 
-    /// Asks of a document once it is checked: in slices, so that other questions
-    /// come through. Where it is edited meanwhile, the later text is told of, or
-    /// none if what is asked holds `of_one_text`.
-    pub(super) async fn when_checked<P: Subject + Sync, T: Send + 'static>(
+    /// The same, once something is done.
+    pub(super) async fn about_when<P: Subject, T: Send + 'static>(
         &self,
+        until: Until,
         params: P,
-        of_one_text: bool,
-        answer: impl Fn(&Desk, &P) -> T + Clone + Send + 'static,
+        answer: impl Fn(&Desk, &P) -> T + Send + 'static,
     ) -> Result<T> {
-        let params = Arc::new(params);
-        let mut asked_of = None;
-        loop {
-            let mut slices = self.worker.slices();
-            let (own, of) = (answer.clone(), Arc::clone(&params));
-            let document = params.document();
-            let answered = self.ask(document.clone(), move |desk| {
-                let (version, checked) = diagnostic::standing(desk, of.document().as_ref());
-                (version, checked.then(|| own(desk, &of)))
-            });
-            let (version, answer) = answered.await?;
-            if of_one_text && *asked_of.get_or_insert(version) != version {
-                return Err(failed(Failed::Changed));
-            }
-            if let Some(answer) = answer {
-                return Ok(answer);
-            }
-            self.worker
-                .tell(move |desk| diagnostic::hasten(desk, document.as_ref()));
-            // The worker ends with the process alone.
-            let _ = slices.changed().await;
-        }
+        let document = params.document();
+        self.ask(document, until, move |desk| answer(desk, &params))
+            .await
     }
 }
 

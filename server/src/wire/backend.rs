@@ -1,7 +1,5 @@
 //! The protocol's methods, each handed to its handler on the worker's thread.
 
-use std::sync::Arc;
-
 use tower_lsp::LanguageServer;
 use tower_lsp::jsonrpc::Result;
 use tower_lsp::lsp_types as lsp;
@@ -13,6 +11,7 @@ use super::handlers::{
     calls, code_action, completion, diagnostic, files, hints, hover, layout, lenses, lifecycle,
     navigation, overview, rename, shape, signature, symbols, tokens,
 };
+use super::questions::Until;
 use super::worker::Worker;
 
 /// The server, as the protocol sees it. It holds nothing itself.
@@ -49,7 +48,7 @@ impl Backend {
 
     /// How much was done so far.
     pub(super) async fn work(&self) -> Result<aside::Told> {
-        self.ask(None, |desk| desk.done.told()).await
+        self.ask(None, Until::Now, |desk| desk.done.told()).await
     }
 }
 
@@ -116,11 +115,12 @@ impl LanguageServer for Backend {
         &self,
         params: lsp::CodeActionParams,
     ) -> Result<Option<lsp::CodeActionResponse>> {
-        self.when_checked(params, true, code_action::answer).await
+        self.about_when(Until::CheckedAsIs, params, code_action::answer)
+            .await
     }
 
     async fn code_action_resolve(&self, action: lsp::CodeAction) -> Result<lsp::CodeAction> {
-        self.when_checked(action, true, |desk, action| {
+        self.about_when(Until::CheckedAsIs, action, |desk, action| {
             code_action::resolve(desk, action.clone())
         })
         .await
@@ -142,7 +142,8 @@ impl LanguageServer for Backend {
         &self,
         params: lsp::DocumentDiagnosticParams,
     ) -> Result<lsp::DocumentDiagnosticReportResult> {
-        self.when_checked(params, false, diagnostic::document).await
+        self.about_when(Until::Checked, params, diagnostic::document)
+            .await
     }
 
     async fn workspace_diagnostic(
@@ -150,19 +151,11 @@ impl LanguageServer for Backend {
         params: lsp::WorkspaceDiagnosticParams,
     ) -> Result<lsp::WorkspaceDiagnosticReportResult> {
         self.worker.tell(diagnostic::begin);
-        let params = Arc::new(params);
-        loop {
-            let mut slices = self.worker.slices();
-            let params = Arc::clone(&params);
-            // The checks go on in slices, so that other questions come through.
-            let report = self.ask(None, move |desk| {
-                diagnostic::is_settled(desk).then(|| diagnostic::workspace(desk, &params))
-            });
-            if let Some(report) = report.await? {
-                return Ok(report.into());
-            }
-            let _ = slices.changed().await;
-        }
+        // The checks go on in slices, so that other questions come through.
+        self.ask(None, Until::Checked, move |desk| {
+            diagnostic::workspace(desk, &params).into()
+        })
+        .await
     }
 
     async fn goto_definition(
@@ -212,8 +205,10 @@ impl LanguageServer for Backend {
         &self,
         params: lsp::WorkspaceSymbolParams,
     ) -> Result<Option<Vec<lsp::SymbolInformation>>> {
-        self.ask(None, move |desk| Some(symbols::workspace(desk, &params)))
-            .await
+        self.ask(None, Until::Now, move |desk| {
+            Some(symbols::workspace(desk, &params))
+        })
+        .await
     }
 
     async fn prepare_call_hierarchy(
@@ -315,9 +310,15 @@ impl LanguageServer for Backend {
         &self,
         params: lsp::RenameFilesParams,
     ) -> Result<Option<lsp::WorkspaceEdit>> {
-        self.ask(None, move |desk| files::will_rename(desk, &params.files))
-            .await?
-            .map_err(refused)
+        let (edit, said) = self
+            .ask(None, Until::Now, move |desk| {
+                files::will_rename(desk, &params.files)
+            })
+            .await?;
+        // An error to this is shown by no client.
+        self.worker
+            .tell(move |desk| said.into_iter().for_each(|said| desk.out.show(said)));
+        Ok(edit)
     }
 
     async fn did_rename_files(&self, params: lsp::RenameFilesParams) {

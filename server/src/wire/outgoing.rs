@@ -31,6 +31,7 @@ pub(super) struct Outgoing {
 enum Note {
     Diagnostics(Url, Vec<Diagnostic>, Option<i32>),
     Log(MessageType, String),
+    Show(String),
 }
 
 /// What a client can be asked to fetch again.
@@ -53,6 +54,7 @@ impl Outgoing {
                         speaker.publish_diagnostics(url, found, version).await;
                     }
                     Note::Log(level, text) => speaker.log_message(level, text).await,
+                    Note::Show(text) => speaker.show_message(MessageType::WARNING, text).await,
                 }
             }
         });
@@ -75,6 +77,11 @@ impl Outgoing {
         let _ = self
             .notes
             .send(Note::Log(MessageType::WARNING, seen(&text)));
+    }
+
+    /// Shows a warning to the reader.
+    pub(super) fn show(&self, text: String) {
+        let _ = self.notes.send(Note::Show(seen(&format!("gutta: {text}"))));
     }
 
     pub(super) fn refresh(&self, what: Refresh) {

@@ -30,6 +30,18 @@ pub(super) enum Tried {
     LeftOff,
 }
 
+/// What a question waits for before it is answered.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Until {
+    /// Nothing.
+    Now,
+    /// That its document, or all there is, is checked: whatever its text is by
+    /// then.
+    Checked,
+    /// The same of the text of which it was asked.
+    CheckedAsIs,
+}
+
 /// A question of whatever kind.
 pub(super) trait Asked: Send {
     /// Whether somebody waits for its answer.
@@ -37,6 +49,9 @@ pub(super) trait Asked: Send {
 
     /// The document that it is about, if it is about one.
     fn document(&self) -> Option<&Url>;
+
+    /// What it waits for.
+    fn until(&self) -> Until;
 
     /// Stops the search once it is raised.
     fn stop(&self) -> &Interrupt;
@@ -52,6 +67,7 @@ pub(super) trait Asked: Send {
 #[derive(Debug)]
 pub(super) struct Question<T, F> {
     document: Option<Url>,
+    until: Until,
     question: F,
     reply: Option<oneshot::Sender<Result<T, Failed>>>,
     stop: Interrupt,
@@ -83,12 +99,13 @@ impl<T> Waiting<T> {
 }
 
 impl<T, F: Fn(&Desk) -> T> Question<T, F> {
-    pub(super) fn of(document: Option<Url>, question: F) -> (Self, Waiting<T>) {
+    pub(super) fn of(document: Option<Url>, until: Until, question: F) -> (Self, Waiting<T>) {
         let (reply, answer) = oneshot::channel();
         let stop = Interrupt::default();
         let leaves = Leaves(stop.clone());
         let asked = Self {
             document,
+            until,
             question,
             reply: Some(reply),
             stop,
@@ -108,6 +125,10 @@ impl<T: Send, F: Fn(&Desk) -> T + Send> Asked for Question<T, F> {
 
     fn document(&self) -> Option<&Url> {
         self.document.as_ref()
+    }
+
+    fn until(&self) -> Until {
+        self.until
     }
 
     fn stop(&self) -> &Interrupt {
@@ -139,12 +160,20 @@ impl<T: Send, F: Fn(&Desk) -> T + Send> Asked for Question<T, F> {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) struct Ground {
     version: Option<i32>,
-    settled: bool,
+    /// Whether all of it is checked as it stands.
+    pub(super) settled: bool,
 }
 
 impl Ground {
     pub(super) fn of(state: &State, document: Option<&Url>) -> Self {
-        let file = document.and_then(|document| state.file(document));
+        let Some(document) = document else {
+            let mut roots = state.roots();
+            return Self {
+                version: None,
+                settled: roots.all(|(_, root)| root.checked.is_settled()),
+            };
+        };
+        let file = state.file(document);
         let settled = file.and_then(|(id, file)| {
             let root = state.root(id)?;
             Some(root.checked.is_file_settled(file))
@@ -155,9 +184,13 @@ impl Ground {
         }
     }
 
-    /// Whether an answer of before does not hold of it: the document was edited,
-    /// or what it leans on.
+    /// Whether the document was edited.
+    pub(super) fn is_edited_since(self, before: Self) -> bool {
+        self.version != before.version
+    }
+
+    /// Whether it was, or what it leans on.
     pub(super) fn is_other_than(self, before: Self) -> bool {
-        self.version != before.version || (before.settled && !self.settled)
+        self.is_edited_since(before) || (before.settled && !self.settled)
     }
 }

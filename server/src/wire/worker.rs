@@ -8,18 +8,17 @@
 
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::PathBuf;
-use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 use crossbeam_channel::{Receiver, RecvTimeoutError, Sender, TryRecvError, bounded, unbounded};
 use gutta_quantity::work::{self, Interrupt};
-use tokio::sync::{oneshot, watch};
+use tokio::sync::oneshot;
 use tower_lsp::lsp_types::Url;
 
 use super::aside::{Done, Long};
 use super::outgoing::Outgoing;
 use super::publish::Publisher;
-use super::questions::{Asked, Failed, Question};
+use super::questions::{Asked, Failed, Question, Until};
 use super::watch::{Watching, follow};
 use crate::state::State;
 
@@ -62,8 +61,6 @@ pub(super) struct Worker {
     /// Raised when something came in, so that a check under way is left off.
     waiting: Interrupt,
     way_out: Sender<Outgoing>,
-    /// Told of after each slice of the checks.
-    slices: Arc<watch::Sender<()>>,
 }
 
 impl Worker {
@@ -73,8 +70,6 @@ impl Worker {
         let (way_out, given) = bounded(1);
         let waiting = Interrupt::default();
         let asks = waiting.clone();
-        let slices = Arc::new(watch::Sender::new(()));
-        let tells = Arc::clone(&slices);
         let work = move || {
             if let Ok(out) = given.recv() {
                 let desk = Desk {
@@ -85,7 +80,7 @@ impl Worker {
                     watching: Watching::default(),
                     done: Done::default(),
                 };
-                run(desk, &inbox, &asks, &tells);
+                run(desk, &inbox, &asks);
             }
         };
         std::thread::Builder::new()
@@ -96,7 +91,6 @@ impl Worker {
             jobs,
             waiting,
             way_out,
-            slices,
         })
     }
 
@@ -136,20 +130,16 @@ impl Worker {
     pub(super) async fn ask<T: Send + 'static>(
         &self,
         document: Option<Url>,
+        until: Until,
         question: impl Fn(&Desk) -> T + Send + 'static,
     ) -> Result<T, Failed> {
-        let (question, waiting) = Question::of(document, question);
+        let (question, waiting) = Question::of(document, until, question);
         self.hand_in(Job::Ask(Box::new(question)));
         waiting.answer().await
     }
-
-    /// Tells, from now on, of each slice of the checks that was done.
-    pub(super) fn slices(&self) -> watch::Receiver<()> {
-        self.slices.subscribe()
-    }
 }
 
-fn run(mut desk: Desk, inbox: &Receiver<Job>, waiting: &Interrupt, slices: &watch::Sender<()>) {
+fn run(mut desk: Desk, inbox: &Receiver<Job>, waiting: &Interrupt) {
     let mut long = Long::default();
     let mut last = Instant::now();
     let mut rested = false;
@@ -161,7 +151,7 @@ fn run(mut desk: Desk, inbox: &Receiver<Job>, waiting: &Interrupt, slices: &watc
             Err(TryRecvError::Disconnected) => return,
             Err(TryRecvError::Empty) if !desk.is_settled() => {
                 desk.guarded(|desk| desk.work(waiting));
-                slices.send_replace(());
+                long.ask_parked(&desk);
                 continue;
             }
             // While all is settled: to check changes the state.
@@ -183,7 +173,10 @@ fn run(mut desk: Desk, inbox: &Receiver<Job>, waiting: &Interrupt, slices: &watc
         match job {
             Some(job) => {
                 match job {
-                    Job::Ask(question) => long.ask(&desk, question),
+                    Job::Ask(question) => {
+                        long.ask(&desk, question);
+                        desk.hasten(long.awaited());
+                    }
                     Job::Change(change) => {
                         let before = long.grounds(&desk.state);
                         let ((), units) = work::counted(|| desk.guarded(change));
@@ -211,6 +204,16 @@ impl Desk {
             .roots()
             .all(|(_, root)| root.checked.is_settled());
         settled && !self.publisher.is_due(&self.state)
+    }
+
+    /// Somebody waits for the document: it is checked before the others.
+    fn hasten(&mut self, document: Option<&Url>) {
+        let file = document.and_then(|document| self.state.file(document));
+        if let Some((id, file)) = file
+            && let Some(root) = self.state.root_mut(id)
+        {
+            root.checked.hasten(file);
+        }
     }
 
     /// Redoes what is out of date, and tells the client what came of it.

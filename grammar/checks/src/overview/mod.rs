@@ -6,6 +6,7 @@ mod drawing;
 #[cfg(test)]
 mod tests;
 
+use gutta_notation::StanzaKind;
 use gutta_protocol::derive::View;
 use gutta_protocol::measures::{
     Group, Measures, NOTHING, WHY_NOTHING, between, gather, patients, rows, staying,
@@ -108,19 +109,10 @@ impl Overview {
         chosen: Option<&Exact>,
     ) -> Self {
         let analysis = Analysis::of(workspace, library, id);
-        let stanza = workspace.stanza(id);
         let order = &analysis.order;
         let digits = workspace.house.digits();
-        let name = order.name.to_string();
-        let title = stanza.title.as_ref();
-        let mut overview = Self {
-            title: title.map_or_else(|| name.clone(), |title| title.value.to_string()),
-            name,
-            specimen: order.specimen,
-            covers: covers(order, digits),
-            missing: Vec::new(),
-            parts: Vec::new(),
-        };
+        let mut overview = Self::bare(workspace, id);
+        overview.covers = covers(order, digits);
         let line = |span| workspace.line_number(id, span);
         let values = match &analysis.values {
             Ok(values) => values,
@@ -156,6 +148,32 @@ impl Overview {
             }
         }
         overview
+    }
+}
+
+impl Overview {
+    /// Of an order from which nothing is derived, for a reason that does not lie
+    /// in what it says.
+    #[must_use]
+    pub fn without(workspace: &Workspace, id: StanzaId, why: String) -> Self {
+        let mut overview = Self::bare(workspace, id);
+        overview.missing.push(why);
+        overview
+    }
+
+    fn bare(workspace: &Workspace, id: StanzaId) -> Self {
+        let stanza = workspace.stanza(id);
+        let name = stanza.name.as_ref();
+        let name = name.map_or_else(String::new, |name| name.value.to_string());
+        let title = stanza.title.as_ref();
+        Self {
+            title: title.map_or_else(|| name.clone(), |title| title.value.to_string()),
+            name,
+            specimen: stanza.kind == StanzaKind::Specimen,
+            covers: Vec::new(),
+            missing: Vec::new(),
+            parts: Vec::new(),
+        }
     }
 }
 

@@ -9,8 +9,8 @@ use gutta_protocol::equivalents::equivalents;
 use gutta_protocol::model::drug::Drug;
 use gutta_quantity::{Quantity, Unit};
 
-use super::worked;
-use crate::state::Site;
+use super::{TOO_LONG, worked};
+use crate::state::{Part, Site};
 
 /// What is said of a stretch of the file.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -51,7 +51,11 @@ pub(crate) fn hover(site: Site<'_>, offset: u32) -> Option<Hover> {
     } else {
         line.span
     };
-    Some(said(span, worked::line(site, id, line)?))
+    let work = || worked::line(site, id, line);
+    let part = Part::Line(line.span.start);
+    let told = site.refused.within(id, part, work);
+    let text = told.unwrap_or_else(|_| Some(TOO_LONG.to_owned()));
+    Some(said(span, text?))
 }
 
 /// The rule that a line names.

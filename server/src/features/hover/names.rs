@@ -6,8 +6,8 @@ use gutta_protocol::measures::Group;
 use gutta_protocol::{Reference, Resolved, Space, StanzaId};
 
 use super::super::derived::Shown;
-use super::super::{hints, lenses, worked};
-use crate::state::Site;
+use super::super::{TOO_LONG, hints, lenses, worked};
+use crate::state::{Part, Site};
 
 /// The most lines of a stanza that are shown.
 const MOST_LINES: usize = 40;
@@ -64,21 +64,20 @@ pub(super) fn facts(site: Site<'_>, id: StanzaId) -> String {
         text.push_str(doubt);
     }
     if matches!(stanza.kind, StanzaKind::Order | StanzaKind::Specimen) {
-        return order(site, id, text);
+        text.push_str("\n\n");
+        let told = site.refused.within(id, Part::Facts, || order(site, id));
+        text.push_str(told.as_deref().unwrap_or(TOO_LONG));
     }
     text
 }
 
 /// An order's values below its lines, or what is missing.
-fn order(site: Site<'_>, id: StanzaId, mut text: String) -> String {
+fn order(site: Site<'_>, id: StanzaId) -> String {
     let shown = Shown::of(site, id);
-    text.push_str("\n\n");
     match shown.values() {
-        None => {
-            text.push_str(&worked::missing(&shown));
-            text
-        }
+        None => worked::missing(&shown),
         Some(_) => {
+            let mut text = String::new();
             if let Some(summary) = lenses::summary(&shown) {
                 text.push_str(&format!("**{summary}**\n\n"));
             }

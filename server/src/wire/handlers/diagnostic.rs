@@ -14,27 +14,6 @@ use tower_lsp::lsp_types::{
 use crate::wire::to_proto;
 use crate::wire::worker::Desk;
 
-/// The document's version, and whether all of it is checked.
-pub(in crate::wire) fn standing(desk: &Desk, url: Option<&Url>) -> (Option<i32>, bool) {
-    let state = &desk.state;
-    let Some((id, file)) = url.and_then(|url| state.file(url)) else {
-        return (None, true);
-    };
-    let root = state.root(id);
-    let checked = root.is_none_or(|root| root.checked.is_file_settled(file));
-    (state.version((id, file)), checked)
-}
-
-/// Somebody waits for the document: it is checked before the others.
-pub(in crate::wire) fn hasten(desk: &mut Desk, url: Option<&Url>) {
-    let file = url.and_then(|url| desk.state.file(url));
-    if let Some((id, file)) = file
-        && let Some(root) = desk.state.root_mut(id)
-    {
-        root.checked.hasten(file);
-    }
-}
-
 /// One document's findings, or that they are what they were.
 pub(in crate::wire) fn document(
     desk: &Desk,
@@ -77,13 +56,6 @@ fn other_items(desk: &Desk, url: &Url) -> Vec<Diagnostic> {
 /// The client fetches all findings together.
 pub(in crate::wire) fn begin(desk: &mut Desk) {
     desk.publisher.fetched_all(&desk.out);
-}
-
-/// Whether all is settled, so that the workspace's report can be made.
-pub(in crate::wire) fn is_settled(desk: &Desk) -> bool {
-    desk.state
-        .roots()
-        .all(|(_, root)| root.checked.is_settled())
 }
 
 /// Every document's findings; of those that are what they were, only that.

@@ -40,13 +40,27 @@ pub(in crate::wire) fn capabilities() -> WorkspaceFileOperationsServerCapabiliti
     }
 }
 
-/// What `use` lines must say once the files are moved.
-///
-/// # Errors
-/// Where they could not say it, in words.
+/// What `use` lines must say once the files are moved, and what is to be shown
+/// to the reader: where something stands against it, no line is changed.
 pub(in crate::wire) fn will_rename(
     desk: &Desk,
     files: &[FileRename],
+) -> (Option<WorkspaceEdit>, Vec<String>) {
+    let mut said = Vec::new();
+    let edit = followed(desk, files, &mut said).unwrap_or_else(|why| {
+        said.push(why);
+        None
+    });
+    // A file that two repositories hold is spoken of once.
+    said.sort();
+    said.dedup();
+    (edit, said)
+}
+
+fn followed(
+    desk: &Desk,
+    files: &[FileRename],
+    said: &mut Vec<String>,
 ) -> Result<Option<WorkspaceEdit>, String> {
     let state = &desk.state;
     let abilities = &desk.publisher.abilities;
@@ -64,6 +78,11 @@ pub(in crate::wire) fn will_rename(
         let Some(site) = state.site((id, first)) else {
             continue;
         };
+        let looked = state.look_at_moves(id, site, &moves);
+        said.extend(looked.besides);
+        if !looked.against.is_empty() {
+            return Err(looked.against.join(" "));
+        }
         let changes = moves::follow(site, &moves)?;
         let places = changes
             .into_iter()

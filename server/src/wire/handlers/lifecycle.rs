@@ -96,6 +96,7 @@ pub(in crate::wire) fn configure(desk: &mut Desk, value: &Value) {
         Ok(settings) if settings != desk.state.settings => {
             desk.state.settings = settings;
             desk.state.set_options();
+            desk.state.forget_refused();
             desk.publisher.all_again(&desk.state);
         }
         Ok(_) => {}

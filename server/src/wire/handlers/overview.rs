@@ -12,11 +12,13 @@ use crate::wire::worker::Desk;
 /// The request's name.
 pub(in crate::wire) const METHOD: &str = "gutta/derived";
 
-/// The answer: numbers are decimals in texts, never JSON numbers.
+/// The answer: what is derived is decimals in texts, never JSON numbers.
 #[derive(Debug, Serialize)]
 pub(in crate::wire) struct Derived {
     /// Stands beside whatever is shown of the rest.
     caution: &'static str,
+    /// Of which version of the document it is; none where that is not open.
+    version: Option<i32>,
     #[serde(flatten)]
     overview: Overview,
 }
@@ -27,6 +29,7 @@ pub(in crate::wire) fn answer(desk: &Desk, at: &TextDocumentPositionParams) -> O
     let (file, offset) = from_proto::place(state, at)?;
     Some(Derived {
         caution: CAUTION,
+        version: state.version(file),
         overview: overview::overview(state.site(file)?, offset)?,
     })
 }
