@@ -70,34 +70,101 @@ fn done(client: &mut Client) -> (u64, u64) {
     (units("longest"), units("aside"))
 }
 
+fn derived(client: &mut Client, path: &str, marked: &str) -> i64 {
+    let place = client.place(path, marked);
+    client.send("gutta/derived", place)
+}
+
+/// So many phases take more than is ever done for one answer.
+const TOO_MANY: usize = 160;
+
+/// Of that, half.
+const HALF: u64 = 5_000_000;
+
 #[test]
-fn zz_measure() {
-    for phases in [8, 12, 16, 24] {
-        let mut client = ward(phases);
-        client.request(
-            "textDocument/diagnostic",
-            json!({ "textDocument": { "uri": client.url("heavy.gtt") } }),
-        );
-        for (method, marked) in [
-            ("gutta/derived", "order he|avy"),
-            ("textDocument/hover", "order he|avy"),
-            ("textDocument/hover", "r|un all at 0.11"),
-        ] {
-            let before = done(&mut client);
-            let start = std::time::Instant::now();
-            let place = client.place("heavy.gtt", marked);
-            let answer = client.try_request(method, place);
-            let said = match &answer {
-                Ok(v) => v.to_string().chars().take(300).collect::<String>(),
-                Err(e) => e.to_string(),
-            };
-            let after = done(&mut client);
-            eprintln!(
-                "{phases} {method} {marked}: {:?} aside {} longest {} {said}",
-                start.elapsed(),
-                after.1 - before.1,
-                after.0
-            );
+fn what_else_is_asked_meanwhile_is_answered() {
+    let mut client = ward(TOO_MANY);
+    let long = derived(&mut client, "heavy.gtt", "order he|avy");
+    let url = client.url("small.gtt");
+    let document = json!({ "uri": url });
+    let whole = json!({
+        "start": { "line": 0, "character": 0 }, "end": { "line": 99, "character": 0 } });
+    let own = json!({ "textDocument": document, "range": whole });
+    for edited in [false, true, true] {
+        if edited {
+            client.replace("small.gtt", "0.05", "0.055");
+            client.replace("small.gtt", "0.055", "0.05");
         }
+        let place = client.place("small.gtt", "r|un");
+        let hover = client.request("textDocument/hover", place.clone());
+        assert!(hover.to_string().contains("0.05 mcg/kg/min"), "{hover}");
+        let hints = client.request("textDocument/inlayHint", own.clone());
+        assert!(hints.to_string().contains("mL/h"), "{hints}");
+        let found = client.request(
+            "textDocument/diagnostic",
+            json!({ "textDocument": document }),
+        );
+        assert!(found["items"].is_array(), "{found}");
+        let items = client.request("textDocument/completion", place);
+        assert!(items.to_string().contains("run"), "{items}");
+        let again = derived(&mut client, "small.gtt", "order sm|all");
+        assert_eq!(client.answer(again).unwrap()["title"], "Small");
+        let (longest, aside) = done(&mut client);
+        assert!(longest <= SHORT, "{longest}");
+        assert!(aside < HALF, "{aside}");
+        assert!(!client.has_answered(long));
     }
+    client.notify("$/cancelRequest", json!({ "id": long }));
+    assert_eq!(client.answer(long).unwrap_err()["code"], -32800);
+    // What was cancelled is stopped: the next has its turn.
+    let next = derived(&mut client, "small.gtt", "order sm|all");
+    client.answer(next).unwrap();
+    let (longest, aside) = done(&mut client);
+    assert!(longest <= SHORT && aside < HALF, "{longest} {aside}");
+}
+
+#[test]
+fn an_edit_stops_what_leans_on_it() {
+    let mut client = ward(TOO_MANY);
+    for (method, path, old, new, stops) in [
+        ("gutta/derived", "heavy.gtt", "0.11 mcg", "0.12 mcg", true),
+        (
+            "textDocument/hover",
+            "drugs.gtt",
+            "above 20",
+            "above 21",
+            true,
+        ),
+        ("gutta/derived", "small.gtt", "0.05", "0.06", false),
+    ] {
+        // All is checked, so that only the edit can make it otherwise.
+        client.request("workspace/diagnostic", json!({ "previousResultIds": [] }));
+        let place = client.place("heavy.gtt", "order he|avy");
+        let long = client.send(method, place);
+        done(&mut client);
+        client.replace(path, old, new);
+        if !stops {
+            done(&mut client);
+            assert!(!client.has_answered(long), "{method} {path}");
+            client.notify("$/cancelRequest", json!({ "id": long }));
+        }
+        let code = if stops { -32801 } else { -32800 };
+        let answer = client.answer(long);
+        assert_eq!(answer.unwrap_err()["code"], code, "{method} {path}");
+    }
+    let (longest, aside) = done(&mut client);
+    assert!(longest <= SHORT && aside < HALF, "{longest} {aside}");
+}
+
+#[test]
+fn what_takes_long_is_answered_and_says_of_which_text() {
+    let mut client = ward(20);
+    client.replace("heavy.gtt", "0.11 mcg", "0.12 mcg");
+    let long = derived(&mut client, "heavy.gtt", "order he|avy");
+    let answer = client.answer(long).unwrap();
+    assert_eq!(answer["title"], "Heavy");
+    assert_eq!(answer["version"], 2);
+    let (longest, aside) = done(&mut client);
+    assert!(aside > SHORT, "it was done aside: {aside}");
+    assert!(longest <= SHORT, "{longest}");
 }

@@ -1,9 +1,14 @@
-// What the server answers to `gutta/derived`. Every number is a text.
+// What the server answers to `gutta/derived`. What is derived is a text.
 
 export const METHOD = "gutta/derived";
 
+/** The protocol's `ContentModified`: the text is another by now. */
+export const CONTENT_MODIFIED = -32801;
+
 export interface Answer {
   caution: string;
+  /** Of which version of the document it is. */
+  version: number | null;
   name: string;
   title: string;
   specimen: boolean;

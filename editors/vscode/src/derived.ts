@@ -2,7 +2,7 @@
 
 import { randomBytes } from "node:crypto";
 import * as vscode from "vscode";
-import { METHOD, type Answer, type Message } from "./answer";
+import { CONTENT_MODIFIED, METHOD, type Answer, type Message } from "./answer";
 import { LANGUAGE, type Server } from "./server";
 
 const TYPE = "gutta.derived";
@@ -18,6 +18,8 @@ export class Derived implements vscode.Disposable {
   private timer: NodeJS.Timeout | undefined;
   /** Counts what was asked: an answer that comes late is dropped. */
   private asked = 0;
+  /** Cancels what was asked last. */
+  private under: vscode.CancellationTokenSource | undefined;
   /** An order leans on others: a drug, an area, the house. */
   private readonly files = vscode.workspace.createFileSystemWatcher("**/{*.gtt,gutta.toml}");
   private readonly subscriptions: vscode.Disposable[];
@@ -125,19 +127,27 @@ export class Derived implements vscode.Disposable {
     }
     const { document } = editor;
     const { version } = document;
+    this.under?.cancel();
+    const under = new vscode.CancellationTokenSource();
+    this.under = under;
     let told: Message;
+    let stale = false;
     try {
       const answer = await client.sendRequest<Answer | null>(
         METHOD,
         client.code2ProtocolConverter.asTextDocumentPositionParams(document, editor.selection.active),
+        under.token,
       );
+      stale = document.version !== (answer?.version ?? version);
       told = answer ? { kind: "order", answer } : { kind: "none", why: NO_ORDER };
     } catch (error) {
-      this.server.output.error(`${METHOD}: ${String(error)}`);
+      if (turn !== this.asked) return;
+      stale = (error as { code?: number }).code === CONTENT_MODIFIED;
+      if (!stale) this.server.output.error(`${METHOD}: ${String(error)}`);
       told = { kind: "none", why: "gutta could not answer; its output says more. No value is shown." };
     }
     if (turn !== this.asked) return;
-    if (document.version !== version) {
+    if (stale) {
       this.soon();
       return;
     }
@@ -150,6 +160,7 @@ export class Derived implements vscode.Disposable {
 
   dispose(): void {
     clearTimeout(this.timer);
+    this.under?.cancel();
     this.panel?.dispose();
     for (const each of this.subscriptions) each.dispose();
   }

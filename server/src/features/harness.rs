@@ -80,6 +80,7 @@ impl Desk {
             workspace: &self.workspace,
             checked: &self.checked,
             settings: &self.settings,
+            refused: &self.refused,
             file: self.file,
         }
     }

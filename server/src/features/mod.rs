@@ -19,6 +19,8 @@ pub(crate) mod outline;
 pub(crate) mod overview;
 pub(crate) mod phrases;
 pub(crate) mod plain;
+#[cfg(test)]
+mod refusals;
 pub(crate) mod selection;
 pub(crate) mod signature;
 pub(crate) mod tokens;

@@ -32,6 +32,9 @@ pub(crate) use root::Root;
 pub(crate) use settings::{SECTION, Settings};
 pub(crate) use site::Site;
 
+/// More replacements than these in one change are taken as one.
+const MANY: usize = 64;
+
 /// A repository, by the order in which they came.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub(crate) struct RootId(u32);
@@ -133,12 +136,24 @@ impl State {
             return false;
         };
         document.version = version;
+        let many = changes.len() > MANY;
         for change in changes {
             let replaced = document.change(change, self.encoding);
+            if many {
+                continue;
+            }
             for (id, root) in &mut self.roots {
                 if let Some(name) = document.name_in(*id, root) {
                     let whole = || document.rope.to_string();
                     root.edit(&name, replaced.span, &replaced.with, whole);
+                }
+            }
+        }
+        if many {
+            // Each by itself would move all behind it.
+            for (id, root) in &mut self.roots {
+                if let Some(name) = document.name_in(*id, root) {
+                    root.put(&name, document.rope.to_string());
                 }
             }
         }

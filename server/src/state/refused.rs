@@ -26,12 +26,31 @@ pub(crate) enum Part {
 }
 
 /// What takes too long in one repository.
-#[derive(Debug, Default)]
+#[derive(Debug)]
 pub(crate) struct Refused {
+    most: u64,
     parts: Mutex<FxHashSet<(StanzaId, Part)>>,
 }
 
+impl Default for Refused {
+    fn default() -> Self {
+        Self {
+            most: MOST,
+            parts: Mutex::default(),
+        }
+    }
+}
+
 impl Refused {
+    /// Does no more than so much work, for the tests.
+    #[cfg(test)]
+    pub(crate) fn beyond(most: u64) -> Self {
+        Self {
+            most,
+            ..Self::default()
+        }
+    }
+
     /// Does the work for a part, if it is not too much.
     ///
     /// # Errors
@@ -46,7 +65,7 @@ impl Refused {
         if parts().contains(&(id, part)) {
             return Err(Spent);
         }
-        let done = work::within(MOST, work);
+        let done = work::within(self.most, work);
         if done.is_err() {
             parts().insert((id, part));
         }
@@ -54,7 +73,7 @@ impl Refused {
     }
 
     /// The text is another.
-    pub(super) fn forget(&mut self) {
+    pub(crate) fn forget(&mut self) {
         self.parts = Mutex::default();
     }
 }

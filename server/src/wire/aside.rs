@@ -8,7 +8,6 @@ use std::sync::atomic::{AtomicU64, Ordering};
 use crossbeam_channel::{Receiver, bounded, select};
 use gutta_quantity::work::{self, Interrupt};
 use serde::Serialize;
-use tower_lsp::lsp_types::Url;
 
 use super::questions::{Asked, Failed, Ground, Tried, Until};
 use super::worker::{Desk, Job, STACK};
@@ -76,14 +75,16 @@ impl Long {
     }
 
     /// Answers at once what takes no more than [`SHORT`], and keeps the rest.
-    pub(super) fn ask(&mut self, desk: &Desk, mut question: Box<dyn Asked>) {
+    /// Says whether it waits for the checks.
+    pub(super) fn ask(&mut self, desk: &Desk, mut question: Box<dyn Asked>) -> bool {
         if !question.is_waited_for() {
-            return;
+            return false;
         }
         if question.until() != Until::Now {
             let ground = Ground::of(&desk.state, question.document());
             if !ground.settled {
-                return self.parked.push((question, ground));
+                self.parked.push((question, ground));
+                return true;
             }
         }
         let tried = desk.done.at_once(|| fenced(&mut *question, desk, SHORT));
@@ -92,6 +93,7 @@ impl Long {
             Some(Tried::Answered | Tried::LeftOff) => {}
             None => desk.tell_fault(),
         }
+        false
     }
 
     /// What every question leans on, to be compared once something has changed.
@@ -106,12 +108,6 @@ impl Long {
         for (question, _) in std::mem::take(&mut self.parked) {
             self.ask(desk, question);
         }
-    }
-
-    /// What is to be checked before all else, since somebody waits for it.
-    pub(super) fn awaited(&self) -> Option<&Url> {
-        let (question, _) = self.parked.last()?;
-        question.document()
     }
 
     /// Refuses what was asked of another text than there is now.
@@ -174,7 +170,9 @@ impl Long {
                 select! {
                     recv(ended) -> back => return (back.ok().flatten(), None),
                     recv(inbox) -> job => match job {
-                        Ok(Job::Ask(question)) => self.ask(desk, question),
+                        Ok(Job::Ask(question)) => {
+                            self.ask(desk, question);
+                        }
                         other => {
                             stop.raise();
                             return (ended.recv().ok().flatten(), other.ok());

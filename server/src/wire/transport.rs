@@ -20,9 +20,10 @@ use super::changes::{self, Steps};
 use super::frames::{Came, Fault, Frames};
 use super::messages::{self, INVALID_REQUEST, Message, PARSE_ERROR};
 
-/// So many requests may be under way at once. One that waits must not keep a
-/// `$/cancelRequest` behind it from being read.
-const CONCURRENCY: u32 = 512;
+/// So many requests may be under way at once: more than anyone asks who reads
+/// the answers. One that waits must not keep a `$/cancelRequest` behind it from
+/// being read.
+const CONCURRENCY: u32 = 1 << 16;
 
 /// So many messages may wait to be written.
 const QUEUE: usize = 1024;

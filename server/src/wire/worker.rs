@@ -174,8 +174,10 @@ fn run(mut desk: Desk, inbox: &Receiver<Job>, waiting: &Interrupt) {
             Some(job) => {
                 match job {
                     Job::Ask(question) => {
-                        long.ask(&desk, question);
-                        desk.hasten(long.awaited());
+                        let document = question.document().cloned();
+                        if long.ask(&desk, question) {
+                            desk.hasten(document.as_ref());
+                        }
                     }
                     Job::Change(change) => {
                         let before = long.grounds(&desk.state);
@@ -183,6 +185,7 @@ fn run(mut desk: Desk, inbox: &Receiver<Job>, waiting: &Interrupt) {
                         desk.done.count(units);
                         desk.guarded(follow);
                         long.outdate(&desk.state, &before);
+                        long.ask_parked(&desk);
                     }
                 }
                 last = Instant::now();

@@ -1,6 +1,7 @@
 //! A raw client: it keeps what it was told, answers what it is asked, and
 //! never waits without an end.
 
+mod documents;
 pub(crate) mod raw;
 mod setup;
 mod stream;
@@ -19,7 +20,6 @@ use tempfile::TempDir;
 
 pub(crate) use setup::Setup;
 pub(crate) use text::Text;
-use text::Texts;
 
 /// So long an answer may take on a busy machine.
 pub(crate) const PATIENCE: Duration = Duration::from_secs(60);
@@ -158,92 +158,6 @@ impl Client {
         format!("{}/{path}", self.folder_url())
     }
 
-    /// Opens a file with the text that is on the disk.
-    pub(crate) fn open(&mut self, path: &str) {
-        let text = std::fs::read_to_string(self.folder.join(path)).unwrap();
-        self.open_with(path, &text);
-    }
-
-    /// Opens a file with this text.
-    pub(crate) fn open_with(&mut self, path: &str, text: &str) {
-        let url = self.url(path);
-        self.open
-            .insert(path.to_owned(), (Text::new(text, self.encoding), 1));
-        self.notify(
-            "textDocument/didOpen",
-            json!({ "textDocument": {
-                "uri": url, "languageId": "gutta", "version": 1, "text": text,
-            } }),
-        );
-    }
-
-    /// Replaces bytes of an open file.
-    pub(crate) fn edit(&mut self, path: &str, bytes: std::ops::Range<usize>, with: &str) {
-        let url = self.url(path);
-        let (text, version) = self.open.get_mut(path).unwrap();
-        *version += 1;
-        let range = json!({
-            "start": text.position(bytes.start), "end": text.position(bytes.end),
-        });
-        text.replace(bytes, with);
-        let version = *version;
-        self.notify(
-            "textDocument/didChange",
-            json!({
-                "textDocument": { "uri": url, "version": version },
-                "contentChanges": [{ "range": range, "text": with }],
-            }),
-        );
-    }
-
-    /// Replaces the first `old` of an open file by `new`.
-    pub(crate) fn replace(&mut self, path: &str, old: &str, new: &str) {
-        let at = self.text(path).find(old).unwrap();
-        self.edit(path, at..at + old.len(), new);
-    }
-
-    pub(crate) fn close(&mut self, path: &str) {
-        self.open.remove(path);
-        let url = self.url(path);
-        self.notify(
-            "textDocument/didClose",
-            json!({ "textDocument": { "uri": url } }),
-        );
-    }
-
-    /// Changes the settings, as a client that is asked for them does.
-    pub(crate) fn set(&mut self, settings: Value) {
-        self.settings = settings;
-        self.notify(
-            "workspace/didChangeConfiguration",
-            json!({ "settings": null }),
-        );
-    }
-
-    /// The open file's text.
-    pub(crate) fn text(&self, path: &str) -> &str {
-        self.open[path].0.as_str()
-    }
-
-    /// The position of the `|` in `marked`, whose other characters stand in
-    /// the open file (the first such place).
-    pub(crate) fn position(&self, path: &str, marked: &str) -> Value {
-        let (before, after) = marked.split_once('|').expect("a mark");
-        let text = &self.open[path].0;
-        let wanted = format!("{before}{after}");
-        let at = text.as_str().find(&wanted);
-        let at = at.unwrap_or_else(|| panic!("{wanted:?} is not in {path}"));
-        text.position(at + before.len())
-    }
-
-    /// The parameters of a request at a place of an open file.
-    pub(crate) fn place(&self, path: &str, marked: &str) -> Value {
-        json!({
-            "textDocument": { "uri": self.url(path) },
-            "position": self.position(path, marked),
-        })
-    }
-
     /// Asks, and waits for the answer.
     ///
     /// # Panics
@@ -266,6 +180,11 @@ impl Client {
         self.methods.insert(id, method.to_owned());
         self.write(&json!({ "jsonrpc": "2.0", "id": id, "method": method, "params": params }));
         id
+    }
+
+    /// Whether it was answered, as far as was heard.
+    pub(crate) fn has_answered(&self, id: i64) -> bool {
+        self.answered.contains_key(&id)
     }
 
     /// Waits for the answer to what was sent.
@@ -401,21 +320,6 @@ impl Client {
             let kept = json!({ "answers": method, "message": message });
             let _ = writeln!(self.transcript, "{kept}");
         }
-    }
-
-    /// Checks that every position in the answer lies inside its text.
-    pub(crate) fn check(&self, path: &str, answer: &Value) {
-        Texts::of(self).check(&self.url(path), answer);
-    }
-
-    /// The text of a URL: what is open, else what is on the disk.
-    pub(crate) fn text_of(&self, url: &str) -> Option<Text> {
-        let path = url.strip_prefix(&format!("{}/", self.folder_url()))?;
-        if let Some((text, _)) = self.open.get(path) {
-            return Some(text.clone());
-        }
-        let held = std::fs::read_to_string(self.folder.join(path)).ok()?;
-        Some(Text::new(&held, self.encoding))
     }
 
     /// Shuts down as the protocol asks, and gives the exit code.
