@@ -38,7 +38,7 @@ fn told(desk: &Desk) -> (Vec<String>, u64) {
         let line = hover::hover(site, desk.cursors[1]).unwrap();
         let view = overview::overview(site, desk.cursors[0]).unwrap();
         vec![
-            hints[0].label.clone(),
+            hints.last().unwrap().label.clone(),
             lenses::said(site, lens[0]).unwrap().title,
             name.text,
             line.text,
