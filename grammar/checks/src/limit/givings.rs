@@ -227,3 +227,47 @@ order pressine-fast "Pressine, and a fast fluid"
 "#,
     );
 }
+
+/// 20 mL of 50 mL stay in a line that was not primed: 60 of 100 mg arrive, by
+/// hand; 20 mL of fluid push them in.
+#[test]
+fn what_stays_in_the_line_is_no_dose() {
+    let order = |rest: &str| {
+        format!(
+            r#"
+use "tarnwick.gtt"
+
+giving-set ward-line "Giving set of the ward pump"
+  drops      20 per mL
+  priming    20 mL
+
+drug mycin "Mycin, invented"
+  supplied   100 mg in 2 mL
+  with       saline
+  usual single dose 80 to 120 mg
+  never single dose above 200 mg
+
+order mycin-once "Mycin"
+  drug       mycin
+  area       ward
+  route      peripheral vein
+  pump       volumetric
+  giving-set ward-line
+  mix        100 mg made up to 50 mL with saline
+{rest}"#
+        )
+    };
+    assert_findings(&order(
+        r#"  run        all over 60 min
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.unusual: The single dose of mycin is 60 mg, less than the usual 80 mg.
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^ volume.left-in-line
+  then       stop
+"#,
+    ));
+    assert_findings(&order(
+        r#"  run        all over 60 min
+  flush      20 mL with saline
+  then       stop
+"#,
+    ));
+}

@@ -44,6 +44,7 @@ impl View {
                 pieces: Vec::new(),
                 flushes: Vec::new(),
                 pushed: Vec::new(),
+                stays: None,
             },
         };
         for (index, (spec, phase)) in order.phases.iter().zip(&self.phases).enumerate() {
@@ -53,6 +54,7 @@ impl View {
             line, mut delivery, ..
         } = build;
         delivery.pushed = line.pushed;
+        delivery.stays = line.stays;
         Some(delivery)
     }
 }
@@ -67,6 +69,12 @@ struct Build<'a> {
 }
 
 impl Build<'_> {
+    /// What the line of a phase holds, where its giving set says so.
+    fn line_of(&self, spec: &PhaseSpec) -> Option<Curve> {
+        let (volume, _) = spec.giving_set.as_ref()?.value.priming.as_ref()?;
+        Some(self.patients.constant(volume.clone()))
+    }
+
     fn phase(
         &mut self,
         index: usize,
@@ -76,7 +84,8 @@ impl Build<'_> {
     ) -> Option<()> {
         let begun = self.clock.is_some();
         if begun {
-            self.line.begins(index, phase, first_line(spec))?;
+            let line = self.line_of(spec);
+            self.line.begins(index, phase, line, first_line(spec))?;
         }
         let mut every = None;
         for action in &phase.sequence {

@@ -5,6 +5,7 @@ use gutta_quantity::Exact;
 
 use super::{Counted, Delivery, Piece, Repeats, times};
 use crate::curve::Curve;
+use crate::model::limit::Side;
 use crate::model::order::Again;
 
 /// Where a drug states no interval, what follows after less than this without
@@ -144,6 +145,9 @@ impl Delivery<'_> {
             }
         }
         let bag_of = |phase: usize| Some(self.view.phases.get(phase)?.bag.phase);
+        if let Some(lost) = self.lost(pieces.clone(), counted)? {
+            sum = sum.sub(&lost)?;
+        }
         for pushed in self.pushed.iter().filter(|_| line) {
             let bag = bag_of(pushed.phase);
             let mut own = pieces.clone().filter(|piece| bag_of(piece.phase) == bag);
@@ -158,6 +162,41 @@ impl Delivery<'_> {
             }
         }
         Some(sum)
+    }
+
+    /// What of these pieces stays in the line at the end of the order, where it
+    /// is a lower bound that counts.
+    pub(super) fn lost<'p>(
+        &self,
+        pieces: impl Iterator<Item = &'p Piece>,
+        counted: Counted<'_>,
+    ) -> Option<Option<Curve>> {
+        let lower = matches!(
+            counted,
+            Counted::Judged {
+                side: Side::Low,
+                ..
+            }
+        );
+        let Some(stays) = self.stays.as_ref().filter(|_| lower) else {
+            return Some(None);
+        };
+        let in_bag = |piece: &&Piece| {
+            let phase = self.view.phases.get(piece.phase);
+            phase.is_some_and(|phase| phase.bag.phase == stays.phase)
+        };
+        let (mut run, mut per_volume) = (self.view.patients.constant(Exact::ZERO), None);
+        for piece in pieces.filter(in_bag).filter(|piece| piece.every.is_none()) {
+            let Some(volume) = &piece.volume else {
+                return Some(None);
+            };
+            run = run.add(volume)?;
+            per_volume = self.in_piece(piece, counted).or(per_volume);
+        }
+        let Some(per_volume) = per_volume else {
+            return Some(None);
+        };
+        Some(Some(stays.volume.min(&run)?.mul(&per_volume)?))
     }
 
     /// The volume of a piece up to the end of the bag that hangs as it begins.

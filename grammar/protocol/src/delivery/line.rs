@@ -27,11 +27,22 @@ pub struct Pushed {
     pub every: Repeats,
 }
 
+/// What left a bag and stays in the line, which was not primed with it: it
+/// counts as given, but for a lower bound.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Stays {
+    /// The phase whose bag fills the line.
+    pub phase: usize,
+    /// How much the line holds of it, at the most.
+    pub volume: Curve,
+}
+
 /// The line, as an order is carried out.
 #[derive(Default)]
 pub(super) struct Line {
     held: Option<Held>,
     pub(super) pushed: Vec<Pushed>,
+    pub(super) stays: Option<Stays>,
 }
 
 /// What the line was primed with.
@@ -43,8 +54,22 @@ struct Held {
 
 impl Line {
     /// A phase begins: it primes the line, or its bag pushes out what was
-    /// primed from another. `span` is the first line that runs from it.
-    pub(super) fn begins(&mut self, index: usize, phase: &Phase, span: Span) -> Option<()> {
+    /// primed from another. `line` is what the line holds, where that is
+    /// stated; `span` the first line that runs from it.
+    pub(super) fn begins(
+        &mut self,
+        index: usize,
+        phase: &Phase,
+        line: Option<Curve>,
+        span: Span,
+    ) -> Option<()> {
+        if phase.fresh {
+            let unprimed = line.filter(|_| phase.prime.is_none() && self.held.is_none());
+            self.stays = unprimed.map(|volume| Stays {
+                phase: index,
+                volume,
+            });
+        }
         if let Some(prime) = &phase.prime {
             self.held = Some(Held {
                 phase: index,
@@ -96,6 +121,10 @@ impl Line {
 
     /// A volume without drug follows, at a speed that is not stated.
     pub(super) fn follows(&mut self, volume: &Curve, span: Span, every: &Repeats) -> Option<()> {
+        if let Some(stays) = &mut self.stays {
+            let out = stays.volume.min(volume)?;
+            stays.volume = stays.volume.sub(&out)?;
+        }
         let Some(held) = &mut self.held else {
             return Some(());
         };
@@ -112,6 +141,7 @@ impl Line {
 
     /// A fluid without drug follows, for as long as it takes.
     pub(super) fn follows_without_end(&mut self, flow: &Curve, span: Span) {
+        self.stays = None;
         if let Some(held) = self.held.take() {
             self.push(held, Some(flow.clone()), span, None);
         }

@@ -12,7 +12,7 @@ mod window;
 
 pub use counted::{Counted, kept_open_with};
 pub use giving::Giving;
-pub use line::Pushed;
+pub use line::{Pushed, Stays};
 pub use window::Endless;
 
 use gutta_notation::Span;
@@ -36,6 +36,8 @@ pub struct Delivery<'a> {
     pub flushes: Vec<Flush>,
     /// What other fluid pushes out of the line after it.
     pub pushed: Vec<Pushed>,
+    /// What of the last bag stays in the line at the end.
+    pub stays: Option<Stays>,
 }
 
 /// One stretch of giving, at one flow.

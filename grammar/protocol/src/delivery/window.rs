@@ -30,6 +30,9 @@ impl Delivery<'_> {
             };
             sum = sum.add(&repeated(volume.mul(&per_volume)?, times))?;
         }
+        if let Some(lost) = self.lost(self.pieces.iter(), counted)? {
+            sum = sum.sub(&lost)?;
+        }
         for flush in &self.flushes {
             let Some(strength) = self.in_flush(flush, counted) else {
                 continue;
