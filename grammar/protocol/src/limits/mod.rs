@@ -10,6 +10,7 @@ mod holds;
 mod judge;
 mod load_readings;
 mod prohibitions;
+mod rate_readings;
 mod readings;
 mod renewed;
 mod run_readings;

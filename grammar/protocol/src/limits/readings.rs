@@ -8,12 +8,13 @@ use gutta_notation::ast::LimitMeasure;
 use gutta_quantity::Exact;
 
 use super::holds::Stretch;
+use super::rate_readings::SettingFlow;
 use crate::curve::Curve;
-use crate::delivery::{Counted, Delivery, Giving, Pushed, Source};
+use crate::delivery::{Counted, Delivery, Giving, Source};
 use crate::derive::{At, Besides, Run, View, equivalence};
-use crate::model::limit::{LimitBound, LimitForm, Side};
-use crate::model::order::{Again, Order};
-use crate::model::size::{Form, Per, Stuff};
+use crate::model::limit::{LimitBound, Side};
+use crate::model::order::Order;
+use crate::model::size::{Form, Per};
 
 /// One value that a limit judges, over the patients of a view.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -75,20 +76,7 @@ pub struct Reader<'a> {
     /// Its givings, likewise.
     givings: OnceCell<Vec<Giving>>,
     /// The flow of each run at each setting, found when first asked for.
-    flows: OnceCell<Vec<SettingFlow>>,
-}
-
-/// The flow of a run at one setting.
-struct SettingFlow {
-    phase: usize,
-    run: usize,
-    at: At,
-    /// The line of the setting.
-    span: Span,
-    /// Whether it is of what is left in the bag over a time.
-    of_bag: bool,
-    /// `None` where it cannot be computed.
-    flow: Option<Curve>,
+    pub(super) flows: OnceCell<Vec<SettingFlow>>,
 }
 
 impl<'a> Reader<'a> {
@@ -185,99 +173,6 @@ impl Reader<'_> {
             .is_some_and(crate::model::order::Phase::is_loading)
     }
 
-    /// Dose or flow of each run: as it starts, and at both ends of what it may
-    /// be adjusted to.
-    fn rates(&self, bound: &LimitBound, loads: bool) -> Vec<Reading> {
-        let mut readings = Vec::new();
-        for setting in self.flows.get_or_init(|| self.setting_flows()) {
-            let (phase, run) = (setting.phase, setting.run);
-            let load = self.is_load(phase);
-            if load && !loads && self.order.again(phase, run) == Again::Once {
-                continue;
-            }
-            let value = match &setting.flow {
-                Some(flow) => self.rate(phase, flow, setting.of_bag, bound),
-                None => Reads::Unknown(Unknown::NotComputable),
-            };
-            // Only a limit that begins later asks when the run ends.
-            let ends = bound
-                .when
-                .after_first
-                .as_ref()
-                .and_then(|_| self.ends(phase, run));
-            readings.push(Reading {
-                phase,
-                phases: (phase, phase),
-                load,
-                span: setting.span,
-                at: setting.at,
-                run: Some(run),
-                value,
-                ends,
-                given_way: Vec::new(),
-            });
-        }
-        readings
-    }
-
-    fn setting_flows(&self) -> Vec<SettingFlow> {
-        let mut flows = Vec::new();
-        for (phase, run, derived) in self.each_run() {
-            let adjust = self.view.adjusted(self.order, phase, run);
-            let mut push = |at, span| {
-                flows.push(SettingFlow {
-                    phase,
-                    run,
-                    at,
-                    span,
-                    of_bag: derived.of_bag && at == At::Start,
-                    flow: self.view.flow_of(self.order, phase, run, at),
-                });
-            };
-            push(At::Start, derived.span);
-            if let Some(adjust) = adjust {
-                push(At::Low, adjust.span);
-                push(At::High, adjust.span);
-            }
-        }
-        flows
-    }
-
-    /// When a run ends for the last time, from the start of the order.
-    fn ends(&self, phase: usize, run: usize) -> Option<Curve> {
-        let mut pieces = self.delivery()?.pieces.iter();
-        let piece = pieces.find(|piece| piece.run() == Some((phase, run)))?;
-        let first = piece.start.add(piece.time.as_ref()?)?;
-        let Some((interval, count)) = &piece.every else {
-            return Some(first);
-        };
-        let later = interval * &Exact::from(i64::from((*count)?.saturating_sub(1)));
-        first.add(&self.view.patients.constant(later))
-    }
-
-    /// A flow as the limit counts it: itself, or as drug per time. For a `usual`
-    /// by the strength on paper, for a `never` by that or the true one, whichever
-    /// is worse; `of_bag`: by the true one, which alone it follows from.
-    fn rate(&self, phase: usize, flow: &Curve, of_bag: bool, bound: &LimitBound) -> Reads {
-        let LimitForm::Size(form) = bound.form else {
-            return Reads::Unknown(Unknown::NotComputable);
-        };
-        if form.stuff == Stuff::Volume {
-            return self.per_patient(Some(flow.clone()), form);
-        }
-        if self.is_untied(phase) {
-            return Reads::Unknown(Unknown::Equivalence);
-        }
-        let strength =
-            self.view
-                .strength_judged(self.order, phase, (bound.side, bound.usual), of_bag);
-        self.drug(
-            phase,
-            strength.and_then(|strength| flow.mul(&strength)),
-            form,
-        )
-    }
-
     /// Whether the solution of a phase's bag brings something of the drug's
     /// substance that cannot be counted as the drug is.
     pub(super) fn is_untied(&self, phase: usize) -> bool {
@@ -333,70 +228,10 @@ impl Reader<'_> {
         }
     }
 
-    /// What was primed, while a fluid or another bag pushes it out of the line:
-    /// it counts as dose.
-    fn pushed(&self, bound: &LimitBound) -> Vec<Reading> {
-        let of_drug = matches!(bound.form, LimitForm::Size(form) if form.stuff != Stuff::Volume);
-        let (Some(delivery), true) = (self.delivery(), of_drug && bound.side == Side::High) else {
-            return Vec::new();
-        };
-        let phase_of = |pushed: &Pushed| pushed.behind.unwrap_or(pushed.phase);
-        let each = delivery.pushed.iter().filter_map(|pushed| {
-            let flow = pushed.flow.as_ref()?;
-            let strength = delivery.strength_of_pushed(pushed, judged_by(bound))?;
-            let rate = flow.mul(&strength);
-            let (LimitForm::Size(form), Some(first)) = (bound.form, self.first_bag_of_drug())
-            else {
-                return None;
-            };
-            Some(Reading {
-                phase: pushed.phase,
-                phases: (pushed.phase, phase_of(pushed)),
-                load: false,
-                span: pushed.span,
-                at: At::Start,
-                run: None,
-                value: self.drug(first, rate, form),
-                ends: None,
-                given_way: Vec::new(),
-            })
-        });
-        each.collect()
-    }
-
     /// The first phase whose bag holds the drug: as it counts it, all is.
     pub(super) fn first_bag_of_drug(&self) -> Option<usize> {
         let mut phases = self.view.phases.iter();
         phases.position(|phase| phase.bag.drug.is_some())
-    }
-
-    /// The drug, kept open: it counts as dose.
-    fn keep_open(&self, bound: &LimitBound) -> Vec<Reading> {
-        let kept = self
-            .view
-            .phases
-            .iter()
-            .enumerate()
-            .filter_map(|(phase, derived)| {
-                let keep_open = derived
-                    .keep_open
-                    .as_ref()
-                    .filter(|keep_open| keep_open.dose.is_some())?;
-                let value = self.rate(phase, &keep_open.flow, false, bound);
-                Some(Reading {
-                    phase,
-                    phases: (phase, phase),
-                    load: false,
-                    span: keep_open.span,
-                    at: At::Start,
-                    run: None,
-                    value,
-                    ends: None,
-                    given_way: Vec::new(),
-                })
-            });
-        // Little drug is what keeping open is for: only the upper side judges it.
-        kept.filter(|_| bound.side == Side::High).collect()
     }
 }
 
