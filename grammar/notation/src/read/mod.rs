@@ -12,6 +12,7 @@ mod name;
 mod near;
 mod number;
 mod order;
+mod phrase;
 mod places;
 mod pounds;
 mod quantity;
@@ -34,9 +35,9 @@ use crate::{Edit, Mark, MarkKind, NoValue, Span, Style, Unreadable, Why};
 pub use alone::read_quantity;
 pub(crate) use line::rule_of;
 pub use name::RISKY_NAMES;
+pub(crate) use phrase::said;
 use source::{Source, len32};
 pub use texts::{InText, read_text};
-pub(crate) use trouble::said;
 
 /// A stanza of more lines, from its header on, is not read.
 pub const MOST_LINES: usize = 2_000;

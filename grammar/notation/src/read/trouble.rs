@@ -1,6 +1,7 @@
 //! From the place where parsing stopped to a mark that says what could stand
 //! there.
 
+use super::phrase::phrase;
 use super::{Reader, near};
 use crate::parse::{Rule, Stuck};
 use crate::words::LineKind;
@@ -290,112 +291,4 @@ fn second_part(rest: &str) -> Option<&'static str> {
         "for" => "a line for a weight band",
         _ => return None,
     })
-}
-
-/// What stands where the rule was tried, for a person.
-pub(crate) fn said(rule: Rule) -> &'static str {
-    phrase(rule).0
-}
-
-/// What stands where the rule was tried, for a person, and the words that are
-/// meant literally.
-fn phrase(rule: Rule) -> (&'static str, &'static [&'static str]) {
-    macro_rules! word {
-        ($text:literal) => {
-            (concat!("`", $text, "`"), &[$text])
-        };
-    }
-    match rule {
-        Rule::amount => ("an amount", &[]),
-        Rule::volume => ("a volume", &[]),
-        Rule::rate => ("a flow, a dose or a drip", &[]),
-        Rule::dose => ("a dose or a flow", &[]),
-        Rule::strength => ("a strength", &[]),
-        Rule::step => ("a step", &[]),
-        Rule::time => ("a time", &[]),
-        Rule::count => ("a number", &[]),
-        Rule::unit => ("a unit", &[]),
-        Rule::name => ("a name", &[]),
-        Rule::rule_name => ("a rule's name", &[]),
-        Rule::text => ("a text in quotes", &[]),
-        Rule::date => ("a date (2026-11-25)", &[]),
-        Rule::word => ("a measure", &[]),
-        Rule::comma => ("a comma", &[]),
-        Rule::colon => ("a colon", &[]),
-        Rule::end => ("the end of the line", &[]),
-        Rule::route => (
-            "a route",
-            &[
-                "central vein",
-                "peripheral vein",
-                "umbilical vein",
-                "intraosseous",
-                "subcutaneous",
-                "epidural",
-                "intrathecal",
-                "nerve block",
-                "wound",
-                "arterial",
-                "enteral",
-                "central",
-                "peripheral",
-                "umbilical",
-                "nerve",
-            ],
-        ),
-        Rule::measure => (
-            "a measure",
-            &[
-                "dose",
-                "flow",
-                "single",
-                "interval",
-                "strength",
-                "osmolarity",
-                "bolus",
-                "total",
-                "time",
-            ],
-        ),
-        Rule::any => word!("any"),
-        Rule::all => word!("all"),
-        Rule::at => word!("at"),
-        Rule::over => word!("over"),
-        Rule::every => word!("every"),
-        Rule::for_ => word!("for"),
-        Rule::to => word!("to"),
-        Rule::of => word!("of"),
-        Rule::in_ => word!("in"),
-        Rule::by => word!("by"),
-        Rule::with => word!("with"),
-        Rule::as_ => word!("as"),
-        Rule::per => word!("per"),
-        Rule::aged => word!("aged"),
-        Rule::above => word!("above"),
-        Rule::below => word!("below"),
-        Rule::except => word!("except"),
-        Rule::because => word!("because"),
-        Rule::until => word!("until"),
-        Rule::up_to => ("`up to`", &["up"]),
-        Rule::down_to => ("`down to`", &["down"]),
-        Rule::or_more => ("`or more`", &["or"]),
-        Rule::at_most => ("`at most`", &["at"]),
-        Rule::made_up_to => ("`made up to`", &["made"]),
-        Rule::added_to => ("`added to`", &["added"]),
-        Rule::counted_as => ("`counted as`", &["counted"]),
-        Rule::each_time => ("`each time`", &["each"]),
-        Rule::per_day => ("`per day`", &["per"]),
-        Rule::in_any => ("`in any`", &["in"]),
-        Rule::in_steps_of => ("`in steps of`", &["in"]),
-        Rule::after_the_first => ("`after the first`", &["after"]),
-        Rule::stop => word!("stop"),
-        Rule::renew => word!("renew"),
-        Rule::keep_open => ("`keep open`", &["keep"]),
-        Rule::finding => word!("finding"),
-        Rule::undiluted => word!("undiluted"),
-        Rule::weight => word!("weight"),
-        Rule::surface => word!("surface"),
-        Rule::age => word!("age"),
-        _ => ("a quantity", &[]),
-    }
 }

@@ -3,15 +3,18 @@
 //! The document's own tree is walked, in which numbers are still texts: no
 //! bound of a house may pass through floating point.
 
+mod values;
+
 use std::fmt;
 use std::ops::Range;
 
 use gutta_notation::{DigitGroups, Micro};
-use gutta_quantity::{Atom, Dimension, Exact, Quantity, Unit};
+use gutta_quantity::{Atom, Exact, Unit};
 use smol_str::SmolStr;
 use toml::Spanned;
 use toml::de::{DeString, DeTable, DeValue};
 
+use self::values::{drops, minutes, quantity, share};
 use super::positions::Positions;
 use super::{House, Level, SeveritySetting};
 use crate::names::nearest;
@@ -374,51 +377,6 @@ fn syringe_marks(value: &Value<'_>) -> Result<Option<Vec<(Exact, Exact)>>, Fault
         }
     }
     Ok((!marks.is_empty()).then_some(marks))
-}
-
-/// `10 %` or `0.1`, above zero and not above the whole.
-fn share(words: &str) -> Option<Exact> {
-    let number = match words.trim().strip_suffix('%') {
-        Some(percent) => &decimal(percent)? * &Exact::ten_to(-2),
-        None => decimal(words)?,
-    };
-    (number.is_positive() && number <= Exact::ONE).then_some(number)
-}
-
-fn minutes(words: &str) -> Option<Exact> {
-    quantity(words, Unit::new(Atom::Min))
-}
-
-/// `5 to 150 drops/min`.
-fn drops(words: &str) -> Option<(Exact, Exact)> {
-    let (low, high) = words.split_once(" to ")?;
-    let per_minute = Unit::over(Atom::Drops, Atom::Min);
-    let high = quantity(high, per_minute)?;
-    let low = match decimal(low) {
-        Some(low) => low,
-        None => quantity(low, per_minute)?,
-    };
-    (low.is_positive() && low < high).then_some((low, high))
-}
-
-/// A number above zero, a space and a unit, counted in `unit`.
-fn quantity(words: &str, unit: Unit) -> Option<Exact> {
-    let (number, written) = words.trim().split_once(' ')?;
-    let written = Unit::parse(written.trim_start())?;
-    let age = |atom: Atom| matches!(atom, Atom::Weeks | Atom::Months | Atom::Years);
-    if written.dimension() == Dimension::TIME && written.top.is_some_and(age) {
-        return None;
-    }
-    Quantity::new(decimal(number)?, written)
-        .to(unit)
-        .filter(Exact::is_positive)
-}
-
-/// Plain digits with an optional point; thousands are not grouped here.
-fn decimal(words: &str) -> Option<Exact> {
-    const MOST: usize = 13;
-    let words = words.trim();
-    (words.len() <= MOST).then(|| Exact::parse_decimal(words))?
 }
 
 #[cfg(test)]

@@ -11,6 +11,7 @@ pub mod order;
 pub mod problem;
 pub mod reference;
 pub(crate) mod resolve;
+pub mod run;
 pub mod set;
 pub mod size;
 

@@ -7,7 +7,7 @@ use super::{n, span};
 use crate::curve::{Curve, Edge, Interval, Trend};
 
 /// The curve with these coefficients, the constant term first.
-fn polynomial(on: &Interval, coefficients: &[Exact]) -> Curve {
+pub(super) fn polynomial(on: &Interval, coefficients: &[Exact]) -> Curve {
     let x = Curve::identity(on.clone());
     let zero = Curve::constant(on.clone(), Exact::ZERO);
     coefficients.iter().rev().fold(zero, |sum, each| {
@@ -23,12 +23,12 @@ fn whole(on: &Interval, coefficients: &[i64]) -> Curve {
     polynomial(on, &coefficients)
 }
 
-fn zero(on: &Interval) -> Curve {
+pub(super) fn zero(on: &Interval) -> Curve {
     Curve::constant(on.clone(), Exact::ZERO)
 }
 
 /// The ends of the regions above zero: place, included, exact.
-fn above_zero(curve: &Curve) -> Vec<(String, bool, bool)> {
+pub(super) fn above_zero(curve: &Curve) -> Vec<(String, bool, bool)> {
     let regions = curve.where_above(&zero(curve.span())).expect("regions");
     let said = |edge: Edge| (edge.x.to_string(), edge.included, edge.exact);
     regions
@@ -37,7 +37,7 @@ fn above_zero(curve: &Curve) -> Vec<(String, bool, bool)> {
         .collect()
 }
 
-fn said(x: &str, included: bool, exact: bool) -> (String, bool, bool) {
+pub(super) fn said(x: &str, included: bool, exact: bool) -> (String, bool, bool) {
     (n(x).to_string(), included, exact)
 }
 
@@ -259,77 +259,6 @@ fn the_edges_of_steps() {
     assert_eq!(flow.step_edges(&Exact::ZERO, &Exact::ZERO, 9).edges, []);
     let fine = flow.step_edges(&Exact::ten_to(-30), &Exact::ZERO, 9);
     assert_eq!((fine.edges.len(), fine.truncated), (9, true));
-}
-
-#[test]
-fn numbers_of_forty_digits() {
-    let on = span("0", "10");
-    let large = n("1234567890123456789012345678901234567890");
-    // large · x³ − 5 · large has the cube root of 5, 1.70997…
-    let curve = polynomial(
-        &on,
-        &[&large * &n("-5"), Exact::ZERO, Exact::ZERO, large.clone()],
-    );
-    assert_eq!(
-        above_zero(&curve),
-        [said("1.709", false, false), said("10", true, true)]
-    );
-    // A rational root with forty digits, beside one that is not rational:
-    // (large · x − 3 · large − 1)(x² − 2).
-    let shift = &(&large * &n("-3")) - &Exact::ONE;
-    let curve = polynomial(
-        &on,
-        &[
-            &shift * &n("-2"),
-            &large * &n("-2"),
-            shift.clone(),
-            large.clone(),
-        ],
-    );
-    let root = (-&shift).checked_div(&large).expect("not over zero");
-    assert_eq!(
-        above_zero(&curve),
-        [
-            said("0", true, true),
-            said("1.415", false, false),
-            (root.to_string(), false, true),
-            said("10", true, true)
-        ]
-    );
-    let inverse = curve
-        .add(&Curve::constant(on, &large * &large))
-        .and_then(|sum| sum.recip());
-    assert!(inverse.is_some());
-}
-
-#[test]
-fn a_single_number_and_nothing() {
-    let on = span("70", "70");
-    let x = Curve::identity(on.clone());
-    let forty = Curve::constant(on.clone(), n("40"));
-    let above = x.where_above(&forty).expect("regions");
-    assert_eq!(above.len(), 1);
-    assert!(above[0].contains(&n("70")) && above[0].from == above[0].to);
-    assert_eq!(x.where_below(&forty), Some(Vec::new()));
-    assert_eq!(
-        x.min(&forty).and_then(|low| low.at(&n("70"))),
-        Some(n("40"))
-    );
-    assert_eq!(
-        x.max_value().map(|top| (top.value, top.attained)),
-        Some((n("70"), true))
-    );
-    assert_eq!(x.breaks(), [n("70")]);
-    let nothing = span("0", "0");
-    assert_eq!(Curve::identity(nothing.clone()).recip(), None);
-    assert_eq!(
-        zero(&nothing).where_above(&zero(&nothing)),
-        Some(Vec::new())
-    );
-    assert_eq!(Interval::new(n("2"), n("1")), None);
-    assert_eq!(Interval::new(n("-1"), n("1")), None);
-    // Spans that share nothing have no sum.
-    assert_eq!(x.add(&zero(&nothing)), None);
 }
 
 #[test]

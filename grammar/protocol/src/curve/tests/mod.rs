@@ -4,6 +4,7 @@ mod by_hand;
 mod corners;
 mod expression;
 mod laws;
+mod numbers;
 mod search;
 mod strokes;
 
