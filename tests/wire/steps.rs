@@ -311,3 +311,60 @@ fn a_client_that_refuses_to_watch_is_no_loss() {
     });
     std::fs::remove_dir_all(&folder).unwrap();
 }
+
+/// One entry that cannot be read costs no other.
+#[test]
+fn what_is_told_in_lists_is_heard_as_far_as_it_can_be() {
+    let files = [("one/a.gtt", RIGHT), ("two/b.gtt", WRONG)];
+    let mut client = Setup::new(files).with_folders(&["one"]).start();
+    let two = json!({ "uri": client.url("two") });
+    let odd = json!({ "uri": "no address", "name": "x" });
+    client.notify(
+        "workspace/didChangeWorkspaceFolders",
+        json!({ "event": { "added": [odd, two], "removed": [] } }),
+    );
+    let url = client.url("two/b.gtt");
+    client.wait_until("the folder is read", |client| {
+        client.pushed.contains_key(&url)
+    });
+    std::fs::write(client.folder.join("two/b.gtt"), RIGHT).unwrap();
+    let change = json!({ "uri": url });
+    client.notify(
+        "workspace/didChangeWatchedFiles",
+        json!({ "changes": [{ "uri": 7, "type": 1 }, change] }),
+    );
+    client.wait_until("the file is read anew", |client| {
+        client.pushed[&url]["diagnostics"] == json!([])
+    });
+    let shown = client
+        .heard
+        .iter()
+        .filter(|heard| heard["method"] == "window/showMessage");
+    assert_eq!(shown.count(), 2);
+}
+
+/// Many replacements in one change are what they are one by one.
+#[test]
+fn many_replacements_in_one_change_are_taken() {
+    let lines = 3_000;
+    let text: String = (0..lines).map(|line| format!("# {line} é\n")).collect();
+    let mut client = Setup::new([("a.gtt", text.as_str())]).start();
+    client.open("a.gtt");
+    assert_eq!(client.findings("a.gtt"), [] as [Value; 0]);
+    // From the end, so that each counts in the text before all of them.
+    let changes = (0..lines).rev().map(|line| {
+        let at = |character: u32| json!({ "line": line, "character": character });
+        json!({ "range": { "start": at(0), "end": at(1) }, "text": "x" })
+    });
+    let changes: Vec<_> = changes.collect();
+    client.notify(
+        "textDocument/didChange",
+        json!({ "textDocument": { "uri": client.url("a.gtt"), "version": 2 },
+                "contentChanges": changes }),
+    );
+    let url = client.url("a.gtt");
+    client.wait_until("all is read", |client| {
+        let found = client.pushed[&url]["diagnostics"].as_array().unwrap();
+        client.pushed[&url]["version"] == 2 && found.len() == lines
+    });
+}

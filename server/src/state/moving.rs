@@ -73,7 +73,7 @@ impl State {
                     said.against.push(format!(
                         "`{to}` would not be read as an order file ({told}): give it another name."
                     ));
-                } else {
+                } else if !root.is_guest(from) {
                     said.besides
                         .push(format!("`{to}` will not be checked any more: {told}."));
                 }

@@ -8,7 +8,7 @@ use serde_json::{Value, json};
 use tower_lsp::jsonrpc::Request;
 use tower_lsp::lsp_types::{
     DidChangeTextDocumentParams, DidCloseTextDocumentParams, DidOpenTextDocumentParams,
-    MessageType, ShowMessageParams,
+    MessageType, ShowMessageParams, Url,
 };
 
 const OPENED: &str = "textDocument/didOpen";
@@ -52,7 +52,7 @@ impl Steps {
             OPENED => self.opened(&request),
             CHANGED => self.changed(&request),
             CLOSED => self.closed(&request),
-            _ => None,
+            _ => sieved(&request),
         };
         taken.unwrap_or((request, None))
     }
@@ -125,6 +125,49 @@ impl Steps {
         let lost = Request::build(LOST).params(json!({ "uri": uri })).finish();
         (lost, Some(said))
     }
+}
+
+/// What is told in lists: one entry that cannot be read must not cost the others.
+const LISTS: [(&str, &str); 3] = [
+    ("workspace/didChangeWatchedFiles", "/changes"),
+    ("workspace/didChangeWorkspaceFolders", "/event/added"),
+    ("workspace/didChangeWorkspaceFolders", "/event/removed"),
+];
+
+/// The message without the entries that cannot be read, where there are any.
+fn sieved(request: &Request) -> Option<Taken> {
+    let method = request.method();
+    let lists = LISTS.iter().filter(|(own, _)| *own == method);
+    let mut params = request.params()?.clone();
+    let mut lost = Vec::new();
+    for (_, list) in lists {
+        let Some(entries) = params.pointer_mut(list).and_then(Value::as_array_mut) else {
+            continue;
+        };
+        entries.retain_mut(|entry| {
+            let uri = entry.get("uri").and_then(Value::as_str);
+            let is_url = uri.is_some_and(|uri| Url::parse(uri).is_ok());
+            if !is_url {
+                lost.push(entry.to_string());
+            } else if let Some(entry) = entry.as_object_mut() {
+                // Neither is needed.
+                entry.entry("type").or_insert(json!(2));
+                entry.entry("name").or_insert(json!(""));
+            }
+            is_url
+        });
+    }
+    if lost.is_empty() && !LISTS.iter().any(|(own, _)| *own == method) {
+        return None;
+    }
+    let said = (!lost.is_empty()).then(|| {
+        format!(
+            "gutta: what the editor told of files or folders cannot be read, and is passed over: {}",
+            lost.join(", ")
+        )
+    });
+    let request = Request::build(method.to_owned()).params(params).finish();
+    Some((request, said))
 }
 
 /// Whether the message is one of those, which take no answer.

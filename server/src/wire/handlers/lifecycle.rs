@@ -111,8 +111,12 @@ pub(in crate::wire) fn folders_changed(desk: &mut Desk, params: DidChangeWorkspa
         }
     }
     for folder in params.event.added {
-        if let Some(path) = disk::path(&folder.uri) {
-            desk.state.open_folder(&path);
+        match disk::path(&folder.uri) {
+            Some(path) => desk.state.open_folder(&path),
+            None => desk.out.log_warning(format!(
+                "gutta: the folder {} is none of this machine's, and is not read",
+                folder.uri
+            )),
         }
     }
     desk.state.settle_documents();
