@@ -53,7 +53,13 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
 /// The run of a phase that gives what is left in the bag, again and again.
 fn repeated_all(order: &Order, phase: usize) -> Option<usize> {
     let mut runs = order.phases.get(phase)?.runs.iter();
-    runs.position(|run| run.every.is_some() && matches!(run.what, Some(WhatSpec::All(_))))
+    runs.position(|run| {
+        let again = run
+            .every
+            .as_ref()
+            .is_some_and(|every| every.count != Some(1));
+        again && matches!(run.what, Some(WhatSpec::All(_)))
+    })
 }
 
 /// The first bag and a later one, for the patient for whom they differ most.

@@ -107,6 +107,20 @@ impl Delivery<'_> {
     }
 }
 
+impl Delivery<'_> {
+    /// When a piece, with its repetitions, ends; `None`: never, or it cannot be
+    /// computed.
+    #[must_use]
+    pub fn ends(&self, piece: &Piece) -> Option<Curve> {
+        let first = piece.start.add(piece.time.as_ref()?)?;
+        let Some((interval, count)) = &piece.every else {
+            return Some(first);
+        };
+        let later = interval * &Exact::from(i64::from((*count)?.saturating_sub(1)));
+        first.add(&self.view.patients.constant(later))
+    }
+}
+
 impl Piece {
     /// Whether it is of a bag that holds the drug.
     #[must_use]

@@ -56,7 +56,7 @@ impl Reader<'_> {
             at: At::Start,
             run: piece.run().map(|(_, run)| run),
             value: self.true_rate(piece, bound),
-            ends: None,
+            ends: delivery.ends(piece),
             given_way: Vec::new(),
         });
         each.collect()

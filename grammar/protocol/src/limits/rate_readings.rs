@@ -2,7 +2,6 @@
 //! what is pushed out of the line.
 
 use gutta_notation::Span;
-use gutta_quantity::Exact;
 
 use super::readings::{Reader, Reading, Reads, Unknown, judged_by};
 use crate::curve::Curve;
@@ -86,14 +85,9 @@ impl Reader<'_> {
 
     /// When a run ends for the last time, from the start of the order.
     fn ends(&self, phase: usize, run: usize) -> Option<Curve> {
-        let mut pieces = self.delivery()?.pieces.iter();
-        let piece = pieces.find(|piece| piece.run() == Some((phase, run)))?;
-        let first = piece.start.add(piece.time.as_ref()?)?;
-        let Some((interval, count)) = &piece.every else {
-            return Some(first);
-        };
-        let later = interval * &Exact::from(i64::from((*count)?.saturating_sub(1)));
-        first.add(&self.view.patients.constant(later))
+        let delivery = self.delivery()?;
+        let mut pieces = delivery.pieces.iter();
+        delivery.ends(pieces.find(|piece| piece.run() == Some((phase, run)))?)
     }
 
     /// A flow as the limit counts it: itself, or as drug per time. For a `usual`
