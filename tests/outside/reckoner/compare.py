@@ -1,0 +1,158 @@
+"""Sets everything that the reckoner says of an order beside what the tool says."""
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from delivery import deliver
+from generator import Text
+from measures import Measures
+from quantities import Form, Unreadable, quantity, unit
+from reading import Limit, Order, Reference, drug, order, stanzas
+from tool import Said
+from verdicts import Verdicts, at_line
+
+OF_PHASE = (
+    "strength", "true strength", "draw", "diluent", "containers", "flow", "time", "volume",
+    "dose", "drops", "bolus", "bolus time", "runs dry", "bags per day",
+)  # fmt: skip
+NOT_COMPARED = ("pump flow", "pump dose")
+
+
+@dataclass
+class Difference:
+    """Where the two do not say the same: in what (a measure, a limit's line), and how."""
+
+    about: str
+    detail: str
+
+
+@dataclass
+class Counts:
+    """What was compared."""
+
+    values: int = 0
+    orders: int = 0
+    limits: int = 0
+    begins: int = 0  # weights at which a breach begins or ends
+    unreadable: int = 0
+    short: int = 0  # orders that take more from a bag than it holds, for some patient
+    cut_short: int = 0
+
+
+class Comparing:
+    """Compares one order after another; values until there are enough of them."""
+
+    def __init__(self, ward: Reference, values: int) -> None:
+        self.ward, self.enough = ward, values
+        self.counts = Counts()
+
+    def differences(self, text: Text, said: Said, first_line: int) -> list[Difference]:
+        """All that differs; `first_line` is where the text begins in the tool's file."""
+        try:
+            of, reference, limits = self._read(text)
+        except Unreadable as why:
+            self.counts.unreadable += 1
+            silent = said.incomplete and not said.values
+            return [] if silent else [Difference("unreadable", f"{why}, and it has values")]
+        if said.incomplete:
+            return self._no_values(of, reference, said)
+        try:
+            found = self._values(of, reference, said)
+        except Unreadable as why:
+            return [Difference("not carried out", f"{why}, and it has values")]
+        if "check.cut-short" in said.rules:
+            self.counts.cut_short += 1
+            return found
+        return found + self._verdicts(of, reference, limits, said, first_line)
+
+    def _read(self, text: Text) -> tuple[Order, Reference, list[Limit]]:
+        found = stanzas(text.whole(), "")
+        reference = Reference(**vars(self.ward))
+        read = drug(found[0])
+        reference.drugs = {read.name: read}
+        return order(found[1]), reference, read.limits
+
+    def _no_values(self, of: Order, reference: Reference, said: Said) -> list[Difference]:
+        """An order without values is one that cannot be carried out for everybody."""
+        weights, surfaces = reference.ends(of, "weight"), reference.ends(of, "surface")
+        if (weights[0] is None) != (weights[1] is None):
+            return []  # a range that nobody closes (ruling 34)
+        try:
+            ends = [deliver(reference, of, weight, surfaces[0])[0] for weight in weights]
+        except Unreadable:
+            return []
+        if any(delivery.short for delivery in ends):
+            return []
+        return [Difference("incomplete", f"has no values: {sorted(said.rules)}")]
+
+    def _values(self, of: Order, reference: Reference, said: Said) -> list[Difference]:
+        found: dict[str, Difference] = {}
+        made: dict[tuple, Measures] = {}
+        for value in said.values if self.counts.values < self.enough else said.values[:1]:
+            at, measure = value["at"], value["measure"]
+            who = (_exact(at, "weight", 10**6), _exact(at, "surface", 1))
+            if who not in made:
+                made[who] = Measures(reference, of, *deliver(reference, of, *who))
+            short = made[who].delivery.short
+            if short or measure in NOT_COMPARED or value["exact"] is None:
+                continue
+            mine = _answer(made[who], value)
+            self.counts.values += 1
+            if mine is None or mine != Fraction(value["exact"]):
+                about = f"{measure} in {value['unit']}"
+                detail = f"the tool says {value['exact']}, the reckoner {mine}"
+                where = f"phase {value['phase'] + 1}, {value.get('part') or 'whole'}, {at}"
+                found.setdefault(about, Difference(about, f"{about} ({where}): {detail}"))
+        return list(found.values())
+
+    def _verdicts(
+        self, of: Order, reference: Reference, limits: list[Limit], said: Said, first_line: int
+    ) -> list[Difference]:
+        self.counts.orders += 1
+        verdicts = Verdicts(reference, of)
+        found = self._enough(of, verdicts, said)
+        for limit in limits:
+            line = limit.place[1] + first_line - 1
+            for side in ("above", "below"):
+                self.counts.limits += bool(limit.high if side == "above" else limit.low)
+                differ = verdicts.differ(limit, side, at_line(said, line, side))
+                if differ:
+                    about = f"{limit.text} ({side})"
+                    found.append(Difference(about, f"{about}: {differ}"))
+        self.counts.begins += verdicts.begins
+        return found
+
+    def _enough(self, of: Order, verdicts: Verdicts, said: Said) -> list[Difference]:
+        """Whether the bags hold what is to leave them: where they do not, nothing else is asked.
+
+        An order whose bag is renewed is left in peace ("Balance").
+        """
+        short, told = verdicts.short(), "volume.not-enough" in said.rules
+        self.counts.short += short
+        last = of.phases[-1].then
+        if short == told or (last and last.what == "renew"):
+            return []
+        return [Difference("not enough", f"not enough in a bag: the reckoner {short}, the tool {told}")]
+
+
+def _answer(measures: Measures, value: dict) -> Fraction | None:
+    """The reckoner's value, in the tool's unit."""
+    name = value["measure"]
+    form, size = unit(value["unit"]) if value["unit"] else (Form(""), Fraction(1))
+    if name in OF_PHASE:
+        mine = measures.of_phase(value["phase"], name, _part(value), form)
+    else:
+        mine = measures.of_order(name, form)
+    return mine / size if mine is not None else None
+
+
+def _part(value: dict) -> int:
+    """Which of several boluses or runs: `run 2` is the second."""
+    part = str(value.get("part") or "1").split()[-1]
+    return int(part) - 1 if part.isdigit() else 0
+
+
+def _exact(at: dict, what: str, size: int) -> Fraction | None:
+    if f"exact_{what}" in at:
+        return Fraction(at[f"exact_{what}"])
+    return quantity(at[what]).value / size if what in at else None

@@ -1,0 +1,560 @@
+"""What reaches the patient over time, as `notation.md` ("What the lines mean, exactly") says.
+
+An order becomes pieces, each at one flow, from hour to hour; whatever is measured or judged
+asks the pieces, and never the lines.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from quantities import DRUG_KINDS, Quantity, Unreadable, needed
+from reading import Bag, Drug, Order, Phase, Reference, Step, Then
+
+NOTHING = Fraction(0)
+DAY = Fraction(24)
+
+
+@dataclass(frozen=True)
+class Patient:
+    """Weight in kg and surface in m2; the dosing weight is the weight with its lid."""
+
+    weight: Fraction | None
+    surface: Fraction | None
+    dosing: Fraction | None
+
+    def scaled(self, amount: Quantity) -> Fraction:
+        """The amount for this patient: drug by the dosing weight, volume by the weight."""
+        return amount.value * self.size(amount)
+
+    def size(self, amount: Quantity) -> Fraction:
+        """By what a quantity per kg or m2 is to be multiplied."""
+        if not amount.form.patient:
+            return Fraction(1)
+        if amount.form.patient == "m2":
+            size = self.surface
+        else:
+            size = self.dosing if amount.form.kind in DRUG_KINDS else self.weight
+        if size is None:
+            raise Unreadable("nobody says how heavy or how large the patient is")
+        return size
+
+
+@dataclass(frozen=True)
+class Liquid:
+    """What a mL holds: drug (truly, and by the counted volume), and each substance."""
+
+    drug: Fraction
+    counted: Fraction
+    substances: dict[str, Fraction]
+
+
+@dataclass(frozen=True)
+class Vessel:
+    """A bag as it hangs, in mL; `draw` is what is drawn up, `diluent` what it is put into."""
+
+    volume: Fraction
+    liquid: Liquid
+    draw: Fraction | None
+    diluent: Fraction | None
+    counted: bool
+
+
+@dataclass(frozen=True)
+class Piece:
+    """From `start` to `end` (None: without end) `flow` mL/h of a liquid flow.
+
+    A `pushed` piece is what was primed, which the fluid behind it pushes out of the line: it
+    brings drug, and no fluid of its own. A flush states no rate: it is a lump of so many mL,
+    at once, and what it pushes out too.
+    """
+
+    start: Fraction
+    end: Fraction | None
+    flow: Fraction
+    liquid: Liquid
+    what: str  # run, bolus, flush, open, renewed, pushed
+    phase: int
+    load: bool
+    round: int = 0  # of an order that repeats
+    comes_back: bool = False
+    bag: Fraction = NOTHING  # mL of a bag that is renewed
+    lump: Fraction = NOTHING  # mL that are given at once
+
+    @property
+    def drug(self) -> Fraction:
+        """Drug per h."""
+        return self.flow * self.liquid.drug
+
+    def lasts(self) -> Fraction:
+        """Its length in h, of a piece that ends."""
+        return needed(self.end, "when it ends") - self.start
+
+    def mls(self) -> Fraction:
+        """All that flows, in mL."""
+        return self.flow * self.lasts() + self.lump
+
+    def amount(self) -> Fraction:
+        """All its drug."""
+        return self.mls() * self.liquid.drug
+
+
+def drug_of(piece: Piece) -> Fraction:
+    """Drug per mL."""
+    return piece.liquid.drug
+
+
+def fluid_of(piece: Piece) -> Fraction:
+    """Fluid per mL."""
+    return Fraction(piece.what != "pushed")
+
+
+def substance_of(name: str) -> Callable[[Piece], Fraction]:
+    """The substance per mL."""
+    return lambda piece: piece.liquid.substances.get(name, NOTHING)
+
+
+@dataclass
+class Performed:
+    """A `bolus` or `run` as it was carried out the first time."""
+
+    step: Step
+    flow: Fraction
+    volume: Fraction
+    time: Fraction
+    liquid: Liquid
+
+    def dose(self) -> Fraction:
+        """Drug per h: by the counted strength, but of all that is in the bag what is truly in it."""
+        all_over = self.step.amount is None and self.step.rate is None
+        return self.flow * (self.liquid.drug if all_over else self.liquid.counted)
+
+
+@dataclass
+class PhaseDone:
+    """What a phase came to."""
+
+    vessel: Vessel | None  # its own bag, or the one it goes on with
+    own: bool
+    performed: list[Performed]
+    runs_dry: Fraction | None
+
+    def last_run(self) -> Performed:
+        """The run that goes on, where bags are renewed."""
+        runs = [what for what in self.performed if what.step.line == "run"]
+        return needed(runs[-1] if runs else None, "what runs")
+
+    def each_bag(self) -> Fraction:
+        """mL that each bag gives that is renewed: all, or what the run says."""
+        run = self.last_run()
+        volume = needed(self.vessel, "what hangs").volume
+        return volume if run.step.amount is None else min(run.volume, volume)
+
+
+@dataclass
+class Delivery:
+    """The pieces of an order for one patient, by start; `endless` if any never ends."""
+
+    pieces: list[Piece]
+    phases: list[PhaseDone]
+    repeats_for_ever: bool
+    short: bool  # more was to leave a bag than it held
+
+    @property
+    def endless(self) -> bool:
+        """Whether drug or fluid goes on without an end."""
+        return self.repeats_for_ever or any(piece.end is None for piece in self.pieces)
+
+    def total(self, per_ml: Callable[[Piece], Fraction]) -> Fraction | None:
+        """All of it, where it ends."""
+        flowing = [piece for piece in self.pieces if per_ml(piece)]
+        if any(piece.end is None or (piece.round and self.repeats_for_ever) for piece in flowing):
+            return None
+        return sum((per_ml(piece) * piece.mls() for piece in flowing), NOTHING)
+
+    def most_in(self, hours: Fraction, per_ml: Callable[[Piece], Fraction]) -> Fraction:
+        """The most in any so many hours: such a window begins where a piece does, or ends so.
+
+        Of two lumps that lie exactly so far apart, one alone is within.
+        """
+        flowing = [(piece, per_ml(piece)) for piece in self.pieces if per_ml(piece)]
+        starts = {piece.start for piece, _ in flowing}
+        ends = {piece.end for piece, _ in flowing if piece.end is not None}
+        begins = starts | {end - hours for end in ends if end >= hours} | {NOTHING}
+        return max(max(_within(flowing, begin, begin + hours)) for begin in begins)
+
+
+def _within(
+    pieces: list[tuple[Piece, Fraction]], begin: Fraction, end: Fraction
+) -> tuple[Fraction, Fraction]:
+    """What flows from hour to hour, with lumps at its beginning, and with those at its end."""
+    flowed = first = last = NOTHING
+    for piece, per_ml in pieces:
+        since = max(piece.start, begin)
+        until = end if piece.end is None else min(piece.end, end)
+        if until > since:
+            flowed += per_ml * piece.flow * (until - since)
+        elif piece.lump and begin <= piece.start <= end:
+            first += per_ml * piece.lump * (piece.start < end)
+            last += per_ml * piece.lump * (piece.start > begin)
+    return flowed + first, flowed + last
+
+
+def vessel(bag: Bag, drug: Drug | None, reference: Reference, patient: Patient) -> Vessel:
+    """What hangs, by the line that says what is in the bag."""
+    fluid = reference.solutions[bag.solution].contents if bag.solution else {}
+    written = patient.scaled(bag.volume)
+    if bag.line == "hang":
+        return Vessel(written, Liquid(NOTHING, NOTHING, fluid), None, None, False)
+    drug = needed(drug, "which drug it is")
+    if bag.line == "undiluted":
+        per_ml = needed(drug.supplied, "what is supplied").value
+        return Vessel(written, Liquid(per_ml, per_ml, drug.brings.contents), written, None, False)
+    amount = _amount(bag, drug, patient)
+    if bag.line == "premixed":
+        brought = _brought(drug, amount, None)
+        liquid = _mixed(amount, written, written, [(fluid, written), (brought, Fraction(1))])
+        return Vessel(written, liquid, None, None, False)
+    draw = amount / drug.supplied.value if drug.supplied else None
+    if draw is None and bag.added:
+        raise Unreadable("nobody says what volume the drug brings")
+    diluent = written if bag.added else written - (draw or NOTHING)
+    volume = written + (draw or NOTHING) if bag.added else written
+    counted = bag.counted.value if bag.counted else volume
+    parts = [(fluid, diluent), (_brought(drug, amount, draw), Fraction(1))]
+    return Vessel(volume, _mixed(amount, volume, counted, parts), draw, diluent, bool(bag.counted))
+
+
+def _amount(bag: Bag, drug: Drug, patient: Patient) -> Fraction:
+    """The drug that is put in, in the kind in which it is supplied."""
+    written = needed(bag.amount, "how much drug")
+    if written.form.kind == "volume":
+        return patient.scaled(written) * needed(drug.supplied, "what is supplied").value
+    amount = in_kind(drug, written, patient.scaled(written))
+    if bag.lid:
+        amount = min(amount, in_kind(drug, bag.lid, patient.scaled(bag.lid)))
+    return amount
+
+
+def in_kind(drug: Drug, of: Quantity, value: Fraction) -> Fraction:
+    """An amount in the kind in which the drug is supplied."""
+    kind = drug.supplied.form.kind if drug.supplied else of.form.kind
+    return drug.same(value, of.form.kind, kind)
+
+
+def _brought(drug: Drug, amount: Fraction, draw: Fraction | None) -> dict[str, Fraction]:
+    """What the drug's own solution brings, by its amount."""
+    if not drug.supplied:
+        return {}
+    volume = amount / drug.supplied.value if draw is None else draw
+    return {name: per_ml * volume for name, per_ml in drug.brings.contents.items()}
+
+
+def _mixed(
+    amount: Fraction,
+    volume: Fraction,
+    counted: Fraction,
+    parts: list[tuple[dict[str, Fraction], Fraction]],
+) -> Liquid:
+    """So much drug, and so many mL of each part, in the volume."""
+    substances: dict[str, Fraction] = {}
+    for held, times in parts:
+        for name, per_ml in held.items():
+            substances[name] = substances.get(name, NOTHING) + per_ml * times / volume
+    return Liquid(amount / volume, amount / counted, substances)
+
+
+class Building:
+    """Carries out an order, line by line, for one patient."""
+
+    def __init__(
+        self, reference: Reference, order: Order, patient: Patient, horizon: Fraction
+    ) -> None:
+        self.reference, self.order, self.patient = reference, order, patient
+        self.drug = reference.drugs.get(order.drug or "")
+        self.horizon = horizon  # repetitions without end are carried out so far
+        self.clock = NOTHING
+        self.vessel: Vessel | None = None
+        self.left = self.bag_primed = NOTHING  # in the bag, and what left it for the line
+        self.line: list[tuple[Fraction, Liquid]] = []  # mL that stand in it, the first to come out
+        self.primed: dict[str, Fraction] = {}  # of each substance ("" is the drug), not given yet
+        self.emptied: dict[int, Fraction] = {}  # by bag, hours from its beginning
+        self.begun = NOTHING  # when the bag was begun
+        self.pieces: list[Piece] = []
+        self.phases: list[PhaseDone] = []
+        self.for_ever = self.short = False
+
+    def delivery(self) -> Delivery:
+        """Carries out every phase."""
+        for index, phase in enumerate(self.order.phases):
+            self._phase(index, phase)
+        for done in self.phases:
+            done.runs_dry = self.emptied.get(id(done.vessel))
+        return Delivery(
+            sorted(self.pieces, key=lambda piece: piece.start), self.phases, self.for_ever,
+            self.short,
+        )  # fmt: skip
+
+    def _phase(self, index: int, phase: Phase) -> None:
+        done = PhaseDone(None, phase.bag is not None, [], None)
+        self.phases.append(done)
+        if phase.bag:
+            made = vessel(phase.bag, self.drug, self.reference, self.patient)
+            self._hang(made, phase.prime)
+        done.vessel = self.vessel
+        starts = [self._first(index, phase, step, done) for step in phase.steps]
+        if (emptied := self._empties(phase, done)) is not None:
+            self.emptied[id(self.vessel)] = emptied
+        self._flushes(index, phase, 0)
+        self._repeats(index, phase, done, starts)
+        if phase.then:
+            self._then(index, phase, done, phase.then)
+
+    def hanging(self) -> Vessel:
+        """The bag that hangs."""
+        return needed(self.vessel, "what hangs")
+
+    def _hang(self, made: Vessel, prime: Fraction) -> None:
+        """A fresh bag, primed; what the old line held is pushed out only by what follows."""
+        self.vessel, self.left, self.begun = made, made.volume - prime, self.clock
+        self.short |= self.left < 0 or (made.diluent or NOTHING) < 0
+        self.bag_primed = prime
+        if prime:
+            self.line = [(prime, made.liquid)]
+            held = made.liquid.substances | {"": made.liquid.drug}
+            self.primed = {name: per_ml * prime for name, per_ml in held.items()}
+
+    def _first(self, index: int, phase: Phase, step: Step, done: PhaseDone) -> Fraction:
+        """Carries out a step, notes what it came to, and says when it began."""
+        start = self.clock
+        what = self._performed(phase, step)
+        done.performed.append(what)
+        self._give(index, phase, what, 0)
+        return start
+
+    def _performed(self, phase: Phase, step: Step) -> Performed:
+        liquid = self.hanging().liquid
+        volume = self._volume(step, liquid)
+        flow = self._flow(phase, step, liquid)
+        if flow is None:
+            over = needed(step.over, "how fast it runs")
+            return Performed(step, volume / over, volume, over, liquid)
+        return Performed(step, flow, volume, volume / flow, liquid)
+
+    def _volume(self, step: Step, liquid: Liquid) -> Fraction:
+        """mL of a step: what is left, or the amount up to its lid."""
+        if step.amount is None:
+            return max(self.left, NOTHING)
+        volume = self._mls(step.amount, liquid)
+        return min(volume, self._mls(step.amount_lid, liquid)) if step.amount_lid else volume
+
+    def _mls(self, amount: Quantity, liquid: Liquid) -> Fraction:
+        """A volume, or an amount of drug by the counted strength, in mL (per h, of a rate)."""
+        value = self.patient.scaled(amount)
+        if amount.form.kind == "volume":
+            return value
+        drug = needed(self.drug, "which drug it is")
+        if not liquid.counted:
+            raise Unreadable("a dose of a fluid without drug")
+        return in_kind(drug, amount, value) / liquid.counted
+
+    def _flow(self, phase: Phase, step: Step, liquid: Liquid) -> Fraction | None:
+        """mL/h, of a step that says a rate."""
+        if step.rate is None:
+            return None
+        if step.rate.form.kind == "drops":
+            return step.rate.value / needed(self.reference.drops.get(phase.giving_set or ""), "how many drops")
+        flow = self._mls(step.rate, liquid)
+        return min(flow, self._mls(step.rate_lid, liquid)) if step.rate_lid else flow
+
+    def _give(self, index: int, phase: Phase, what: Performed, round_: int) -> None:
+        """Puts a step into the delivery; what was primed is pushed out ahead of it."""
+        load = what.step.line == "bolus" or phase.purpose == "loading"
+        renewed = phase.then is not None and phase.then.what == "renew" and what.step.line == "run"
+        comes_back = renewed or what.step.every is not None or what.step.each_time
+        piece = Piece(
+            self.clock, self.clock + what.time, what.flow, what.liquid, what.step.line, index, load,
+            round_, comes_back,
+        )  # fmt: skip
+        self._push(piece, what.volume)
+        self._add(piece)
+        self.short |= what.volume > self.left or not what.volume
+        self.left -= what.volume
+
+    def _add(self, piece: Piece) -> None:
+        self.pieces.append(piece)
+        if piece.end is not None:
+            self.clock = piece.end
+
+    def _push(self, by: Piece, volume: Fraction | None) -> None:
+        """"The line": what flows in pushes out what stands there, and stands there in its turn.
+
+        What left the bag counts as given where it stands; what was primed comes on top: all of it
+        where a flush or a fluid that keeps the vein open takes its place, what is more in it
+        where a bag does.
+        Never more of it than was primed.
+        """
+        rest = sum(part for part, _ in self.line)
+        if volume is not None:
+            rest = min(rest, volume)
+        start = by.start
+        while rest > 0:
+            held, liquid = self.line.pop(0)
+            part = min(held, rest)
+            if held > part:
+                self.line.insert(0, (held - part, liquid))
+            self.line.append((part, by.liquid))
+            rest -= part
+            if liquid is not by.liquid:
+                start = self._pushed(by, start, part, self._surplus(liquid, by, part))
+            elif not by.lump:
+                start += part / by.flow
+
+    def _pushed(self, by: Piece, start: Fraction, part: Fraction, liquid: Liquid) -> Fraction:
+        """Puts what is pushed out into the delivery; says when it is through."""
+        if by.lump:
+            self.pieces.append(replace(by, liquid=liquid, what="pushed", lump=part))
+            return start
+        end = start + part / by.flow
+        self.pieces.append(
+            replace(by, start=start, end=end, liquid=liquid, what="pushed", comes_back=False)
+        )
+        return end
+
+    def _surplus(self, held: Liquid, follows: Piece, part: Fraction) -> Liquid:
+        """Per mL what the line held more of, of the drug and each substance by itself."""
+        by = follows.liquid
+        of_a_bag = follows.what not in ("flush", "open")
+
+        def more(name: str, holds: Fraction, brings: Fraction) -> Fraction:
+            more_in_it = max(holds - brings, NOTHING) if of_a_bag else holds
+            extra = min(more_in_it * part, self.primed.get(name, NOTHING))
+            self.primed[name] = self.primed.get(name, NOTHING) - extra
+            return extra / part
+
+        drug = more("", held.drug, by.drug)
+        counted = drug * held.counted / held.drug if held.drug else NOTHING
+        return Liquid(drug, counted, {
+            name: more(name, per_ml, by.substances.get(name, NOTHING))
+            for name, per_ml in held.substances.items()
+        })  # fmt: skip
+
+    def _flushes(self, index: int, phase: Phase, round_: int) -> None:
+        for volume, solution in phase.flushes:
+            liquid = Liquid(NOTHING, NOTHING, self.reference.solutions[solution].contents)
+            piece = Piece(
+                self.clock, self.clock, NOTHING, liquid, "flush", index, phase.purpose == "loading",
+                round_, lump=volume,
+            )  # fmt: skip
+            self._push(piece, volume)
+            self._add(piece)
+
+    def _repeats(
+        self, index: int, phase: Phase, done: PhaseDone, starts: list[Fraction]
+    ) -> None:
+        """Ruling 29: a repeated run takes a fresh bag each time, with the boluses `each time`."""
+        again = [
+            (start, what.step)
+            for start, what in zip(starts, done.performed, strict=True)
+            if what.step.every or what.step.each_time
+        ]
+        every = next((step.every for _, step in again if step.every), None)
+        if every is None:
+            return
+        times = next(step.times for _, step in again if step.every)
+        if times is None:
+            self.for_ever = True
+            times = int(-(-self.horizon // every)) + 1
+        for round_ in range(1, times):
+            self.clock = again[0][0] + round_ * every
+            self._hang(needed(done.vessel, "what hangs"), phase.prime)
+            for _, step in again:
+                self._give(index, phase, self._performed(phase, step), round_)
+            self._flushes(index, phase, round_)
+
+    def _empties(self, phase: Phase, done: PhaseDone) -> Fraction | None:
+        """Hours from a bag's beginning to its end, at the last run's flow if it is renewed."""
+        hanging = self.hanging()
+        left = hanging.volume - self.bag_primed
+        for piece in self.pieces:
+            if piece.liquid is not hanging.liquid or piece.start < self.begun:
+                continue
+            if piece.flow and piece.mls() >= left:
+                return piece.start + left / piece.flow - self.begun
+            left -= piece.mls()
+        follows = phase.then
+        if follows and follows.what == "renew":
+            return self.clock - self.begun + left / done.last_run().flow
+        if follows and follows.what == "open" and follows.flow and not follows.solution:
+            return self.clock - self.begun + left / self._mls(follows.flow, hanging.liquid)
+        return None
+
+    def _then(self, index: int, phase: Phase, done: PhaseDone, follows: Then) -> None:
+        load = phase.purpose == "loading"
+        if follows.what == "renew":
+            last = done.last_run()
+            end = self.clock + follows.time if follows.time else None
+            self._add(Piece(
+                self.clock, end, last.flow, last.liquid, "renewed", index, load,
+                comes_back=True, bag=done.each_bag(),
+            ))  # fmt: skip
+        elif follows.what == "open":
+            self._keep_open(index, follows)
+
+    def _keep_open(self, index: int, follows: Then) -> None:
+        liquid = self.hanging().liquid
+        flow = self._mls(needed(follows.flow, "the flow"), liquid)
+        if follows.solution:
+            fluid = self.reference.solutions[follows.solution].contents
+            liquid = Liquid(NOTHING, NOTHING, fluid)
+            piece = Piece(self.clock, None, flow, liquid, "open", index, False)
+            self._push(piece, None)
+            self._add(piece)
+        else:
+            self.short |= self.left <= 0
+            end = self.clock + max(self.left, NOTHING) / flow
+            self._add(Piece(self.clock, end, flow, liquid, "open", index, False))
+
+
+def deliver(
+    reference: Reference, order: Order, weight: Fraction | None, surface: Fraction | None,
+    horizon: Fraction = DAY,
+) -> tuple[Delivery, Patient]:  # fmt: skip
+    """What reaches a patient of this weight (kg) and surface (m2)."""
+    dosing = weight
+    if weight is not None and order.dosing_weight is not None:
+        dosing = min(weight, order.dosing_weight)
+    patient = Patient(weight, surface, dosing)
+    return Building(reference, order, patient, horizon).delivery(), patient
+
+
+def givings(pieces: list[Piece], shortest: Fraction | None) -> list[list[Piece]]:
+    """"A giving": pieces with drug that follow one another are one; a repetition begins another.
+
+    What something else stands between is one too, unless the starts lie the drug's shortest
+    interval apart, or (where none is stated) an hour lies between.
+    """
+    found: list[list[Piece]] = []
+    end: Fraction | None = NOTHING
+    for piece in (piece for piece in pieces if piece.liquid.drug):
+        if found and _goes_on(found[-1], end, piece, shortest):
+            found[-1].append(piece)
+            end = None if end is None or piece.end is None else max(end, piece.end)
+        else:
+            found.append([piece])
+            end = piece.end
+    return found
+
+
+def _goes_on(
+    giving: list[Piece], end: Fraction | None, piece: Piece, shortest: Fraction | None
+) -> bool:
+    """Whether the piece belongs to the giving, which ends at `end`."""
+    last = giving[-1]
+    if piece.phase == last.phase and piece.round != last.round:
+        return False
+    if end is None or piece.start <= end:
+        return True
+    if shortest is not None:
+        return piece.start - giving[0].start < shortest
+    return piece.start - end < 1
