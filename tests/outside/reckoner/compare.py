@@ -8,7 +8,7 @@ from generator import Text
 from measures import Measures
 from quantities import Form, Unreadable, quantity, unit
 from reading import Limit, Order, Reference, drug, order, stanzas
-from tool import Said
+from tool import Breach, Said
 from verdicts import Verdicts, at_line
 
 OF_PHASE = (
@@ -20,9 +20,14 @@ NOT_COMPARED = ("pump flow", "pump dose")
 
 @dataclass
 class Difference:
-    """Where the two do not say the same: in what (a measure, a limit's line), and how."""
+    """Where the two do not say the same: in what (a measure, a limit's line), and how.
+
+    `tool` is what the tool does by the reckoner: of a value, tell `more` or `less`; of a limit,
+    be `silent` or `cry`, or `cry without a weight`; else `other`.
+    """
 
     about: str
+    tool: str
     detail: str
 
 
@@ -37,6 +42,11 @@ class Counts:
     unreadable: int = 0
     short: int = 0  # orders that take more from a bag than it holds, for some patient
     cut_short: int = 0
+
+    def add(self, other: "Counts") -> None:
+        """Adds what another compared."""
+        for name, number in vars(other).items():
+            setattr(self, name, getattr(self, name) + number)
 
 
 class Comparing:
@@ -53,13 +63,13 @@ class Comparing:
         except Unreadable as why:
             self.counts.unreadable += 1
             silent = said.incomplete and not said.values
-            return [] if silent else [Difference("unreadable", f"{why}, and it has values")]
+            return [] if silent else [Difference("unreadable", "other", f"{why}, and it has values")]
         if said.incomplete:
             return self._no_values(of, reference, said)
         try:
             found = self._values(of, reference, said)
         except Unreadable as why:
-            return [Difference("not carried out", f"{why}, and it has values")]
+            return [Difference("not carried out", "other", f"{why}, and it has values")]
         if "check.cut-short" in said.rules:
             self.counts.cut_short += 1
             return found
@@ -83,7 +93,7 @@ class Comparing:
             return []
         if any(delivery.short for delivery in ends):
             return []
-        return [Difference("incomplete", f"has no values: {sorted(said.rules)}")]
+        return [Difference("incomplete", "other", f"has no values: {sorted(said.rules)}")]
 
     def _values(self, of: Order, reference: Reference, said: Said) -> list[Difference]:
         found: dict[str, Difference] = {}
@@ -102,7 +112,8 @@ class Comparing:
                 about = f"{measure} in {value['unit']}"
                 detail = f"the tool says {value['exact']}, the reckoner {mine}"
                 where = f"phase {value['phase'] + 1}, {value.get('part') or 'whole'}, {at}"
-                found.setdefault(about, Difference(about, f"{about} ({where}): {detail}"))
+                tool = "less" if mine is not None and mine > Fraction(value["exact"]) else "more"
+                found.setdefault(about, Difference(about, tool, f"{about} ({where}): {detail}"))
         return list(found.values())
 
     def _verdicts(
@@ -115,10 +126,11 @@ class Comparing:
             line = limit.place[1] + first_line - 1
             for side in ("above", "below"):
                 self.counts.limits += bool(limit.high if side == "above" else limit.low)
-                differ = verdicts.differ(limit, side, at_line(said, line, side))
+                theirs = at_line(said, line, side)
+                differ = verdicts.differ(limit, side, theirs)
                 if differ:
                     about = f"{limit.text} ({side})"
-                    found.append(Difference(about, f"{about}: {differ}"))
+                    found.append(Difference(about, _tool(differ, theirs), f"{about}: {differ}"))
         self.counts.begins += verdicts.begins
         return found
 
@@ -132,7 +144,16 @@ class Comparing:
         last = of.phases[-1].then
         if short == told or (last and last.what == "renew"):
             return []
-        return [Difference("not enough", f"not enough in a bag: the reckoner {short}, the tool {told}")]
+        detail = f"not enough in a bag: the reckoner {short}, the tool {told}"
+        return [Difference("not enough", "silent" if short else "cry", detail)]
+
+
+def _tool(differ: str, theirs: list[Breach]) -> str:
+    """Whether the tool is silent where the reckoner finds a breach, or the reverse."""
+    if "the reckoner says True" in differ:
+        return "silent" if theirs else "silent altogether"
+    weights = any(breach.low or breach.high for breach in theirs)
+    return "cry" if weights else "cry without a weight"
 
 
 def _answer(measures: Measures, value: dict) -> Fraction | None:

@@ -79,12 +79,23 @@ class Piece:
     round: int = 0  # of an order that repeats
     comes_back: bool = False
     bag: Fraction = NOTHING  # mL of a bag that is renewed
+    begun: Fraction = NOTHING  # when the bag was
+    as_stated: tuple[bool, bool] = (False, False)  # see `nominal_rate`, `nominal_amount`
     lump: Fraction = NOTHING  # mL that are given at once
 
     @property
     def drug(self) -> Fraction:
         """Drug per h."""
         return self.flow * self.liquid.drug
+
+    @property
+    def nominal_rate(self) -> Fraction:
+        """Drug per h by the counted volume; of all that is in a bag over a time, truly."""
+        return self.flow * (self.liquid.counted if self.as_stated[0] else self.liquid.drug)
+
+    def nominal_amount(self) -> Fraction:
+        """All its drug by the counted volume; of all that is in a bag, truly."""
+        return self.mls() * (self.liquid.counted if self.as_stated[1] else self.liquid.drug)
 
     def lasts(self) -> Fraction:
         """Its length in h, of a piece that ends."""
@@ -124,10 +135,14 @@ class Performed:
     time: Fraction
     liquid: Liquid
 
+    def as_stated(self) -> tuple[bool, bool]:
+        """Whether its rate, and its amount, go by the counted volume: `all` is what is in the bag."""
+        some = self.step.amount is not None
+        return some or self.step.rate is not None, some
+
     def dose(self) -> Fraction:
-        """Drug per h: by the counted strength, but of all that is in the bag what is truly in it."""
-        all_over = self.step.amount is None and self.step.rate is None
-        return self.flow * (self.liquid.drug if all_over else self.liquid.counted)
+        """Drug per h, nominally."""
+        return self.flow * (self.liquid.counted if self.as_stated()[0] else self.liquid.drug)
 
 
 @dataclass
@@ -374,7 +389,7 @@ class Building:
         comes_back = renewed or what.step.every is not None or what.step.each_time
         piece = Piece(
             self.clock, self.clock + what.time, what.flow, what.liquid, what.step.line, index, load,
-            round_, comes_back,
+            round_, comes_back, as_stated=what.as_stated(),
         )  # fmt: skip
         self._push(piece, what.volume)
         self._add(piece)
@@ -483,20 +498,21 @@ class Building:
                 return piece.start + left / piece.flow - self.begun
             left -= piece.mls()
         follows = phase.then
-        if follows and follows.what == "renew":
-            return self.clock - self.begun + left / done.last_run().flow
+        if follows and follows.what == "renew" and (flow := done.last_run().flow):
+            return self.clock - self.begun + left / flow
         if follows and follows.what == "open" and follows.flow and not follows.solution:
             return self.clock - self.begun + left / self._mls(follows.flow, hanging.liquid)
         return None
 
     def _then(self, index: int, phase: Phase, done: PhaseDone, follows: Then) -> None:
         load = phase.purpose == "loading"
-        if follows.what == "renew":
-            last = done.last_run()
+        last = done.last_run()
+        if follows.what == "renew" and last.flow:
             end = self.clock + follows.time if follows.time else None
             self._add(Piece(
                 self.clock, end, last.flow, last.liquid, "renewed", index, load,
-                comes_back=True, bag=done.each_bag(),
+                comes_back=True, bag=done.each_bag(), begun=self.begun,
+                as_stated=last.as_stated(),
             ))  # fmt: skip
         elif follows.what == "open":
             self._keep_open(index, follows)
@@ -513,7 +529,7 @@ class Building:
         else:
             self.short |= self.left <= 0
             end = self.clock + max(self.left, NOTHING) / flow
-            self._add(Piece(self.clock, end, flow, liquid, "open", index, False))
+            self._add(Piece(self.clock, end, flow, liquid, "open", index, False, as_stated=(True, False)))
 
 
 def deliver(

@@ -89,7 +89,7 @@ class Judge:
             return low
         for other in self.drug.limits:
             same = other.measure == limit.measure and other.window == limit.window
-            if other.never and other.high and same and self._held(other, ABOVE):
+            if other.never and other.high and same and self._surely(other):
                 allowed = other.high.value * self.patient.size(other.high)
                 if other.unit.form.kind in DRUG_KINDS:
                     allowed = self.drug.same(allowed, other.unit.form.kind, limit.unit.form.kind)
@@ -132,6 +132,14 @@ class Judge:
             return False
         return self.answers[index].fulfil(other.conditions, unanswered=False, load=load)
 
+    def _surely(self, limit: Limit) -> bool:
+        """Whether its conditions hold, and none of them because it was left unanswered."""
+        return any(
+            answers.fulfil(limit.conditions, unanswered=False)
+            and not (limit.exceptions and answers.fulfil(limit.exceptions, unanswered=True))
+            for answers in self.answers
+        )
+
     # What is read of the delivery.
 
     def _readings(self, limit: Limit, side: str) -> Iterator[Fraction]:
@@ -157,13 +165,18 @@ class Judge:
 
     def _nominal(self, piece: Piece, limit: Limit) -> list[Fraction]:
         """Drug per h: a `usual` by the counted volume, a `never` by both."""
-        counted = piece.flow * piece.liquid.counted
-        return [counted, piece.drug] if limit.never else [counted]
+        return [piece.nominal_rate, piece.drug] if limit.never else [piece.nominal_rate]
+
+    def _amounts(self, pieces: list[Piece], limit: Limit) -> Iterator[Fraction]:
+        """All their drug: a `usual` by the counted volume, a `never` by both."""
+        yield sum((piece.nominal_amount() for piece in pieces), Fraction(0))
+        if limit.never:
+            yield sum((piece.amount() for piece in pieces), Fraction(0))
 
     def _judged(self, piece: Piece, limit: Limit, side: str) -> bool:
         """Whether a limit by rate or time judges this piece."""
-        if piece.what == "pushed" and side == BELOW:
-            return False
+        if side == BELOW and piece.what in ("pushed", "open", "left off"):
+            return False  # what keeps the vein open is meant to be little
         named = "loading" in (limit.conditions.purposes or ())
         if piece.load:
             by_rate = piece.comes_back or named or (limit.never and self.loads_by_rate)
@@ -200,7 +213,7 @@ class Judge:
         return in_kind(self.drug, setting, value) / piece.liquid.counted
 
     def _strengths(self, limit: Limit, side: str) -> Iterator[Fraction]:
-        for index in self._held(limit, side) | self._held_by_loads(limit, side):
+        for index in self._held(limit, side):
             done = self.delivery.phases[index]
             if done.own and done.vessel and done.vessel.liquid.drug:
                 yield done.vessel.liquid.counted
@@ -209,6 +222,8 @@ class Judge:
 
     def _of_giving(self, giving: list[Piece], limit: Limit, side: str) -> bool:
         """Whether the limit holds for the giving, by any phase that it goes through."""
+        if side == BELOW and giving[0].what == "left off":
+            return False
         load = any(piece.load for piece in giving)
         held = self._held(limit, side) | (self._held(limit, side, load=True) if load else set())
         return any(piece.phase in held for piece in giving)
@@ -218,7 +233,7 @@ class Judge:
             ends = all(piece.end is not None for piece in giving)
             if ends and self._of_giving(giving, limit, side) and not self._way(giving, limit, side):
                 counted = [piece for piece in giving if side == ABOVE or piece.what != "pushed"]
-                yield sum((piece.amount() for piece in counted), Fraction(0))
+                yield from self._amounts(counted, limit)
 
     def _way(self, giving: list[Piece], limit: Limit, side: str) -> bool:
         """Whether the limit gives way to a `single dose` as loading, in a giving with a load."""
@@ -240,14 +255,15 @@ class Judge:
         """From the start of one giving to that of the next."""
         for before, after in zip(self.givings, self.givings[1:], strict=False):
             if self._of_giving(after, limit, side):
-                yield after[0].start - before[0].start
+                first = after[0]
+                yield first.start - (first.begun if first.what in ("renewed", "left off") else before[0].start)
 
     def _times(self, limit: Limit, side: str) -> Iterator[Fraction]:
         """How long a giving lasts; of loads alone, only where limits by rate hold for them."""
         for giving in self.givings:
             if not any(self._judged(piece, limit, side) for piece in giving):
                 continue
-            counted = [piece for piece in giving if side == ABOVE or piece.what != "pushed"]
+            counted = [piece for piece in giving if piece.what != "pushed"]
             ends = [piece.end for piece in counted if piece.end is not None]
             if len(ends) == len(counted):
                 yield max(ends) - counted[0].start
@@ -260,20 +276,17 @@ class Judge:
         """
         held = self._held(limit, side, load=True)
         for giving in self.givings:
-            loads = [
-                piece
-                for piece in giving
-                if piece.phase in held
-                and piece.what != "pushed"
-                and (piece.load or (limit.never and self._as_load(piece, limit.measure)))
-            ]
-            if loads:
+            asked = [p for p in giving if p.phase in held and (side == ABOVE or p.what != "pushed")]
+            loads = [piece for piece in asked if piece.load]
+            if loads and not (side == BELOW and giving[0].what == "left off"):
                 yield loads
+            if limit.never and any(self._as_load(p, limit.measure) for p in asked if not p.load):
+                yield [p for p in asked if p.load or self._as_load(p, limit.measure)]
 
     def _as_load(self, piece: Piece, measure: str) -> bool:
         """Whether no limit holds a run back, of a drug with limits for loads alone."""
-        by_rate = measure == "bolus rate"
-        judging = BY_RATE if by_rate else (*BY_RATE, "single dose", "total")
+        how_fast = measure in ("bolus rate", "bolus time")
+        judging = BY_RATE if how_fast else (*BY_RATE, "single dose", "total")
         return not any(
             limit.measure in judging
             and (limit.low if limit.measure == "time" else limit.high)
@@ -284,19 +297,20 @@ class Judge:
     def _boluses(self, limit: Limit, side: str) -> Iterator[Fraction]:
         for loads in self._loads(limit, side):
             if all(piece.end is not None for piece in loads):
-                yield sum((piece.amount() for piece in loads), Fraction(0))
+                yield from self._amounts(loads, limit)
             elif limit.high:
                 yield limit.high.value * self.patient.size(limit.unit) + 1  # without end
 
     def _bolus_times(self, limit: Limit, side: str) -> Iterator[Fraction]:
         for loads in self._loads(limit, side):
             if all(piece.end is not None for piece in loads):
-                yield sum((piece.lasts() for piece in loads), Fraction(0))
+                flowing = [piece.lasts() for piece in loads if piece.what != "pushed"]
+                yield sum(flowing, Fraction(0))
 
     def _bolus_rates(self, limit: Limit, side: str) -> Iterator[Fraction]:
         by_volume = limit.unit.form.kind == "volume"
         for loads in self._loads(limit, side):
-            for piece in loads:
+            for piece in (piece for piece in loads if not piece.lump):
                 yield from [piece.flow] if by_volume else self._nominal(piece, limit)
 
     def _totals(self, limit: Limit, side: str) -> Iterator[Fraction]:
@@ -348,12 +362,14 @@ class Judge:
 
 
 def _one_by_one(renewed: Piece) -> Iterator[Piece]:
-    """The bags of a renewed piece."""
-    start, lasts = renewed.start, renewed.bag / renewed.flow
+    """The bags of a renewed piece; the last one may be left off before it is empty."""
+    start, begun, lasts = renewed.start, renewed.begun, renewed.bag / renewed.flow
     for _ in range(BAGS_SEEN):
         end = start + lasts
-        if renewed.end is not None and end >= renewed.end:
-            yield replace(renewed, start=start, end=renewed.end)
+        if renewed.end is not None and end > renewed.end:
+            if start < renewed.end:
+                end, what = renewed.end, "left off"
+                yield replace(renewed, start=start, end=end, begun=begun, what=what)
             return
-        yield replace(renewed, start=start, end=end)
-        start = end
+        yield replace(renewed, start=start, end=end, begun=begun)
+        start, begun = end, start

@@ -73,6 +73,8 @@ class Verdicts:
                 at = weight * (1 + away * (NEAR if inside else BESIDE))
                 if low is None or high is None or not low <= at <= high or self._is_short((at, None)):
                     continue
+                if inside and not any(breach.holds(at) for breach in theirs):
+                    continue  # what it tells is smaller than the digits that it prints
                 mine = self._broken(limit, side, (at, None))
                 if mine != inside:
                     return f"just {'above' if away > 0 else 'below'} {_kg(weight)} the reckoner says " \
