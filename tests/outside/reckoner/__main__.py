@@ -1,6 +1,7 @@
 """Compares `gutta` with an independent reckoner, on generated orders.
 
-    python tests/outside/reckoner GUTTA [--orders N] [--values N] [--seed N] [--processes N]
+    python tests/outside/reckoner GUTTA [--orders N] [--values N] [--seed N] [--show N]
+        [--processes N]
 
 Exits with 1 where anything differs that is not known, where a known difference is none any
 more, or where what is settled differs. The last line counts what agreed.
@@ -19,11 +20,10 @@ from compare import Comparing, Counts
 from generator import WARD, Text, Writer
 from known import Known, kind_of, known
 from reading import reference, stanzas
-from shrinking import Told, compared, kind, shrunk
+from shrinking import Told, compared, shrunk
 from tool import Tool
 
 BATCH = 250
-SHOWN = 10
 BEFORE_VALUES = 20000
 
 
@@ -72,7 +72,9 @@ def show(given: argparse.Namespace, unknown: list[Told]) -> None:
     comparing = Comparing(reference(stanzas(WARD, "ward.gtt")), sys.maxsize)
     with tempfile.TemporaryDirectory() as folder:
         tool = Tool(given.gutta, Path(folder))
-        for text, found in unknown[:SHOWN]:
+        for text, found in unknown[given.show :]:
+        print(f"{text.name}: {found[0].tool}: {found[0].detail}")
+    for text, found in unknown[: given.show]:
             small, left = shrunk(tool, comparing, text, found[0].about)
             print(small.whole())
             for difference in left:
@@ -87,6 +89,7 @@ def main() -> None:
     parser.add_argument("--orders", type=int, default=2000)
     parser.add_argument("--values", type=int, default=20000)
     parser.add_argument("--seed", type=int, default=20261130)
+    parser.add_argument("--show", type=int, default=5, help="how many differences to make small")
     parser.add_argument("--processes", type=int, default=os.cpu_count())
     given = parser.parse_args()
     kinds, settled = known()

@@ -60,7 +60,8 @@ UNITS = {
     "amount": (("mmol", 1), ("micromol", Fraction(1, 1000))),
     "activity": (("units", 1), ("milliunits", Fraction(1, 1000))),
 }
-FACTORS = tuple(Fraction(f) for f in "0.1 0.3 0.5 0.7 0.9 1 1 1.1 1.3 1.5 2 3 5 10".split())
+TENTHS = (1, 3, 5, 7, 9, 10, 10, 11, 13, 15, 20, 30, 50, 100)
+FACTORS = tuple(Fraction(tenths, 10) for tenths in TENTHS)
 
 
 @dataclass
@@ -78,14 +79,19 @@ class Text:
 
 def decimal(value: Fraction, digits: int = 2) -> str:
     """The value to so many significant digits, grouped from 10,000 on."""
-    whole, _, rest = _plain(format(float(value), f".{digits}g")).partition(".")
+    size = 0
+    while value >= 10 ** (size + 1):
+        size += 1
+    while value < Fraction(10) ** size:
+        size -= 1
+    step = Fraction(10) ** (size + 1 - digits)
+    whole, _, rest = plain(round(value / step) * step).partition(".")
     grouped = f"{int(whole):,}" if len(whole) > 4 else whole
     return grouped + (f".{rest}" if rest else "")
 
 
-def _plain(text: str) -> str:
-    """`2e+03` as `2000`, without zeros at the end."""
-    value = Fraction(text)
+def plain(value: Fraction) -> str:
+    """A value whose decimals end, without zeros at their end."""
     scale = 0
     while value.denominator != 1:
         value, scale = value * 10, scale + 1
@@ -159,7 +165,7 @@ class DrugWriter:
     def _supplied(self) -> str:
         volume = self.w.pick((1, 2, 5, 10, 20))
         unit, size = self.w.pick([u for u in UNITS[self.kind] if self.per_ml / u[1] >= Fraction(1, 50)])
-        return f"{_plain(str(self.per_ml * volume / size))} {unit} in {volume} mL"
+        return f"{plain(self.per_ml * volume / size)} {unit} in {volume} mL"
 
     def _limits(self) -> None:
         w = self.w
