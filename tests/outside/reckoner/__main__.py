@@ -73,8 +73,8 @@ def show(given: argparse.Namespace, unknown: list[Told]) -> None:
     with tempfile.TemporaryDirectory() as folder:
         tool = Tool(given.gutta, Path(folder))
         for text, found in unknown[given.show :]:
-        print(f"{text.name}: {found[0].tool}: {found[0].detail}")
-    for text, found in unknown[: given.show]:
+            print(f"{text.name}: {found[0].tool}: {found[0].detail}")
+        for text, found in unknown[: given.show]:
             small, left = shrunk(tool, comparing, text, found[0].about)
             print(small.whole())
             for difference in left:

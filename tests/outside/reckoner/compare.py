@@ -152,7 +152,7 @@ def _tool(differ: str, theirs: list[Breach]) -> str:
     """Whether the tool is silent where the reckoner finds a breach, or the reverse."""
     if "the reckoner says True" in differ:
         return "silent" if theirs else "silent altogether"
-    weights = any(breach.low or breach.high for breach in theirs)
+    weights = all(breach.low or breach.high for breach in theirs)
     return "cry" if weights else "cry without a weight"
 
 

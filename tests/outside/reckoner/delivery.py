@@ -544,16 +544,24 @@ def deliver(
     return Building(reference, order, patient, horizon).delivery(), patient
 
 
-def givings(pieces: list[Piece], shortest: Fraction | None) -> list[list[Piece]]:
+@dataclass(frozen=True)
+class Apart:
+    """How far apart two givings are: whether the drug states an interval, and its shortest."""
+
+    stated: bool
+    shortest: Fraction | None
+
+
+def givings(pieces: list[Piece], apart: Apart) -> list[list[Piece]]:
     """"A giving": pieces with drug that follow one another are one; a repetition begins another.
 
     What something else stands between is one too, unless the starts lie the drug's shortest
-    interval apart, or (where none is stated) an hour lies between.
+    interval apart, or (where none is stated, and for repetitions too) an hour lies between.
     """
     found: list[list[Piece]] = []
     end: Fraction | None = NOTHING
     for piece in (piece for piece in pieces if piece.liquid.drug):
-        if found and _goes_on(found[-1], end, piece, shortest):
+        if found and _goes_on(found[-1], end, piece, apart):
             found[-1].append(piece)
             end = None if end is None or piece.end is None else max(end, piece.end)
         else:
@@ -563,14 +571,14 @@ def givings(pieces: list[Piece], shortest: Fraction | None) -> list[list[Piece]]
 
 
 def _goes_on(
-    giving: list[Piece], end: Fraction | None, piece: Piece, shortest: Fraction | None
+    giving: list[Piece], end: Fraction | None, piece: Piece, apart: Apart
 ) -> bool:
     """Whether the piece belongs to the giving, which ends at `end`."""
     last = giving[-1]
     if piece.phase == last.phase and piece.round != last.round:
-        return False
+        return not apart.stated and end is not None and piece.start - end < 1
     if end is None or piece.start <= end:
         return True
-    if shortest is not None:
-        return piece.start - giving[0].start < shortest
+    if apart.shortest is not None:
+        return piece.start - giving[0].start < apart.shortest
     return piece.start - end < 1

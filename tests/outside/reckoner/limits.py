@@ -4,7 +4,17 @@ from collections.abc import Callable, Iterator
 from dataclasses import replace
 from fractions import Fraction
 
-from delivery import DAY, Delivery, Patient, Piece, deliver, drug_of, givings, in_kind
+from delivery import (
+    DAY,
+    Apart,
+    Delivery,
+    Patient,
+    Piece,
+    deliver,
+    drug_of,
+    givings,
+    in_kind,
+)
 from quantities import DRUG_KINDS, Quantity
 from reading import Conditions, Limit, Order, Phase, Reference
 
@@ -230,10 +240,15 @@ class Judge:
 
     def _single_doses(self, limit: Limit, side: str) -> Iterator[Fraction]:
         for giving in self.givings:
-            ends = all(piece.end is not None for piece in giving)
-            if ends and self._of_giving(giving, limit, side) and not self._way(giving, limit, side):
+            if self._ends(giving) and self._of_giving(giving, limit, side) and not self._way(giving, limit, side):
                 counted = [piece for piece in giving if side == ABOVE or piece.what != "pushed"]
                 yield from self._amounts(counted, limit)
+
+    def _ends(self, giving: list[Piece]) -> bool:
+        """Whether it does: no piece goes on, and no repetitions that are one giving."""
+        rounds = {(piece.phase, piece.round) for piece in giving if piece.round}
+        for_ever = self.delivery.repeats_for_ever and len(rounds) > 1
+        return not for_ever and all(piece.end is not None for piece in giving)
 
     def _way(self, giving: list[Piece], limit: Limit, side: str) -> bool:
         """Whether the limit gives way to a `single dose` as loading, in a giving with a load."""
@@ -265,7 +280,7 @@ class Judge:
                 continue
             counted = [piece for piece in giving if piece.what != "pushed"]
             ends = [piece.end for piece in counted if piece.end is not None]
-            if len(ends) == len(counted):
+            if self._ends(giving):
                 yield max(ends) - counted[0].start
             elif limit.high:
                 yield limit.high.value + 1  # without end
@@ -296,14 +311,14 @@ class Judge:
 
     def _boluses(self, limit: Limit, side: str) -> Iterator[Fraction]:
         for loads in self._loads(limit, side):
-            if all(piece.end is not None for piece in loads):
+            if self._ends(loads):
                 yield from self._amounts(loads, limit)
             elif limit.high:
                 yield limit.high.value * self.patient.size(limit.unit) + 1  # without end
 
     def _bolus_times(self, limit: Limit, side: str) -> Iterator[Fraction]:
         for loads in self._loads(limit, side):
-            if all(piece.end is not None for piece in loads):
+            if self._ends(loads):
                 flowing = [piece.lasts() for piece in loads if piece.what != "pushed"]
                 yield sum(flowing, Fraction(0))
 
@@ -336,11 +351,15 @@ class Judge:
 
     def _givings(self) -> list[list[Piece]]:
         """The givings of the order; bags that are renewed, each by itself where no limit by
-        `dose` or `total` judges them ("Bags that follow one another").
+        `dose` or `total` judges them, and they have no end or the drug states an interval ("Bags
+        that follow one another").
         """
-        stated = [l.low.value for l in self.drug.limits if l.measure == "interval" and l.low]
-        found = givings(self.delivery.pieces, min(stated) if stated else None)
-        if not any(p.what == "renewed" for p in self.delivery.pieces) or self._by_rate():
+        stated = [limit for limit in self.drug.limits if limit.measure == "interval"]
+        shortest = min((limit.low.value for limit in stated if limit.low), default=None)
+        found = givings(self.delivery.pieces, Apart(bool(stated), shortest))
+        renewed = [piece for piece in self.delivery.pieces if piece.what == "renewed"]
+        ends = all(piece.end is not None for piece in renewed)
+        if not renewed or (ends and not stated) or self._by_rate():
             return found
         return [part for giving in found for part in self._bags(giving)]
 
