@@ -99,7 +99,7 @@ class Comparing:
         found: dict[str, Difference] = {}
         made: dict[tuple, Measures] = {}
         for value in said.values if self.counts.values < self.enough else said.values[:1]:
-            at, measure = value["at"], value["measure"]
+            at, measure = value.get("at", {}), value["measure"]
             who = (_exact(at, "weight", 10**6), _exact(at, "surface", 1))
             if who not in made:
                 made[who] = Measures(reference, of, *deliver(reference, of, *who))
