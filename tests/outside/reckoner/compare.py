@@ -8,7 +8,7 @@ from generator import Text
 from measures import Measures
 from quantities import Form, Unreadable, quantity, unit
 from reading import Limit, Order, Reference, drug, order, stanzas
-from tool import Breach, Said
+from tool import Breach, Said, Told
 from verdicts import Verdicts, at_line
 
 OF_PHASE = (
@@ -99,20 +99,20 @@ class Comparing:
         found: dict[str, Difference] = {}
         made: dict[tuple, Measures] = {}
         for value in said.values if self.counts.values < self.enough else said.values[:1]:
-            at, measure = value.get("at", {}), value["measure"]
+            at, measure = value.at, value.measure
             who = (_exact(at, "weight", 10**6), _exact(at, "surface", 1))
             if who not in made:
                 made[who] = Measures(reference, of, *deliver(reference, of, *who))
             short = made[who].delivery.short
-            if short or measure in NOT_COMPARED or value["exact"] is None:
+            if short or measure in NOT_COMPARED or value.exact is None:
                 continue
             mine = _answer(made[who], value)
             self.counts.values += 1
-            if mine is None or mine != Fraction(value["exact"]):
-                about = f"{measure} in {value['unit']}"
-                detail = f"the tool says {value['exact']}, the reckoner {mine}"
-                where = f"phase {value['phase'] + 1}, {value.get('part') or 'whole'}, {at}"
-                tool = "less" if mine is not None and mine > Fraction(value["exact"]) else "more"
+            if mine is None or mine != Fraction(value.exact):
+                about = f"{measure} in {value.unit}"
+                detail = f"the tool says {value.exact}, the reckoner {mine}"
+                where = f"phase {value.phase + 1}, {value.part or 'whole'}, {at}"
+                tool = "less" if mine is not None and mine > Fraction(value.exact) else "more"
                 found.setdefault(about, Difference(about, tool, f"{about} ({where}): {detail}"))
         return list(found.values())
 
@@ -156,24 +156,23 @@ def _tool(differ: str, theirs: list[Breach]) -> str:
     return "cry" if weights else "cry without a weight"
 
 
-def _answer(measures: Measures, value: dict) -> Fraction | None:
+def _answer(measures: Measures, value: Told) -> Fraction | None:
     """The reckoner's value, in the tool's unit."""
-    name = value["measure"]
-    form, size = unit(value["unit"]) if value["unit"] else (Form(""), Fraction(1))
-    if name in OF_PHASE:
-        mine = measures.of_phase(value["phase"], name, _part(value), form)
+    form, size = unit(value.unit) if value.unit else (Form(""), Fraction(1))
+    if value.measure in OF_PHASE:
+        mine = measures.of_phase(value.phase, value.measure, _part(value), form)
     else:
-        mine = measures.of_order(name, form)
+        mine = measures.of_order(value.measure, form)
     return mine / size if mine is not None else None
 
 
-def _part(value: dict) -> int:
+def _part(value: Told) -> int:
     """Which of several boluses or runs: `run 2` is the second."""
-    part = str(value.get("part") or "1").split()[-1]
+    part = value.part.split()[-1] if value.part else "1"
     return int(part) - 1 if part.isdigit() else 0
 
 
-def _exact(at: dict, what: str, size: int) -> Fraction | None:
+def _exact(at: dict[str, str], what: str, size: int) -> Fraction | None:
     if f"exact_{what}" in at:
         return Fraction(at[f"exact_{what}"])
     return quantity(at[what]).value / size if what in at else None

@@ -3,7 +3,7 @@
 import json
 import re
 import subprocess
-from collections.abc import Iterable
+from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
@@ -31,13 +31,25 @@ class Breach:
         return not (self.low and weight < self.low or self.high and weight > self.high)
 
 
+@dataclass(frozen=True)
+class Told:
+    """One value that is derived: of which phase and part, for whom, exactly (None: there is none)."""
+
+    measure: str
+    phase: int
+    part: str
+    unit: str
+    at: dict[str, str]
+    exact: str | None
+
+
 @dataclass
 class Said:
     """What the tool says of one order."""
 
     breaches: list[Breach]
     rules: set[str]
-    values: list[dict]
+    values: list[Told]
     incomplete: bool
 
 
@@ -49,7 +61,7 @@ class Tool:
         (folder / "gutta.toml").write_text("# The reckoner's own.\n")
         (folder / "ward.gtt").write_text(WARD)
 
-    def ask(self, texts: list[Text], weights: Iterable[str] = ()) -> dict[str, Said]:
+    def ask(self, texts: list[Text]) -> dict[str, Said]:
         """Writes the texts, some fifty a file, and asks `check` and `derive` once each."""
         for old in self.folder.glob("batch-*.gtt"):
             old.unlink()
@@ -61,19 +73,11 @@ class Tool:
         for finding in self._run("check")["findings"]:
             if finding["stanza"] in said:
                 _take(said[finding["stanza"]], finding)
-        for extra in ([], [part for weight in weights for part in ("--weight", weight)]):
-            if extra or not weights:
-                self._values(said, extra)
-        self._values(said, [])
-        return said
-
-    def _values(self, said: dict[str, Said], extra: list[str]) -> None:
-        for order in self._run("derive", *extra)["orders"]:
+        for order in self._run("derive")["orders"]:
             of = said[order["name"]]
             of.incomplete = bool(order["incomplete"])
-            for index, phase in enumerate(order["phases"]):
-                for value in phase["values"]:
-                    of.values.append(value | {"phase": index})
+            of.values = list(_values(order))
+        return said
 
     def _run(self, *command: str) -> dict:
         ran = subprocess.run(
@@ -83,6 +87,19 @@ class Tool:
         if not ran.stdout:
             raise RuntimeError(f"{' '.join(command)} said nothing: {ran.stderr[:2000]}")
         return json.loads(ran.stdout)
+
+
+def _values(order: dict) -> Iterator[Told]:
+    """The values of an order: each by itself, or all numbers of a measure together (form 2)."""
+    patients = order.get("patients") or [{}]
+    for index, phase in enumerate(order["phases"]):
+        for value in phase["values"]:
+            for number in value.get("numbers", [value]):
+                at = number["at"] if "at" in number else patients[number.get("patient", 0)]
+                yield Told(
+                    value["measure"], index, value.get("part") or "", value["unit"], at,
+                    number.get("exact"),
+                )  # fmt: skip
 
 
 def _take(said: Said, finding: dict) -> None:
