@@ -73,6 +73,9 @@ class Judge:
         horizon = max([DAY, *windows])
         self.delivery: Delivery
         self.delivery, self.patient = deliver(reference, order, weight, surface, horizon)
+        self.at_ends = [
+            deliver(reference, at, weight, surface, horizon)[0] for at in _at_ends_of_adjust(order)
+        ]
         self.drug, self.order = drug, order
         self.answers = [
             Answers(reference, order, phase, self.patient) for phase in order.phases
@@ -300,8 +303,8 @@ class Judge:
 
     def _as_load(self, piece: Piece, measure: str) -> bool:
         """Whether no limit holds a run back, of a drug with limits for loads alone."""
-        how_fast = measure in ("bolus rate", "bolus time")
-        judging = BY_RATE if how_fast else (*BY_RATE, "single dose", "total")
+        by_rate = measure == "bolus rate"
+        judging = BY_RATE if by_rate else (*BY_RATE, "single dose", "total")
         return not any(
             limit.measure in judging
             and (limit.low if limit.measure == "time" else limit.high)
@@ -336,12 +339,13 @@ class Judge:
         def per_ml(piece: Piece) -> Fraction:
             return drug_of(piece) if side == ABOVE or piece.what != "pushed" else Fraction(0)
 
-        if limit.window:
-            yield self.delivery.most_in(limit.window, per_ml)
-        elif (total := self.delivery.total(per_ml)) is not None:
-            yield total
-        elif limit.high:
-            yield limit.high.value * self.patient.size(limit.unit) + 1  # it grows without end
+        for delivery in [self.delivery, *(self.at_ends if limit.never else ())]:
+            if limit.window:
+                yield delivery.most_in(limit.window, per_ml)
+            elif (total := delivery.total(per_ml)) is not None:
+                yield total
+            elif limit.high:
+                yield limit.high.value * self.patient.size(limit.unit) + 1  # it grows without end
 
     def _held_by_loads(self, limit: Limit, side: str) -> set[int]:
         loads = {piece.phase for piece in self.delivery.pieces if piece.load}
@@ -378,6 +382,23 @@ class Judge:
         for piece in giving:
             if piece.what == "renewed":
                 yield from ([bag] for bag in _one_by_one(piece))
+
+
+def _at_ends_of_adjust(order: Order) -> list[Order]:
+    """The order with every run that may be adjusted at the lowest, and at the highest setting."""
+    if not any(phase.adjust for phase in order.phases):
+        return []
+    return [replace(order, phases=[_set(phase, end) for phase in order.phases]) for end in (0, 1)]
+
+
+def _set(phase: Phase, end: int) -> Phase:
+    if not phase.adjust:
+        return phase
+    rate = phase.adjust[end]
+    steps = [
+        replace(step, rate=rate, over=None) if step.line == "run" else step for step in phase.steps
+    ]
+    return replace(phase, steps=steps)
 
 
 def _one_by_one(renewed: Piece) -> Iterator[Piece]:
