@@ -6,8 +6,10 @@ from fractions import Fraction
 from delivery import deliver
 from generator import Text
 from measures import Measures
+from orders import Order, order
 from quantities import Form, Unreadable, quantity, unit
-from reading import Limit, Order, Reference, drug, order, stanzas
+from reference import Limit, Reference, drug
+from stanzas import stanzas
 from tool import Breach, Said, Told
 from verdicts import Verdicts, at_line
 
@@ -63,7 +65,9 @@ class Comparing:
         except Unreadable as why:
             self.counts.unreadable += 1
             silent = said.incomplete and not said.values
-            return [] if silent else [Difference("unreadable", "other", f"{why}, and it has values")]
+            return (
+                [] if silent else [Difference("unreadable", "other", f"{why}, and it has values")]
+            )
         if said.incomplete:
             return self._no_values(of, reference, said)
         try:

@@ -1,128 +1,14 @@
-"""What reaches the patient over time, as `notation.md` ("What the lines mean, exactly") says.
-
-An order becomes pieces, each at one flow, from hour to hour; whatever is measured or judged
-asks the pieces, and never the lines.
-"""
+"""Carries out an order, line by line ("What the lines mean, exactly")."""
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from quantities import DRUG_KINDS, Quantity, Unreadable, needed
-from reading import Bag, Drug, Order, Phase, Reference, Step, Then
-
-NOTHING = Fraction(0)
-DAY = Fraction(24)
-
-
-@dataclass(frozen=True)
-class Patient:
-    """Weight in kg and surface in m2; the dosing weight is the weight with its lid."""
-
-    weight: Fraction | None
-    surface: Fraction | None
-    dosing: Fraction | None
-
-    def scaled(self, amount: Quantity) -> Fraction:
-        """The amount for this patient: drug by the dosing weight, volume by the weight."""
-        return amount.value * self.size(amount)
-
-    def size(self, amount: Quantity) -> Fraction:
-        """By what a quantity per kg or m2 is to be multiplied."""
-        if not amount.form.patient:
-            return Fraction(1)
-        if amount.form.patient == "m2":
-            size = self.surface
-        else:
-            size = self.dosing if amount.form.kind in DRUG_KINDS else self.weight
-        if size is None:
-            raise Unreadable("nobody says how heavy or how large the patient is")
-        return size
-
-
-@dataclass(frozen=True)
-class Liquid:
-    """What a mL holds: drug (truly, and by the counted volume), and each substance."""
-
-    drug: Fraction
-    counted: Fraction
-    substances: dict[str, Fraction]
-
-
-@dataclass(frozen=True)
-class Vessel:
-    """A bag as it hangs, in mL; `draw` is what is drawn up, `diluent` what it is put into."""
-
-    volume: Fraction
-    liquid: Liquid
-    draw: Fraction | None
-    diluent: Fraction | None
-    counted: bool
-
-
-@dataclass(frozen=True)
-class Piece:
-    """From `start` to `end` (None: without end) `flow` mL/h of a liquid flow.
-
-    A `pushed` piece is what was primed, which the fluid behind it pushes out of the line: it
-    brings drug, and no fluid of its own. A flush states no rate: it is a lump of so many mL,
-    at once, and what it pushes out too.
-    """
-
-    start: Fraction
-    end: Fraction | None
-    flow: Fraction
-    liquid: Liquid
-    what: str  # run, bolus, flush, open, renewed, pushed
-    phase: int
-    load: bool
-    round: int = 0  # of an order that repeats
-    comes_back: bool = False
-    bag: Fraction = NOTHING  # mL of a bag that is renewed
-    begun: Fraction = NOTHING  # when the bag was
-    as_stated: tuple[bool, bool] = (False, False)  # see `nominal_rate`, `nominal_amount`
-    lump: Fraction = NOTHING  # mL that are given at once
-
-    @property
-    def drug(self) -> Fraction:
-        """Drug per h."""
-        return self.flow * self.liquid.drug
-
-    @property
-    def nominal_rate(self) -> Fraction:
-        """Drug per h by the counted volume; of all that is in a bag over a time, truly."""
-        return self.flow * (self.liquid.counted if self.as_stated[0] else self.liquid.drug)
-
-    def nominal_amount(self) -> Fraction:
-        """All its drug by the counted volume; of all that is in a bag, truly."""
-        return self.mls() * (self.liquid.counted if self.as_stated[1] else self.liquid.drug)
-
-    def lasts(self) -> Fraction:
-        """Its length in h, of a piece that ends."""
-        return needed(self.end, "when it ends") - self.start
-
-    def mls(self) -> Fraction:
-        """All that flows, in mL."""
-        return self.flow * self.lasts() + self.lump
-
-    def amount(self) -> Fraction:
-        """All its drug."""
-        return self.mls() * self.liquid.drug
-
-
-def drug_of(piece: Piece) -> Fraction:
-    """Drug per mL."""
-    return piece.liquid.drug
-
-
-def fluid_of(piece: Piece) -> Fraction:
-    """Fluid per mL."""
-    return Fraction(piece.what != "pushed")
-
-
-def substance_of(name: str) -> Callable[[Piece], Fraction]:
-    """The substance per mL."""
-    return lambda piece: piece.liquid.substances.get(name, NOTHING)
+from bags import Vessel, in_kind, vessel
+from orders import Order, Phase, Step, Then
+from pieces import DAY, NOTHING, Liquid, Patient, Piece, most_in, total
+from quantities import Quantity, Unreadable, needed
+from reference import Reference
 
 
 @dataclass
@@ -185,98 +71,11 @@ class Delivery:
         flowing = [piece for piece in self.pieces if per_ml(piece)]
         if any(piece.end is None or (piece.round and self.repeats_for_ever) for piece in flowing):
             return None
-        return sum((per_ml(piece) * piece.mls() for piece in flowing), NOTHING)
+        return total(flowing, per_ml)
 
     def most_in(self, hours: Fraction, per_ml: Callable[[Piece], Fraction]) -> Fraction:
-        """The most in any so many hours: such a window begins where a piece does, or ends so.
-
-        Of two lumps that lie exactly so far apart, one alone is within.
-        """
-        flowing = [(piece, per_ml(piece)) for piece in self.pieces if per_ml(piece)]
-        starts = {piece.start for piece, _ in flowing}
-        ends = {piece.end for piece, _ in flowing if piece.end is not None}
-        begins = starts | {end - hours for end in ends if end >= hours} | {NOTHING}
-        return max(max(_within(flowing, begin, begin + hours)) for begin in begins)
-
-
-def _within(
-    pieces: list[tuple[Piece, Fraction]], begin: Fraction, end: Fraction
-) -> tuple[Fraction, Fraction]:
-    """What flows from hour to hour, with lumps at its beginning, and with those at its end."""
-    flowed = first = last = NOTHING
-    for piece, per_ml in pieces:
-        since = max(piece.start, begin)
-        until = end if piece.end is None else min(piece.end, end)
-        if until > since:
-            flowed += per_ml * piece.flow * (until - since)
-        elif piece.lump and begin <= piece.start <= end:
-            first += per_ml * piece.lump * (piece.start < end)
-            last += per_ml * piece.lump * (piece.start > begin)
-    return flowed + first, flowed + last
-
-
-def vessel(bag: Bag, drug: Drug | None, reference: Reference, patient: Patient) -> Vessel:
-    """What hangs, by the line that says what is in the bag."""
-    fluid = reference.solutions[bag.solution].contents if bag.solution else {}
-    written = patient.scaled(bag.volume)
-    if bag.line == "hang":
-        return Vessel(written, Liquid(NOTHING, NOTHING, fluid), None, None, False)
-    drug = needed(drug, "which drug it is")
-    if bag.line == "undiluted":
-        per_ml = needed(drug.supplied, "what is supplied").value
-        return Vessel(written, Liquid(per_ml, per_ml, drug.brings.contents), written, None, False)
-    amount = _amount(bag, drug, patient)
-    if bag.line == "premixed":
-        brought = _brought(drug, amount, None)
-        liquid = _mixed(amount, written, written, [(fluid, written), (brought, Fraction(1))])
-        return Vessel(written, liquid, None, None, False)
-    draw = amount / drug.supplied.value if drug.supplied else None
-    if draw is None and bag.added:
-        raise Unreadable("nobody says what volume the drug brings")
-    diluent = written if bag.added else written - (draw or NOTHING)
-    volume = written + (draw or NOTHING) if bag.added else written
-    counted = bag.counted.value if bag.counted else volume
-    parts = [(fluid, diluent), (_brought(drug, amount, draw), Fraction(1))]
-    return Vessel(volume, _mixed(amount, volume, counted, parts), draw, diluent, bool(bag.counted))
-
-
-def _amount(bag: Bag, drug: Drug, patient: Patient) -> Fraction:
-    """The drug that is put in, in the kind in which it is supplied."""
-    written = needed(bag.amount, "how much drug")
-    if written.form.kind == "volume":
-        return patient.scaled(written) * needed(drug.supplied, "what is supplied").value
-    amount = in_kind(drug, written, patient.scaled(written))
-    if bag.lid:
-        amount = min(amount, in_kind(drug, bag.lid, patient.scaled(bag.lid)))
-    return amount
-
-
-def in_kind(drug: Drug, of: Quantity, value: Fraction) -> Fraction:
-    """An amount in the kind in which the drug is supplied."""
-    kind = drug.supplied.form.kind if drug.supplied else of.form.kind
-    return drug.same(value, of.form.kind, kind)
-
-
-def _brought(drug: Drug, amount: Fraction, draw: Fraction | None) -> dict[str, Fraction]:
-    """What the drug's own solution brings, by its amount."""
-    if not drug.supplied:
-        return {}
-    volume = amount / drug.supplied.value if draw is None else draw
-    return {name: per_ml * volume for name, per_ml in drug.brings.contents.items()}
-
-
-def _mixed(
-    amount: Fraction,
-    volume: Fraction,
-    counted: Fraction,
-    parts: list[tuple[dict[str, Fraction], Fraction]],
-) -> Liquid:
-    """So much drug, and so many mL of each part, in the volume."""
-    substances: dict[str, Fraction] = {}
-    for held, times in parts:
-        for name, per_ml in held.items():
-            substances[name] = substances.get(name, NOTHING) + per_ml * times / volume
-    return Liquid(amount / volume, amount / counted, substances)
+        """The most in any so many hours."""
+        return most_in(self.pieces, hours, per_ml)
 
 
 class Building:
@@ -378,7 +177,9 @@ class Building:
         if step.rate is None:
             return None
         if step.rate.form.kind == "drops":
-            return step.rate.value / needed(self.reference.drops.get(phase.giving_set or ""), "how many drops")
+            return step.rate.value / needed(
+                self.reference.drops.get(phase.giving_set or ""), "how many drops"
+            )
         flow = self._mls(step.rate, liquid)
         return min(flow, self._mls(step.rate_lid, liquid)) if step.rate_lid else flow
 
@@ -402,7 +203,7 @@ class Building:
             self.clock = piece.end
 
     def _push(self, by: Piece, volume: Fraction | None) -> None:
-        """"The line": what flows in pushes out what stands there, and stands there in its turn.
+        """ "The line": what flows in pushes out what stands there, and stands there in its turn.
 
         What left the bag counts as given where it stands; what was primed comes on top: all of it
         where a flush or a fluid that keeps the vein open takes its place, what is more in it
@@ -464,9 +265,7 @@ class Building:
             self._push(piece, volume)
             self._add(piece)
 
-    def _repeats(
-        self, index: int, phase: Phase, done: PhaseDone, starts: list[Fraction]
-    ) -> None:
+    def _repeats(self, index: int, phase: Phase, done: PhaseDone, starts: list[Fraction]) -> None:
         """Ruling 29: a repeated run takes a fresh bag each time, with the boluses `each time`."""
         again = [
             (start, what.step)
@@ -529,7 +328,9 @@ class Building:
         else:
             self.short |= self.left <= 0
             end = self.clock + max(self.left, NOTHING) / flow
-            self._add(Piece(self.clock, end, flow, liquid, "open", index, False, as_stated=(True, False)))
+            self._add(
+                Piece(self.clock, end, flow, liquid, "open", index, False, as_stated=(True, False))
+            )
 
 
 def deliver(
@@ -542,43 +343,3 @@ def deliver(
         dosing = min(weight, order.dosing_weight)
     patient = Patient(weight, surface, dosing)
     return Building(reference, order, patient, horizon).delivery(), patient
-
-
-@dataclass(frozen=True)
-class Apart:
-    """How far apart two givings are: whether the drug states an interval, and its shortest."""
-
-    stated: bool
-    shortest: Fraction | None
-
-
-def givings(pieces: list[Piece], apart: Apart) -> list[list[Piece]]:
-    """"A giving": pieces with drug that follow one another are one; a repetition begins another.
-
-    What something else stands between is one too, unless the starts lie the drug's shortest
-    interval apart, or (where none is stated, and for repetitions too) an hour lies between.
-    """
-    found: list[list[Piece]] = []
-    end: Fraction | None = NOTHING
-    for piece in (piece for piece in pieces if piece.liquid.drug):
-        if found and _goes_on(found[-1], end, piece, apart):
-            found[-1].append(piece)
-            end = None if end is None or piece.end is None else max(end, piece.end)
-        else:
-            found.append([piece])
-            end = piece.end
-    return found
-
-
-def _goes_on(
-    giving: list[Piece], end: Fraction | None, piece: Piece, apart: Apart
-) -> bool:
-    """Whether the piece belongs to the giving, which ends at `end`."""
-    last = giving[-1]
-    if piece.phase == last.phase and piece.round != last.round:
-        return not apart.stated and end is not None and piece.start - end < 1
-    if end is None or piece.start <= end:
-        return True
-    if apart.shortest is not None:
-        return piece.start - giving[0].start < apart.shortest
-    return piece.start - end < 1

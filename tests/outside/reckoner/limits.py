@@ -4,62 +4,17 @@ from collections.abc import Callable, Iterator
 from dataclasses import replace
 from fractions import Fraction
 
-from delivery import (
-    DAY,
-    Apart,
-    Delivery,
-    Patient,
-    Piece,
-    deliver,
-    drug_of,
-    givings,
-    in_kind,
-)
+from answers import Answers
+from bags import in_kind
+from delivery import Delivery, deliver
+from orders import Order, Phase
+from pieces import DAY, Apart, Piece, drug_of, givings
 from quantities import DRUG_KINDS, Quantity
-from reading import Conditions, Limit, Order, Phase, Reference
+from reference import Limit, Reference
 
 ABOVE, BELOW = "above", "below"
 BY_RATE = ("dose", "flow", "time")  # what a load is not judged by, as a rule
 BAGS_SEEN = 40  # of bags that follow one another, each a giving: the next ones are as these
-
-
-class Answers:
-    """What one phase of an order says to the conditions of limits, at one patient."""
-
-    def __init__(self, reference: Reference, order: Order, phase: Phase, patient: Patient) -> None:
-        self.order, self.phase, self.patient = order, phase, patient
-        self.ages = reference.ends(order, "age")
-
-    def fulfil(self, conditions: Conditions, *, unanswered: bool, load: bool = False) -> bool:
-        """Whether all conditions hold; `unanswered` is what an open one counts as."""
-        named = (
-            (conditions.routes, self.phase.route),
-            (conditions.areas, self.order.area),
-            (conditions.purposes, self.phase.purpose),
-        )
-        for wanted, said in named:
-            if wanted is None or (load and "loading" in wanted):
-                continue
-            if said is None or said == "any":
-                if not unanswered:
-                    return False
-            elif said not in wanted:
-                return False
-        return self._size(conditions, unanswered) and self._age(conditions, unanswered)
-
-    def _size(self, conditions: Conditions, unanswered: bool) -> bool:
-        if conditions.sizes is None:
-            return True
-        size = self.patient.surface if conditions.by_surface else self.patient.weight
-        return unanswered if size is None else conditions.sizes.holds(size)
-
-    def _age(self, conditions: Conditions, unanswered: bool) -> bool:
-        if conditions.ages is None:
-            return True
-        low, high = self.ages
-        if low is None and high is None:
-            return unanswered
-        return conditions.ages.meets(low, high)
 
 
 class Judge:
@@ -77,9 +32,7 @@ class Judge:
             deliver(reference, at, weight, surface, horizon)[0] for at in _at_ends_of_adjust(order)
         ]
         self.drug, self.order = drug, order
-        self.answers = [
-            Answers(reference, order, phase, self.patient) for phase in order.phases
-        ]
+        self.answers = [Answers(reference, order, phase, self.patient) for phase in order.phases]
         self.held: dict[tuple[int, str, bool], set[int]] = {}
         loads_stated = {"bolus", "bolus rate", "bolus time"}
         self.loads_by_rate = not any(l.never and l.measure in loads_stated for l in drug.limits)
@@ -90,7 +43,9 @@ class Judge:
         size = self.patient.size(limit.unit)
         if side == ABOVE:
             return bool(limit.high) and self._past(limit, side, limit.high.value * size)
-        return bool(limit.low) and self._past(limit, side, self._asked(limit, limit.low.value * size))
+        return bool(limit.low) and self._past(
+            limit, side, self._asked(limit, limit.low.value * size)
+        )
 
     def _past(self, limit: Limit, side: str, bound: Fraction) -> bool:
         values = self._readings(limit, side)
@@ -243,7 +198,11 @@ class Judge:
 
     def _single_doses(self, limit: Limit, side: str) -> Iterator[Fraction]:
         for giving in self.givings:
-            if self._ends(giving) and self._of_giving(giving, limit, side) and not self._way(giving, limit, side):
+            if (
+                self._ends(giving)
+                and self._of_giving(giving, limit, side)
+                and not self._way(giving, limit, side)
+            ):
                 counted = [piece for piece in giving if side == ABOVE or piece.what != "pushed"]
                 yield from self._amounts(counted, limit)
 
@@ -274,7 +233,9 @@ class Judge:
         for before, after in zip(self.givings, self.givings[1:], strict=False):
             if self._of_giving(after, limit, side):
                 first = after[0]
-                yield first.start - (first.begun if first.what in ("renewed", "left off") else before[0].start)
+                yield first.start - (
+                    first.begun if first.what in ("renewed", "left off") else before[0].start
+                )
 
     def _times(self, limit: Limit, side: str) -> Iterator[Fraction]:
         """How long a giving lasts; of loads alone, only where limits by rate hold for them."""

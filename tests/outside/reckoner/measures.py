@@ -3,18 +3,11 @@
 from dataclasses import dataclass
 from fractions import Fraction
 
-from delivery import (
-    DAY,
-    Delivery,
-    Patient,
-    Performed,
-    PhaseDone,
-    drug_of,
-    fluid_of,
-    substance_of,
-)
+from delivery import Delivery, Performed, PhaseDone
+from orders import Order, Phase
+from pieces import DAY, Patient, drug_of, fluid_of, substance_of
 from quantities import DRUG_KINDS, Form
-from reading import Order, Phase, Reference
+from reference import Reference
 
 
 @dataclass(frozen=True)
@@ -51,7 +44,9 @@ class Measures:
             return None
         if name == "total":
             return self._in_form(Value(got, Form(self._kind())), form)
-        size = {"kg": self.patient.weight, "m2": self.patient.surface}.get(form.patient, Fraction(1))
+        size = {"kg": self.patient.weight, "m2": self.patient.surface}.get(
+            form.patient, Fraction(1)
+        )
         return got / size if size else None
 
     def _kind(self) -> str:

@@ -3,8 +3,9 @@
 from fractions import Fraction
 
 from limits import Judge
+from orders import Order
 from quantities import Unreadable
-from reading import Limit, Order, Reference
+from reference import Limit, Reference
 from tool import Breach, Said
 
 GRID = 6  # weights between the ends at which verdicts are compared
@@ -71,7 +72,12 @@ class Verdicts:
             for away in (-1, 1):
                 inside = any(breach.holds(weight * (1 + away * BESIDE)) for breach in theirs)
                 at = weight * (1 + away * (NEAR if inside else BESIDE))
-                if low is None or high is None or not low <= at <= high or self._is_short((at, None)):
+                if (
+                    low is None
+                    or high is None
+                    or not low <= at <= high
+                    or self._is_short((at, None))
+                ):
                     continue
                 if inside and not any(breach.holds(at) for breach in theirs):
                     continue  # what it tells is smaller than the digits that it prints
