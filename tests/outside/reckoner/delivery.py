@@ -96,7 +96,7 @@ class Building:
         self.begun = NOTHING  # when the bag was begun
         self.pieces: list[Piece] = []
         self.phases: list[PhaseDone] = []
-        self.for_ever = self.short = False
+        self.for_ever = self.short = self.primed_as_load = False
 
     def delivery(self) -> Delivery:
         """Carries out every phase."""
@@ -114,7 +114,7 @@ class Building:
         self.phases.append(done)
         if phase.bag:
             made = vessel(phase.bag, self.drug, self.reference, self.patient)
-            self._hang(made, phase.prime)
+            self._hang(made, phase.prime, load=phase.purpose == "loading")
         done.vessel = self.vessel
         starts = [self._first(index, phase, step, done) for step in phase.steps]
         if (emptied := self._empties(phase, done)) is not None:
@@ -128,13 +128,13 @@ class Building:
         """The bag that hangs."""
         return needed(self.vessel, "what hangs")
 
-    def _hang(self, made: Vessel, prime: Fraction) -> None:
+    def _hang(self, made: Vessel, prime: Fraction, *, load: bool) -> None:
         """A fresh bag, primed; what the old line held is pushed out only by what follows."""
         self.vessel, self.left, self.begun = made, made.volume - prime, self.clock
         self.short |= self.left < 0 or (made.diluent or NOTHING) < 0
         self.bag_primed = prime
         if prime:
-            self.line = [(prime, made.liquid)]
+            self.line, self.primed_as_load = [(prime, made.liquid)], load
             held = made.liquid.substances | {"": made.liquid.drug}
             self.primed = {name: per_ml * prime for name, per_ml in held.items()}
 
@@ -227,14 +227,14 @@ class Building:
                 start += part / by.flow
 
     def _pushed(self, by: Piece, start: Fraction, part: Fraction, liquid: Liquid) -> Fraction:
-        """Puts what is pushed out into the delivery; says when it is through."""
-        if by.lump:
-            self.pieces.append(replace(by, liquid=liquid, what="pushed", lump=part))
-            return start
-        end = start + part / by.flow
-        self.pieces.append(
-            replace(by, start=start, end=end, liquid=liquid, what="pushed", comes_back=False)
-        )
+        """Puts what is pushed out into the delivery; says when it is through.
+
+        It is a load if what it was primed with is one, not because a bolus pushes it.
+        """
+        end = start if by.lump else start + part / by.flow
+        pushed = replace(by, start=start, end=end, liquid=liquid, what="pushed", comes_back=False)
+        load, lump = self.primed_as_load, part if by.lump else NOTHING
+        self.pieces.append(replace(pushed, load=load, lump=lump))
         return end
 
     def _surplus(self, held: Liquid, follows: Piece, part: Fraction) -> Liquid:
@@ -279,9 +279,10 @@ class Building:
         if times is None:
             self.for_ever = True
             times = int(-(-self.horizon // every)) + 1
+        hanging = needed(done.vessel, "what hangs")
         for round_ in range(1, times):
             self.clock = again[0][0] + round_ * every
-            self._hang(needed(done.vessel, "what hangs"), phase.prime)
+            self._hang(hanging, phase.prime, load=phase.purpose == "loading")
             for _, step in again:
                 self._give(index, phase, self._performed(phase, step), round_)
             self._flushes(index, phase, round_)

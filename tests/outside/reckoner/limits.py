@@ -229,13 +229,19 @@ class Judge:
         )
 
     def _intervals(self, limit: Limit, side: str) -> Iterator[Fraction]:
-        """From the start of one giving to that of the next."""
+        """From the start of one giving to that of the next; of bags that follow one another from
+        one bag, and of repetitions from one time.
+        """
         for before, after in zip(self.givings, self.givings[1:], strict=False):
             if self._of_giving(after, limit, side):
                 first = after[0]
-                yield first.start - (
-                    first.begun if first.what in ("renewed", "left off") else before[0].start
-                )
+                start = before[0].start
+                if first.what in ("renewed", "left off"):
+                    start = first.begun
+                elif first.round:
+                    time = (first.phase, first.round - 1)
+                    start = min(p.start for p in before if (p.phase, p.round) == time)
+                yield first.start - start
 
     def _times(self, limit: Limit, side: str) -> Iterator[Fraction]:
         """How long a giving lasts; of loads alone, only where limits by rate hold for them."""
