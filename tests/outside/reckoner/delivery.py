@@ -91,7 +91,8 @@ class Building:
         self.vessel: Vessel | None = None
         self.left = self.bag_primed = NOTHING  # in the bag, and what left it for the line
         self.line: list[tuple[Fraction, Liquid]] = []  # mL that stand in it, the first to come out
-        self.primed: dict[str, Fraction] = {}  # of each substance ("" is the drug), not given yet
+        self.balance: dict[str, Fraction] = {}  # of each substance ("" is the drug): what came out
+        self.on_top: dict[str, Fraction] = {}  # of the line beyond the bags, and what of it counted
         self.emptied: dict[int, Fraction] = {}  # by bag, hours from its beginning
         self.begun = NOTHING  # when the bag was begun
         self.pieces: list[Piece] = []
@@ -135,8 +136,7 @@ class Building:
         self.bag_primed = prime
         if prime:
             self.line, self.primed_as_load = [(prime, made.liquid)], load
-            held = made.liquid.substances | {"": made.liquid.drug}
-            self.primed = {name: per_ml * prime for name, per_ml in held.items()}
+            self.balance, self.on_top = {}, {}
 
     def _first(self, index: int, phase: Phase, step: Step, done: PhaseDone) -> Fraction:
         """Carries out a step, notes what it came to, and says when it began."""
@@ -207,8 +207,7 @@ class Building:
 
         What left the bag counts as given where it stands; what was primed comes on top: all of it
         where a flush or a fluid that keeps the vein open takes its place, what is more in it
-        where a bag does.
-        Never more of it than was primed.
+        where a bag does. Never more of it than was primed.
         """
         rest = sum(part for part, _ in self.line)
         if volume is not None:
@@ -243,9 +242,11 @@ class Building:
         of_a_bag = follows.what not in ("flush", "open")
 
         def more(name: str, holds: Fraction, brings: Fraction) -> Fraction:
-            more_in_it = max(holds - brings, NOTHING) if of_a_bag else holds
-            extra = min(more_in_it * part, self.primed.get(name, NOTHING))
-            self.primed[name] = self.primed.get(name, NOTHING) - extra
+            more_in_it = (holds - brings if of_a_bag else holds) * part
+            balance = self.balance.get(name, NOTHING) + more_in_it
+            on_top = self.on_top.get(name, NOTHING)
+            extra = max(balance - on_top, NOTHING)
+            self.balance[name], self.on_top[name] = balance, on_top + extra
             return extra / part
 
         drug = more("", held.drug, by.drug)
