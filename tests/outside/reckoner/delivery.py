@@ -209,6 +209,8 @@ class Building:
         where a flush or a fluid that keeps the vein open takes its place, what is more in it
         where a bag does. Never more of it than was primed.
         """
+        # Of a flush all counts as given: what stays of it counts no second time.
+        stays = by.liquid if by.what not in ("flush", "open") else Liquid(NOTHING, NOTHING, {})
         rest = sum(part for part, _ in self.line)
         if volume is not None:
             rest = min(rest, volume)
@@ -218,7 +220,7 @@ class Building:
             part = min(held, rest)
             if held > part:
                 self.line.insert(0, (held - part, liquid))
-            self.line.append((part, by.liquid))
+            self.line.append((part, stays))
             rest -= part
             if liquid is not by.liquid:
                 start = self._pushed(by, start, part, self._surplus(liquid, by, part))
