@@ -58,18 +58,19 @@ class Delivery:
 
     pieces: list[Piece]
     phases: list[PhaseDone]
-    repeats_for_ever: bool
+    repeats_for_ever: int | None  # the phase that does
     short: bool  # more was to leave a bag than it held
 
     @property
     def endless(self) -> bool:
         """Whether drug or fluid goes on without an end."""
-        return self.repeats_for_ever or any(piece.end is None for piece in self.pieces)
+        return self.repeats_for_ever is not None or any(p.end is None for p in self.pieces)
 
     def total(self, per_ml: Callable[[Piece], Fraction]) -> Fraction | None:
         """All of it, where it ends."""
         flowing = [piece for piece in self.pieces if per_ml(piece)]
-        if any(piece.end is None or (piece.round and self.repeats_for_ever) for piece in flowing):
+        again = [piece for piece in flowing if piece.phase == self.repeats_for_ever and piece.round]
+        if again or any(piece.end is None for piece in flowing):
             return None
         return total(flowing, per_ml)
 
@@ -97,7 +98,8 @@ class Building:
         self.begun = NOTHING  # when the bag was begun
         self.pieces: list[Piece] = []
         self.phases: list[PhaseDone] = []
-        self.for_ever = self.short = self.primed_as_load = False
+        self.for_ever: int | None = None
+        self.short = self.primed_as_load = False
 
     def delivery(self) -> Delivery:
         """Carries out every phase."""
@@ -280,7 +282,7 @@ class Building:
             return
         times = next(step.times for _, step in again if step.every)
         if times is None:
-            self.for_ever = True
+            self.for_ever = index
             times = int(-(-self.horizon // every)) + 1
         hanging = needed(done.vessel, "what hangs")
         for round_ in range(1, times):

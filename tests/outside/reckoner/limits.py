@@ -208,9 +208,9 @@ class Judge:
 
     def _ends(self, giving: list[Piece]) -> bool:
         """Whether it does: no piece goes on, and no repetitions that are one giving."""
-        rounds = {(piece.phase, piece.round) for piece in giving if piece.round}
-        for_ever = self.delivery.repeats_for_ever and len(rounds) > 1
-        return not for_ever and all(piece.end is not None for piece in giving)
+        phase = self.delivery.repeats_for_ever
+        rounds = {piece.round for piece in giving if piece.round and piece.phase == phase}
+        return len(rounds) <= 1 and all(piece.end is not None for piece in giving)
 
     def _way(self, giving: list[Piece], limit: Limit, side: str) -> bool:
         """Whether the limit gives way to a `single dose` as loading, in a giving with a load."""

@@ -164,7 +164,8 @@ def givings(pieces: list[Piece], apart: Apart) -> list[list[Piece]]:
     for piece in (piece for piece in pieces if piece.liquid.drug):
         if found and _goes_on(found[-1], end, piece, apart):
             found[-1].append(piece)
-            end = None if end is None or piece.end is None else max(end, piece.end)
+            if end is not None and piece.what != "pushed":
+                end = None if piece.end is None else max(end, piece.end)
         else:
             found.append([piece])
             end = piece.end
