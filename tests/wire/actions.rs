@@ -126,7 +126,14 @@ fn old_and_new_dose_stand_in_the_title() {
     client.open("ward.gtt");
     let found = actions(&mut client, "all at |50 mcg/kg/min", Some("quickfix"));
     let slip = titled(&found, "instead of 50 mcg/kg/min");
-    assert!(slip["diagnostics"][0]["code"] == "limit.slip", "{slip}");
+    // It is told with the breach that it explains: so a client shows it there.
+    let told = &slip["diagnostics"][0];
+    assert_eq!(told["code"], "limit.never");
+    let message = told["message"].as_str().unwrap();
+    assert!(
+        message.contains("A likely slip in `50 mcg/kg/min`"),
+        "{slip}"
+    );
     assert!(!found.iter().any(|action| {
         action["title"]
             .as_str()

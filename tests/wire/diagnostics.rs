@@ -74,6 +74,50 @@ fn a_slip_is_told_where_it_stands_with_the_limit_that_it_breaks() {
 }
 
 #[test]
+fn what_follows_from_one_number_is_told_with_its_cause() {
+    let mut client = ward().start();
+    client.open("ward.gtt");
+    client.replace("ward.gtt", "0.05 mcg/kg/min", "5 mcg/kg/min");
+    let found = client.findings("ward.gtt");
+    let errors: Vec<_> = found.iter().filter(|one| one["severity"] == 1).collect();
+    assert_eq!(errors.len(), 1, "{found:#?}");
+    let cause = errors[0];
+    client.check("ward.gtt", cause);
+    assert_eq!(cause["code"], "limit.never");
+    let said = cause["message"].as_str().unwrap();
+    let slip = said.find("A likely slip in `5 mcg/kg/min`").unwrap();
+    let usual = said.find("So warning limit.unusual: ").unwrap();
+    assert!(slip < usual, "{said}");
+    let related = cause["relatedInformation"].as_array().unwrap();
+    assert_eq!(related.len(), 3, "{related:#?}");
+    assert!(!rules(&found).contains(&"limit.unusual"));
+
+    // A client that shows nothing related gets each by itself, as grave as ever.
+    let section = "/textDocument/publishDiagnostics";
+    let mut client = ward().lacking(section, "relatedInformation").start();
+    client.open("ward.gtt");
+    client.replace("ward.gtt", "0.05 mcg/kg/min", "5 mcg/kg/min");
+    let found = client.findings("ward.gtt");
+    for (rule, severity) in [("limit.never", 1), ("limit.slip", 1), ("limit.unusual", 2)] {
+        let one = found.iter().find(|one| one["code"] == rule).unwrap();
+        assert_eq!(one["severity"], severity, "{rule}");
+    }
+}
+
+#[test]
+fn what_is_graver_than_its_cause_stays_by_itself() {
+    let mut client = ward().start();
+    client.open("ward.gtt");
+    // Beyond the usual and below the never: a warning, and the slip an error.
+    client.replace("ward.gtt", "0.05 mcg/kg/min", "0.8 mcg/kg/min");
+    let found = client.findings("ward.gtt");
+    let slip = found.iter().find(|one| one["code"] == "limit.slip");
+    assert_eq!(slip.unwrap()["severity"], 1, "{found:#?}");
+    let usual = found.iter().find(|one| one["code"] == "limit.unusual");
+    assert_eq!(usual.unwrap()["severity"], 2, "{found:#?}");
+}
+
+#[test]
 fn without_a_folder_of_the_users_own_no_page_is_written_anywhere() {
     let mut client = ward().homeless().start();
     client.open("ward.gtt");

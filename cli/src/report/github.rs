@@ -11,11 +11,12 @@ use crate::out::github::Command;
 impl Report<'_> {
     /// The findings chosen, one command each.
     pub(crate) fn github(&self, chosen: impl Fn(&Finding) -> bool) -> Vec<Command> {
-        let chosen = self.findings.iter().filter(|found| chosen(found));
-        chosen.map(|finding| self.command(finding)).collect()
+        self.with_causes(chosen)
+            .map(|(finding, cause)| self.command(finding, cause))
+            .collect()
     }
 
-    fn command(&self, finding: &Finding) -> Command {
+    fn command(&self, finding: &Finding, cause: Option<&Finding>) -> Command {
         let (start, end) = self.positions(finding.place);
         let mut properties = vec![
             ("title", finding.rule.name.to_owned()),
@@ -28,7 +29,9 @@ impl Report<'_> {
             properties.push(("col", start.column.to_string()));
             properties.push(("endColumn", end.column.to_string()));
         }
-        Command::new(command(finding.severity), &properties, &said(finding, "\n"))
+        let mut said = said(finding, "\n");
+        said.push_str(&self.follows_from(finding, cause));
+        Command::new(command(finding.severity), &properties, &said)
     }
 }
 

@@ -32,11 +32,16 @@ struct Lines {
 impl Report<'_> {
     /// The findings chosen.
     pub(crate) fn gitlab(&self, chosen: impl Fn(&Finding) -> bool) -> Vec<Violation> {
-        let marked = self.findings.iter().zip(self.fingerprints());
-        let one = |(finding, fingerprint): (&Finding, String)| {
+        let fingerprints = self.fingerprints();
+        let marked = self.findings.iter().zip(fingerprints);
+        let marked = marked.filter(|(finding, _)| chosen(finding));
+        let marked: Vec<_> = marked.map(|(_, fingerprint)| fingerprint).collect();
+        let one = |((finding, cause), fingerprint): ((&Finding, Option<&Finding>), String)| {
+            let mut description = said(finding, " ");
+            description.push_str(&self.follows_from(finding, cause));
             let (start, end) = self.positions(finding.place);
             Violation {
-                description: said(finding, " "),
+                description,
                 check_name: finding.rule.name,
                 fingerprint,
                 severity: severity(finding.severity),
@@ -49,10 +54,7 @@ impl Report<'_> {
                 },
             }
         };
-        marked
-            .filter(|(finding, _)| chosen(finding))
-            .map(one)
-            .collect()
+        self.with_causes(&chosen).zip(marked).map(one).collect()
     }
 }
 

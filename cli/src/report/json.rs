@@ -1,16 +1,21 @@
 //! Findings for programs. Lines and columns count from 1, columns in
 //! characters; an end is the place after the last character.
 
-use gutta_checks::{Finding, Fix};
+use gutta_checks::{Finding, Fix, causes};
 use gutta_protocol::Place;
 use serde::Serialize;
 
 use super::{Position, Report, Summary};
 use crate::baseline::Held;
 
+/// The version of this form: 2 since a finding names its cause.
+const VERSION: u8 = 2;
+
 /// All findings, of every severity, and the counts.
 #[derive(Serialize)]
 pub(crate) struct Document<'a> {
+    /// The form's own version, raised where a reader has to know.
+    version: u8,
     findings: Vec<Found<'a>>,
     summary: Summary,
     /// What a baseline held back, where there is one.
@@ -28,6 +33,10 @@ pub(crate) struct Found<'a> {
     place: Stretch<'a>,
     /// The stanza's name.
     stanza: Option<&'a str>,
+    /// Marks it as the same in the next run, wherever its lines have moved.
+    fingerprint: String,
+    /// The fingerprint of the finding from which it follows.
+    cause: Option<String>,
     related: Vec<Other<'a>>,
     notes: &'a [String],
     fixes: Vec<Correction<'a>>,
@@ -78,6 +87,7 @@ impl Report<'_> {
     /// All of it.
     pub(crate) fn document(&self) -> Document<'_> {
         Document {
+            version: VERSION,
             findings: self.found().collect(),
             summary: self.summary,
             baseline: self.baseline,
@@ -86,10 +96,21 @@ impl Report<'_> {
 
     /// The findings alone.
     pub(crate) fn found(&self) -> impl Iterator<Item = Found<'_>> {
-        self.findings.iter().map(|finding| self.one(finding))
+        let all: Vec<_> = self.findings.iter().collect();
+        let marks = self.fingerprints();
+        let causes = causes(&all);
+        all.into_iter().enumerate().map(move |(index, finding)| {
+            let cause = causes[index].map(|cause| marks[cause].clone());
+            self.one(finding, marks[index].clone(), cause)
+        })
     }
 
-    fn one<'b>(&'b self, finding: &'b Finding) -> Found<'b> {
+    fn one<'b>(
+        &'b self,
+        finding: &'b Finding,
+        fingerprint: String,
+        cause: Option<String>,
+    ) -> Found<'b> {
         let stanza = finding.stanza.map(|id| self.workspace.stanza(id));
         let related = finding.related.iter().map(|other| Other {
             message: &other.message,
@@ -101,6 +122,8 @@ impl Report<'_> {
             message: &finding.message,
             place: self.stretch(finding.place),
             stanza: stanza.and_then(|stanza| stanza.name.as_ref().map(|name| name.value.as_str())),
+            fingerprint,
+            cause,
             related: related.collect(),
             notes: &finding.notes,
             fixes: finding

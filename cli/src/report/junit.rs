@@ -5,7 +5,7 @@
 
 use std::fmt::Write;
 
-use gutta_checks::Finding;
+use gutta_checks::{Finding, causes};
 use gutta_notation::{StanzaKind, visible_line};
 use gutta_protocol::{FileId, StanzaId};
 use quick_xml::Writer;
@@ -156,17 +156,19 @@ impl Report<'_> {
 
     fn lines_of(&self, findings: &[&Finding]) -> String {
         let mut text = String::new();
-        for finding in findings {
+        for (finding, cause) in findings.iter().zip(causes(findings)) {
             let (start, _) = self.positions(finding.place);
+            let cause = cause.map(|cause| findings[cause]);
             let _ = writeln!(
                 text,
-                "{}:{}:{}: {} {}: {}",
+                "{}:{}:{}: {} {}: {}{}",
                 self.shown(finding.place.file),
                 start.line,
                 start.column,
                 finding.severity.word(),
                 finding.rule.name,
                 said(finding, "\n  "),
+                self.follows_from(finding, cause),
             );
         }
         text

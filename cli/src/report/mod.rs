@@ -13,7 +13,7 @@ mod snippet;
 mod summary;
 mod text;
 
-use gutta_checks::{Finding, kind_phrase};
+use gutta_checks::{Finding, causes, explains, kind_phrase};
 use gutta_notation::visible_line;
 use gutta_protocol::{FileId, Place, StanzaId, Workspace};
 
@@ -76,6 +76,34 @@ impl<'a> Report<'a> {
     /// The same to the letter, for programs that look the file up.
     fn typed(&self, file: FileId) -> String {
         self.root.typed(&self.workspace.file(file).path)
+    }
+
+    /// ` (follows from limit.never in line 9)`, for a form that has no field of its
+    /// own for the cause; nothing where there is none.
+    fn follows_from(&self, finding: &Finding, cause: Option<&Finding>) -> String {
+        let Some(cause) = cause else {
+            return String::new();
+        };
+        let (start, _) = self.positions(cause.place);
+        let how = if explains(finding) {
+            "explains"
+        } else {
+            "follows from"
+        };
+        format!(" ({how} {} in line {})", cause.rule.name, start.line)
+    }
+
+    /// The findings chosen, each with what follows from which of them.
+    fn with_causes<'b>(
+        &'b self,
+        chosen: impl Fn(&Finding) -> bool,
+    ) -> impl Iterator<Item = (&'b Finding, Option<&'b Finding>)> {
+        let told: Vec<_> = self.findings.iter().filter(|found| chosen(found)).collect();
+        let causes = causes(&told);
+        let cause = move |(index, cause): (usize, Option<usize>)| {
+            (told[index], cause.map(|cause| told[cause]))
+        };
+        causes.into_iter().enumerate().map(cause)
     }
 
     /// Where a place begins and ends, in lines and columns.

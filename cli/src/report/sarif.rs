@@ -5,7 +5,7 @@
 
 use std::collections::BTreeMap;
 
-use gutta_checks::{Finding, Fix, Page, Rule, Severity};
+use gutta_checks::{Finding, Fix, Page, Rule, Severity, causes};
 use gutta_notation::{visible, visible_line};
 use gutta_protocol::{FileId, Place};
 use percent_encoding::{AsciiSet, NON_ALPHANUMERIC, utf8_percent_encode};
@@ -119,6 +119,15 @@ struct Outcome {
     partial_fingerprints: Fingerprints,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     fixes: Vec<Correction>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    properties: Option<Follows>,
+}
+
+/// Where a result follows from another.
+#[derive(Serialize)]
+struct Follows {
+    /// The fingerprint of the result that tells its cause.
+    cause: String,
 }
 
 #[derive(Serialize)]
@@ -197,16 +206,22 @@ impl Report<'_> {
     pub(crate) fn sarif(&self, chosen: impl Fn(&Finding) -> bool) -> Log {
         let mut rules: Vec<&'static Rule> = Vec::new();
         let mut results = Vec::new();
-        for (finding, first) in self.findings.iter().zip(self.fingerprints()) {
-            if !chosen(finding) {
-                continue;
-            }
+        let marked = self.findings.iter().zip(self.fingerprints());
+        let (told, marks): (Vec<_>, Vec<_>) = marked.filter(|(found, _)| chosen(found)).unzip();
+        let causes = causes(&told);
+        for (index, finding) in told.iter().enumerate() {
             let known = rules.iter().position(|rule| rule.name == finding.rule.name);
             let rule_index = known.unwrap_or(rules.len());
             if known.is_none() {
                 rules.push(finding.rule);
             }
-            results.push(self.outcome(finding, rule_index, Fingerprints { first }));
+            let first = marks[index].clone();
+            let cause = causes[index].map(|cause| marks[cause].clone());
+            let properties = cause.map(|cause| Follows { cause });
+            results.push(Outcome {
+                properties,
+                ..self.outcome(finding, rule_index, Fingerprints { first })
+            });
         }
         let driver = Driver {
             name: "gutta",
@@ -269,6 +284,7 @@ impl Report<'_> {
                 .iter()
                 .map(|fix| self.correction_of(fix))
                 .collect(),
+            properties: None,
         }
     }
 

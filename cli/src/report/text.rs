@@ -4,7 +4,7 @@ use std::io::Write;
 
 use codespan_reporting::diagnostic::{Diagnostic, LabelStyle};
 use codespan_reporting::term::{Config, emit_to_write_style};
-use gutta_checks::{Finding, Fix, Severity};
+use gutta_checks::{Finding, Fix, Severity, Story, explains, stories};
 use gutta_notation::visible_line;
 use gutta_protocol::CAUTION;
 
@@ -32,8 +32,8 @@ impl Report<'_> {
             tab_width: TAB,
             ..Config::default()
         };
-        for finding in self.findings.iter().filter(|found| chosen(found)) {
-            let (snippet, diagnostic) = self.diagnostic(finding, width);
+        for story in stories(self.findings.iter().filter(|found| chosen(found))) {
+            let (snippet, diagnostic) = self.diagnostic(&story, prose, width);
             if emit_to_write_style(&mut out, &config, &snippet, &diagnostic).is_err() {
                 // Only a place that is in no file could bring this about; the
                 // finding is said all the same.
@@ -86,7 +86,14 @@ impl Report<'_> {
         out
     }
 
-    fn diagnostic(&self, finding: &Finding, width: usize) -> (Snippet, Diagnostic<usize>) {
+    /// The cause with its lines, what slip it likely is, and what follows from it.
+    fn diagnostic(
+        &self,
+        story: &Story<'_>,
+        prose: Prose,
+        width: usize,
+    ) -> (Snippet, Diagnostic<usize>) {
+        let finding = story.cause;
         let mut marked = vec![Marked {
             style: LabelStyle::Primary,
             place: finding.place,
@@ -102,20 +109,19 @@ impl Report<'_> {
             label.message = visible_line(&label.message).into_owned();
         }
         let room = width.saturating_sub(7);
-        let said = beside.iter().chain(&finding.notes);
-        let mut notes: Vec<_> = said
-            .map(|note| wrap(&visible_line(&curt(note)), room, "", ""))
-            .collect();
-        let more = finding.fixes.len().saturating_sub(FIXES);
-        for fix in finding.fixes.iter().take(FIXES) {
-            notes.push(self.correction(fix, room));
+        let note = |note: &String| wrap(&visible_line(&curt(note)), room, "", "");
+        let mut notes: Vec<_> = beside.iter().map(note).collect();
+        let (slips, follows): (Vec<&Finding>, Vec<_>) =
+            story.follows.iter().partition(|other| explains(other));
+        for slip in slips {
+            notes.push(self.told_along(slip, finding, "", prose, room));
+            notes.extend(slip.notes.iter().map(note));
+            self.corrections(&mut notes, slip, room);
         }
-        if more > 0 {
-            notes.push(format!(
-                "and {} more in an editor",
-                counted(more, "correction")
-            ));
-        }
+        notes.extend(finding.notes.iter().map(note));
+        self.corrections(&mut notes, finding, room);
+        let follows = follows.into_iter();
+        notes.extend(follows.map(|other| self.told_along(other, finding, "so ", prose, room)));
         let severity = paint::severity(finding.severity);
         let word = finding.severity.word();
         let before = word.len() + finding.rule.name.len() + 4;
@@ -131,6 +137,48 @@ impl Report<'_> {
             .with_labels(labels)
             .with_notes(notes);
         (snippet, diagnostic)
+    }
+
+    /// The first few corrections of a finding, and how many more there are.
+    fn corrections(&self, notes: &mut Vec<String>, finding: &Finding, room: usize) {
+        let more = finding.fixes.len().saturating_sub(FIXES);
+        for fix in finding.fixes.iter().take(FIXES) {
+            notes.push(self.correction(fix, room));
+        }
+        if more > 0 {
+            notes.push(format!(
+                "and {} more in an editor",
+                counted(more, "correction")
+            ));
+        }
+    }
+
+    /// Another finding of the same cause: `so error[flow.outside-pump]: ...`, with
+    /// its line where it is another.
+    fn told_along(
+        &self,
+        finding: &Finding,
+        cause: &Finding,
+        lead: &str,
+        prose: Prose,
+        room: usize,
+    ) -> String {
+        let word = finding.severity.word();
+        let (start, _) = self.positions(finding.place);
+        let (known, _) = self.positions(cause.place);
+        let line = match start.line == known.line {
+            true => String::new(),
+            false => format!(" (line {})", start.line),
+        };
+        let before = format!("{lead}{word}[{}]{line}: ", finding.rule.name);
+        let message = visible_line(&curt(&finding.message)).into_owned();
+        let told = wrap(&format!("{before}{message}"), room, "", "  ");
+        // In its colour once it is wrapped, for colour takes no room.
+        let shown = format!("{lead}{}", prose.severity(word));
+        match told.strip_prefix(&format!("{lead}{word}")) {
+            Some(rest) => format!("{shown}{rest}"),
+            None => told,
+        }
     }
 
     /// What a correction does, and the text corrected.

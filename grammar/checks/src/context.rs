@@ -7,7 +7,8 @@ use gutta_protocol::model::Library;
 use gutta_protocol::{Analysis, Place, StanzaId, Workspace, trace};
 
 use crate::flow::{Flow, flows};
-use crate::{Finding, Fix, Options, Rule};
+use crate::limit::slip::{Explained, explained};
+use crate::{Check, Finding, Fix, Options, Rule};
 
 /// A mark and the stanza that holds it.
 #[derive(Clone, Copy, Debug)]
@@ -48,6 +49,8 @@ pub struct OrderContext<'a> {
     pub analysis: &'a Analysis,
     /// Its flows, found when a rule first asks for them.
     pub(crate) flows: &'a OnceCell<Vec<Flow>>,
+    /// The slips that explain its breaches, found when they are first asked for.
+    pub(crate) slips: &'a OnceCell<Vec<Explained>>,
 }
 
 macro_rules! in_a_stanza {
@@ -100,6 +103,32 @@ impl<'a> OrderContext<'a> {
             Ok(values) => flows(&analysis.order, values),
             Err(_) => Vec::new(),
         })
+    }
+
+    /// The slips that explain the order's breaches. A search.
+    pub(crate) fn slips(&self) -> &'a [Explained] {
+        self.slips.get_or_init(|| explained(self))
+    }
+
+    /// What these rules say of the order as it might be.
+    pub(crate) fn as_if(
+        &self,
+        analysis: &Analysis,
+        rules: impl IntoIterator<Item = &'static Rule>,
+    ) -> Vec<Finding> {
+        let other = OrderContext {
+            analysis,
+            flows: &OnceCell::new(),
+            slips: &OnceCell::new(),
+            ..*self
+        };
+        let mut findings = Vec::new();
+        for rule in rules {
+            if let Check::Order(check) | Check::StanzaAndOrder(_, check) = rule.check {
+                check(&other, &mut findings);
+            }
+        }
+        findings
     }
 
     /// The line of a span in its file, from 1.

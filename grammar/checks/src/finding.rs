@@ -63,6 +63,9 @@ pub struct Finding {
     /// How far a measure lies outside its bounds, where that was measured; a
     /// waiver with a bound is held against it.
     pub extent: Option<Box<Extent>>,
+    /// Which of its stanza's stories it tells: findings of one number have one
+    /// cause. None: it stands alone.
+    pub(crate) story: Option<u32>,
 }
 
 /// How far a measure lies outside its bounds.
@@ -196,6 +199,7 @@ impl Finding {
             notes: Vec::new(),
             fixes: Vec::new(),
             extent: None,
+            story: None,
         }
     }
 

@@ -31,6 +31,7 @@ mod run;
 mod runner;
 mod set;
 pub mod sheet;
+mod story;
 mod telling;
 mod text;
 mod unit;
@@ -43,6 +44,8 @@ mod words;
 #[cfg(test)]
 mod harness;
 #[cfg(test)]
+mod offers;
+#[cfg(test)]
 mod pages;
 
 pub use checked::Checked;
@@ -54,10 +57,17 @@ pub use page::{Page, Section};
 pub use registry::{rule, rules};
 pub use rule::{Check, Rule};
 pub use runner::{check, check_stanza};
+pub use story::{Story, causes, stories};
 pub use unread::{Unread, unread};
 pub use uses::leans_on;
 pub use volume::overfilled::impossible_bags;
 pub use words::kind as kind_phrase;
+
+/// Whether a finding only explains another: which slip it likely is.
+#[must_use]
+pub fn explains(finding: &Finding) -> bool {
+    limit::slip::explains(finding).is_some()
+}
 
 /// What a check of the whole workspace, or of a part of it, is asked.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]

@@ -115,6 +115,21 @@ fn pages() -> BTreeMap<String, String> {
     pages
 }
 
+/// Every example of every page, right and wrong.
+pub(crate) fn examples() -> Vec<String> {
+    let headings = ["Bad", "Good", "Fixed"];
+    let of_page = |page: &String| {
+        let page = Page::of(page);
+        headings.map(|heading| written_out(page.example(heading).unwrap_or_default()))
+    };
+    let mut all: Vec<_> = pages().values().flat_map(of_page).collect();
+    // What is drawn out to hundreds of lines says nothing more.
+    all.retain(|text| text.len() < 5_000);
+    all.sort();
+    all.dedup();
+    all
+}
+
 fn listed(text: &str, findings: &[Finding]) -> String {
     findings.iter().map(|finding| show(text, finding)).collect()
 }

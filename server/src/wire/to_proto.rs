@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::path::Path;
 
-use gutta_checks::{Finding, Severity};
+use gutta_checks::{Finding, Severity, Story, explains, stories};
 use gutta_notation::{Span, visible};
 use gutta_protocol::house::HouseFault;
 use gutta_protocol::{Content, FileId, Place};
@@ -36,11 +36,12 @@ pub(super) fn diagnostics(state: &State, file: FileRef, abilities: &Abilities) -
     let findings = root.checked.findings(&root.workspace, file.1);
     let notice = state.url(file).and_then(|url| state.notice(&url));
     let notice = notice.filter(|notice| notice.severity >= least);
-    let findings = findings
+    let shown = findings.iter().filter(|finding| finding.severity >= least);
+    let stories = stories(shown);
+    let told = stories
         .iter()
-        .filter(|finding| finding.severity >= least)
-        .filter_map(|finding| diagnostic(state, file.0, finding, abilities));
-    notice.map(noticed).into_iter().chain(findings).collect()
+        .flat_map(|story| of_one_cause(state, file.0, story, abilities));
+    notice.map(noticed).into_iter().chain(told).collect()
 }
 
 fn noticed(notice: Notice) -> Diagnostic {
@@ -50,6 +51,57 @@ fn noticed(notice: Notice) -> Diagnostic {
         message: seen(&notice.message),
         ..Diagnostic::default()
     }
+}
+
+/// Findings of one cause as one, where the client shows what is related; what is
+/// graver than its cause stays by itself, so that nothing looks milder.
+fn of_one_cause(
+    state: &State,
+    root: RootId,
+    story: &Story<'_>,
+    abilities: &Abilities,
+) -> Vec<Diagnostic> {
+    let one = |finding| diagnostic(state, root, finding, abilities);
+    let Some(mut cause) = one(story.cause) else {
+        return story.follows.iter().copied().filter_map(one).collect();
+    };
+    let mut apart = Vec::new();
+    // What it likely is comes before what follows from it.
+    let (slips, follows): (Vec<&Finding>, Vec<_>) =
+        story.follows.iter().partition(|other| explains(other));
+    for other in slips.into_iter().chain(follows) {
+        if !is_told_along(other, story.cause, abilities) {
+            apart.extend(one(other));
+            continue;
+        }
+        let said = along_with(other);
+        cause.message.push('\n');
+        cause.message.push_str(&said);
+        let at = location(state, root, other.place);
+        let related = cause.related_information.get_or_insert_default();
+        related.extend(at.map(|location| DiagnosticRelatedInformation {
+            location,
+            message: said,
+        }));
+    }
+    std::iter::once(cause).chain(apart).collect()
+}
+
+/// Whether a finding is told with its cause, and not by itself.
+pub(super) fn is_told_along(finding: &Finding, cause: &Finding, abilities: &Abilities) -> bool {
+    abilities.related
+        && finding.severity <= cause.severity
+        && finding.place.file == cause.place.file
+}
+
+/// `So error flow.above-ceiling: …`; what only explains the cause in its own
+/// words.
+fn along_with(finding: &Finding) -> String {
+    if explains(finding) {
+        return seen(&finding.message);
+    }
+    let (word, rule) = (finding.severity.word(), finding.rule.name);
+    seen(&format!("So {word} {rule}: {}", finding.message))
 }
 
 /// One finding.

@@ -32,11 +32,8 @@ fn fix(context: &OrderContext<'_>, breach: &Breach, values: &Values) -> Option<(
     let LimitForm::Size(form) = breach.bound.form else {
         return None;
     };
-    let view = values.views.get(breach.view)?;
-    let whole = &view.patients.interval;
-    let mut regions = breach.regions.iter();
-    let all = regions.any(|region| region.from.x <= *whole.lo() && region.to.x >= *whole.hi());
-    if all || breach.bound.side == Side::Low || form.per != Per::Patient || form.drug().is_none() {
+    let of_drug = form.per == Per::Patient && form.drug().is_some();
+    if !of_drug || breach.bound.side == Side::Low || breach.is_of_every_patient(values) {
         return None;
     }
     let phase = context.analysis.order.phases.get(breach.reading.phase)?;

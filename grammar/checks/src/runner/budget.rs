@@ -12,6 +12,9 @@ pub(super) const ALL: u64 = 100_000;
 /// For the search of what explains a breach.
 pub(super) const SEARCH: u64 = 20_000;
 
+/// For the search of which findings have one cause.
+pub(super) const STORY: u64 = 20_000;
+
 /// What is left to be done.
 #[derive(Debug)]
 pub(super) struct Budget {
@@ -33,6 +36,14 @@ impl Budget {
     pub(super) const fn of_search() -> Self {
         Self {
             left: SEARCH,
+            once: 1,
+        }
+    }
+
+    /// For telling which findings have one cause.
+    pub(super) const fn of_story() -> Self {
+        Self {
+            left: STORY,
             once: 1,
         }
     }

@@ -10,7 +10,7 @@ use std::panic::{AssertUnwindSafe, catch_unwind, resume_unwind};
 
 use gutta_notation::{MarkKind, StanzaKind};
 use gutta_protocol::model::Library;
-use gutta_protocol::{Analysis, FileId, Place, StanzaId, Workspace};
+use gutta_protocol::{Analysis, FileId, StanzaId, Workspace};
 use gutta_quantity::work;
 use rayon::prelude::*;
 
@@ -18,7 +18,7 @@ use self::budget::Budget;
 use crate::check::cut_short;
 
 use crate::context::{MarkContext, OrderContext, StanzaContext};
-use crate::{Check, Finding, Options, Rule, Severity, limit, rules, text, unit};
+use crate::{Check, Finding, Options, Rule, Severity, limit, rules, story, text, unit};
 
 /// Checks the files given (all, where none is): findings in the order of file,
 /// place, then rule.
@@ -140,7 +140,7 @@ fn apply_rules(
     mut budget: Budget,
     findings: &mut Vec<Finding>,
 ) -> Option<&'static Rule> {
-    let flows = OnceCell::new();
+    let (flows, slips) = (OnceCell::new(), OnceCell::new());
     let of_order = analysis.map(|analysis| OrderContext {
         workspace: of_stanza.workspace,
         library: of_stanza.library,
@@ -148,6 +148,7 @@ fn apply_rules(
         options: of_stanza.options,
         analysis,
         flows: &flows,
+        slips: &slips,
     });
     // Marks have been told of by now, and what comes last comes last.
     let looking = rules()
@@ -184,6 +185,10 @@ fn apply_rules(
             cut = Some(*rule);
         }
     }
+    story::link(of_order, findings, |link| {
+        // What is left then is told all the same, each by itself.
+        let _ = Budget::of_story().spend(link);
+    });
     cut
 }
 
@@ -235,19 +240,14 @@ impl From<gutta_protocol::house::Level> for Severity {
     }
 }
 
-/// In the order of place, then rule.
+/// In the order of place, then rule; what follows from another goes behind it.
 pub(crate) trait Sorted {
     fn sorted(self) -> Self;
 }
 
 impl Sorted for Vec<Finding> {
     fn sorted(mut self) -> Self {
-        fn key(finding: &Finding) -> (Place, &str, &str) {
-            (finding.place, finding.rule.name, &finding.message)
-        }
-        if !self.is_sorted_by_key(key) {
-            self.sort_by(|a, b| key(a).cmp(&key(b)));
-        }
+        story::in_order(&mut self);
         self
     }
 }

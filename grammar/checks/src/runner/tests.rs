@@ -172,7 +172,14 @@ fn findings_stand_in_the_order_of_the_text_whatever_is_asked() {
     let files = vec![("b.gtt", text), ("a.gtt", text)];
     let workspace = Workspace::new(files, House::default());
     let all = check(&workspace, None, &Options::default());
-    assert!(all.is_sorted_by_key(|finding| (finding.place, finding.rule.name)));
+    let causes = crate::stories(&all).into_iter().map(|story| story.cause);
+    assert!(causes.is_sorted_by_key(|finding| (finding.place, finding.rule.name)));
+    let told = crate::stories(&all).into_iter();
+    let told = told.flat_map(|story| std::iter::once(story.cause).chain(story.follows));
+    assert!(
+        told.map(|finding| finding.place)
+            .eq(all.iter().map(|finding| finding.place))
+    );
     let mut ids: Vec<_> = workspace.file_ids().collect();
     ids.reverse();
     let asked = check(&workspace, Some(&ids), &Options::default());

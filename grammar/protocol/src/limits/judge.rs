@@ -56,6 +56,20 @@ pub struct Breach {
     pub worst: Option<(Exact, Exact)>,
 }
 
+impl Breach {
+    /// Whether it is that of every patient whom the order covers: what is right
+    /// for some of them is no wrong number, but may lack a lid.
+    #[must_use]
+    pub fn is_of_every_patient(&self, values: &Values) -> bool {
+        let Some(view) = values.views.get(self.view) else {
+            return false;
+        };
+        let whole = &view.patients.interval;
+        let mut regions = self.regions.iter();
+        regions.any(|region| region.from.x <= *whole.lo() && region.to.x >= *whole.hi())
+    }
+}
+
 /// A bound whose conditions the order leaves open.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Unanswered {

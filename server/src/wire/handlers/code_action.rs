@@ -1,6 +1,6 @@
 //! `textDocument/codeAction` and `codeAction/resolve`.
 
-use gutta_checks::Finding;
+use gutta_checks::{Finding, causes};
 use gutta_notation::Span;
 use serde::{Deserialize, Serialize};
 use tower_lsp::lsp_types::{
@@ -9,7 +9,7 @@ use tower_lsp::lsp_types::{
 };
 
 use crate::features::actions::{Action, Kind, actions, fix_all};
-use crate::state::{FileRef, State};
+use crate::state::{FileRef, Site, State};
 use crate::wire::worker::Desk;
 use crate::wire::{from_proto, to_proto};
 
@@ -156,12 +156,35 @@ fn diagnostic(
     finding: &Finding,
     context: &CodeActionContext,
 ) -> Option<Diagnostic> {
-    let range = range(&desk.state, file, finding)?;
-    let code = NumberOrString::String(finding.rule.name.to_owned());
-    let mut held = context.diagnostics.iter();
-    let held = held.find(|held| held.range == range && held.code.as_ref() == Some(&code));
-    held.cloned()
-        .or_else(|| to_proto::diagnostic(&desk.state, file.0, finding, &desk.publisher.abilities))
+    let abilities = &desk.publisher.abilities;
+    let held = |finding: &Finding| {
+        let range = range(&desk.state, file, finding)?;
+        let code = NumberOrString::String(finding.rule.name.to_owned());
+        let mut held = context.diagnostics.iter();
+        held.find(|held| held.range == range && held.code.as_ref() == Some(&code))
+    };
+    let site = desk.state.site(file)?;
+    let cause =
+        cause(&site, finding).filter(|cause| to_proto::is_told_along(finding, cause, abilities));
+    let shown = cause.as_ref().unwrap_or(finding);
+    held(shown)
+        .cloned()
+        .or_else(|| to_proto::diagnostic(&desk.state, file.0, shown, abilities))
+}
+
+/// The finding that is told instead, where it follows from another.
+fn cause(site: &Site<'_>, finding: &Finding) -> Option<Finding> {
+    let least = site.settings.severity.severity();
+    let mut findings = site.checked.findings_of(site.workspace, finding.stanza?);
+    findings.retain(|finding| finding.severity >= least);
+    let all: Vec<_> = findings.iter().collect();
+    let same = |other: &&Finding| {
+        (other.rule.name, other.place) == (finding.rule.name, finding.place)
+            && other.message == finding.message
+    };
+    let place = all.iter().position(same)?;
+    let cause = causes(&all).get(place).copied().flatten()?;
+    findings.into_iter().nth(cause)
 }
 
 fn range(state: &State, file: FileRef, finding: &Finding) -> Option<tower_lsp::lsp_types::Range> {

@@ -104,4 +104,5 @@ fn holds(phase: &Phase, line: Span) -> bool {
             .is_some_and(|adjust| adjust.span == line)
         || phase.boluses.iter().any(|bolus| bolus.span == line)
         || phase.runs.iter().any(|run| run.span == line)
+        || phase.then.as_ref().is_some_and(|(_, then)| *then == line)
 }

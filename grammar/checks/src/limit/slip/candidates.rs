@@ -1,6 +1,7 @@
 //! The ways in which a number goes wrong.
 
 use gutta_protocol::measures::amount_unit;
+use gutta_protocol::model::limit::{LimitBound, LimitForm};
 use gutta_protocol::model::order::Order;
 use gutta_protocol::model::size::{Form, Per, Stuff};
 use gutta_quantity::print::{decimal_exact, decimal_significant};
@@ -29,25 +30,30 @@ fn pound() -> Option<Exact> {
 }
 
 /// The well-known slips that may have led to this number, the likeliest first.
-/// `by_weight` says that the limit concerned is by weight.
-pub(super) fn candidates(order: &Order, slot: &Slot, by_weight: bool) -> Vec<Candidate> {
+pub(super) fn candidates(order: &Order, slot: &Slot, bound: &LimitBound) -> Vec<Candidate> {
+    let drug = order.drug.as_ref();
     let mut ways = Ways {
         slot,
+        usual: [
+            drug.and_then(|drug| Some(drug.value.dosed_in?.0)),
+            Some(bound.unit),
+        ],
         found: Vec::new(),
     };
     ways.points();
-    ways.swapped();
     ways.units();
     if let Some(form) = slot.form {
         ways.patient(order, form);
         if let Some(other) = other_field(order, form) {
-            ways.unit(1, other);
+            ways.unit(other);
         }
+        let by_weight = matches!(bound.form, LimitForm::Size(form) if form.per == Per::Weight);
         if by_weight || form.per == Per::Weight {
             ways.pounds(form);
         }
         ways.days(form);
     }
+    ways.swapped();
     let mut found = ways.found;
     found.sort_by_key(|candidate| candidate.rank);
     found
@@ -55,6 +61,8 @@ pub(super) fn candidates(order: &Order, slot: &Slot, by_weight: bool) -> Vec<Can
 
 struct Ways<'a> {
     slot: &'a Slot,
+    /// The units that the drug is dosed and limited in: what an author means.
+    usual: [Option<Unit>; 2],
     found: Vec<Candidate>,
 }
 
@@ -68,8 +76,14 @@ impl Ways<'_> {
         }
     }
 
-    /// The same number in another unit.
-    fn unit(&mut self, rank: u8, unit: Unit) {
+    /// The same number in another unit; one that the drug is dosed in is the
+    /// likeliest.
+    fn unit(&mut self, unit: Unit) {
+        let rank = if self.usual.contains(&Some(unit)) {
+            1
+        } else {
+            2
+        };
         let number = self.slot.number.clone();
         let slip = format!("{unit} for {}", self.slot.unit);
         if let Some(digits) = decimal_exact(&number) {
@@ -139,19 +153,19 @@ impl Ways<'_> {
         let unit = self.slot.unit;
         for atom in neighbours(unit.top) {
             let top = Some(atom);
-            self.unit(1, Unit { top, ..unit });
+            self.unit(Unit { top, ..unit });
         }
         for (place, below) in unit.per.into_iter().enumerate() {
             for atom in other_times(below) {
                 let mut per = unit.per;
                 per[place] = Some(atom);
-                self.unit(1, Unit { per, ..unit });
+                self.unit(Unit { per, ..unit });
             }
         }
         if self.slot.form.is_none() {
             for atom in other_times(unit.top) {
                 let top = Some(atom);
-                self.unit(1, Unit { top, ..unit });
+                self.unit(Unit { top, ..unit });
             }
         }
     }
@@ -162,7 +176,7 @@ impl Ways<'_> {
         match unit.per {
             [Some(Atom::Kg | Atom::M2), second] => {
                 let per = [second, None];
-                self.unit(1, Unit { per, ..unit });
+                self.unit(Unit { per, ..unit });
             }
             [first, None] if form.per == Per::Patient && first != Some(Atom::ML) => {
                 let stated = [
@@ -171,7 +185,7 @@ impl Ways<'_> {
                 ];
                 for (_, atom) in stated.into_iter().filter(|(stated, _)| *stated) {
                     let per = [Some(atom), first];
-                    self.unit(1, Unit { per, ..unit });
+                    self.unit(Unit { per, ..unit });
                 }
             }
             _ => {}

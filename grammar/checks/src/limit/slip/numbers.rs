@@ -2,7 +2,7 @@
 
 use gutta_notation::Span;
 use gutta_protocol::model::order::{
-    BolusWay, Order, Phase, Preparation, StepsSpec, WaySpec, WhatSpec,
+    BolusWay, Order, Phase, Preparation, StepsSpec, ThenSpec, WaySpec, WhatSpec,
 };
 use gutta_protocol::model::size::{Form, Scalar, Size};
 use gutta_quantity::{Exact, Unit};
@@ -11,23 +11,23 @@ use super::candidates::Candidate;
 
 /// A number of an order.
 #[derive(Clone, Debug)]
-pub(super) struct Slot {
+pub(crate) struct Slot {
     /// In its unit, as written.
-    pub(super) number: Exact,
+    pub(crate) number: Exact,
     /// The unit.
-    pub(super) unit: Unit,
+    pub(crate) unit: Unit,
     /// Decimals as written.
-    pub(super) decimals: u8,
+    pub(crate) decimals: u8,
     /// What it measures; `None`: a time.
-    pub(super) form: Option<Form>,
+    pub(crate) form: Option<Form>,
     /// Where it stands.
-    pub(super) span: Span,
+    pub(crate) span: Span,
     /// The line that holds it.
-    pub(super) line: Span,
+    pub(crate) line: Span,
     /// Whether it belongs to the bag, so that any breach may come from it.
-    pub(super) of_bag: bool,
+    pub(crate) of_bag: bool,
     /// How often a day the run on its line is given, where it repeats.
-    pub(super) a_day: Option<Exact>,
+    pub(crate) a_day: Option<Exact>,
 }
 
 /// A number, to be read or set right.
@@ -37,7 +37,7 @@ enum Part<'a> {
 }
 
 /// The numbers of runs, boluses, adjustments and bags.
-pub(super) fn slots(order: &Order) -> Vec<Slot> {
+pub(crate) fn slots(order: &Order) -> Vec<Slot> {
     let mut slots = Vec::new();
     each(&mut order.clone(), &mut |part, line, of_bag, a_day| {
         let (value, unit, decimals, form, span) = match part {
@@ -113,6 +113,9 @@ fn each(order: &mut Order, visit: &mut Visit<'_>) {
                 visit(way, line, false, None);
             }
         }
+        if let Some((ThenSpec::KeepOpen { rate, .. }, line)) = &mut phase.then {
+            visit(Part::Size(rate), *line, false, None);
+        }
         if let Some(adjust) = &mut phase.adjust {
             let line = adjust.span;
             let mut size = |size: &mut Size| visit(Part::Size(size), line, false, None);
@@ -140,9 +143,18 @@ impl Slot {
     /// The order with this number set right; `None` where the new unit is of
     /// no use here.
     pub(super) fn corrected(&self, order: &Order, candidate: &Candidate) -> Option<Order> {
-        let value = &candidate.number * &candidate.unit.factor();
+        self.written(order, &candidate.number, candidate.unit)
+    }
+
+    /// The order with this number so many times as large.
+    pub(crate) fn scaled(&self, order: &Order, factor: &Exact) -> Option<Order> {
+        self.written(order, &(&self.number * factor), self.unit)
+    }
+
+    fn written(&self, order: &Order, number: &Exact, unit: Unit) -> Option<Order> {
+        let value = number * &unit.factor();
         let form = match self.form {
-            Some(_) => Some(Form::of(candidate.unit.dimension())?),
+            Some(_) => Some(Form::of(unit.dimension())?),
             None => None,
         };
         let mut right = order.clone();
@@ -150,16 +162,16 @@ impl Slot {
             (Part::Size(size), Some(form)) if size.span == self.span => {
                 size.value = value.clone();
                 size.form = form;
-                size.unit = candidate.unit;
+                size.unit = unit;
             }
             (Part::Time(time), None) if time.span == self.span => {
                 time.value = value.clone();
-                time.unit = candidate.unit;
+                time.unit = unit;
             }
             _ => {}
         });
-        if candidate.unit != self.unit {
-            self.share_unit(&mut right, candidate.unit)?;
+        if unit != self.unit {
+            self.share_unit(&mut right, unit)?;
         }
         let kept = order.phases.iter().zip(&right.phases);
         let agree = |(old, new): (&Phase, &Phase)| !adjusts_its_run(old) || adjusts_its_run(new);
@@ -181,7 +193,7 @@ impl Slot {
     }
 
     /// Where else the slot's unit stands, if it is one of an adjust.
-    pub(super) fn sharing(&self, order: &Order) -> Vec<Span> {
+    pub(crate) fn sharing(&self, order: &Order) -> Vec<Span> {
         let mut order = order.clone();
         let sizes = adjusted(&mut order, self.line).into_iter();
         let sharing = sizes.filter(|size| size.unit == self.unit);

@@ -4,7 +4,8 @@ use gutta_protocol::model::order::Order;
 use gutta_protocol::model::size::Extent;
 use gutta_quantity::{Exact, Rounding, units};
 
-use super::{BESIDE, NOTE, RULE, fitting};
+use super::fits::fitting;
+use super::{BESIDE, NOTE, RULE};
 use crate::telling::range_of_patients;
 use crate::{Finding, OrderContext};
 

@@ -1,0 +1,307 @@
+//! The corrections of one number with which an order breaks no limit.
+
+use gutta_notation::Span;
+use gutta_protocol::Analysis;
+use gutta_protocol::curve::Curve;
+use gutta_protocol::derive::{Patient, Values};
+use gutta_protocol::limits::{Breach, Reader, Reads};
+use gutta_protocol::model::limit::{LimitForm, Side};
+use gutta_protocol::model::order::{Order, Phase, ThenSpec};
+use gutta_quantity::{Exact, Quantity};
+use rustc_hash::FxHashMap;
+
+use super::bags::{self, Bags};
+use super::candidates::{Candidate, candidates};
+use super::numbers::{Slot, slots};
+use crate::expect::differs;
+use crate::finding::DoseChange;
+use crate::flow::{above_ceiling, outside_pump};
+use crate::limit::breach::worst;
+use crate::limit::route;
+use crate::volume::{above_pump, fluid_load, not_enough};
+use crate::{OrderContext, Rule, telling};
+
+/// A correction with which the order breaks no limit at all: the drug's, the
+/// area's, the pump's, or the bag's.
+#[derive(Debug)]
+pub(super) struct Fit {
+    pub(super) slot: Slot,
+    pub(super) candidate: Candidate,
+    pub(super) doses: Option<DoseChange>,
+    /// Whether any patient may get more by it: then it is told, and no edit.
+    pub(super) raises: bool,
+    /// The order so corrected.
+    pub(super) right: Analysis,
+    /// How many of the worked examples do not hold then.
+    wrong: usize,
+}
+
+/// What explains the breach of a line, the likeliest first.
+#[derive(Debug)]
+pub(crate) struct Explained {
+    /// The line.
+    pub(super) line: Span,
+    /// The likeliest.
+    pub(super) first: Fit,
+    /// What may be as well.
+    pub(super) others: Vec<Fit>,
+}
+
+impl Explained {
+    /// The line whose breach it explains.
+    pub(crate) const fn line(&self) -> Span {
+        self.line
+    }
+
+    /// The order as it would be with the likeliest correction.
+    pub(crate) const fn right(&self) -> &Analysis {
+        &self.first.right
+    }
+}
+
+/// More explanations than this would explain nothing: the likeliest stand.
+const MOST: usize = 3;
+
+/// The rank from which on a slip is far to seek.
+const FAR: u8 = 3;
+
+/// The breaches that a well-known slip in one number would explain.
+pub(crate) fn explained(context: &OrderContext<'_>) -> Vec<Explained> {
+    let order = &context.analysis.order;
+    let Ok(values) = &context.analysis.values else {
+        return Vec::new();
+    };
+    if context.analysis.judgement().breaches.is_empty() {
+        return Vec::new();
+    }
+    let bags = Bags::of(order, values);
+    let breached = bags.breached(context.analysis.judgement());
+    // One number sets right what follows from it alone: a breach elsewhere
+    // would stand, whatever is made of it.
+    let mut slots = slots(order);
+    slots.retain(|slot| breached.is_subset(&bags.of_line(order, slot.line)));
+    let mut of_line: FxHashMap<Span, Vec<&Slot>> = FxHashMap::default();
+    for slot in &slots {
+        of_line.entry(slot.line).or_default().push(slot);
+    }
+    let mut explained: Vec<Explained> = Vec::new();
+    for breach in worst(context, |_| true) {
+        let line = breach.reading.span;
+        let likely = has_usual(order, breach) && is_no_rounding(breach);
+        let likely = likely && breach.is_of_every_patient(values);
+        if !likely || explained.iter().any(|known| known.line == line) {
+            continue;
+        }
+        let mut fitting = Vec::new();
+        for slot in of_line.get(&line).into_iter().flatten() {
+            fitting.extend(fits_of(context, values, breach, slot, &bags));
+        }
+        // A number of the bag may be at fault for what a run does; what keeps a
+        // vein open has a number of its own.
+        let keeps_open = order.phases.iter().any(|phase| keeps_open(phase, line));
+        if fitting.is_empty() || !keeps_open {
+            for slot in slots.iter().filter(|slot| slot.of_bag && slot.line != line) {
+                if fitting.len() < MOST {
+                    fitting.extend(fits_of(context, values, breach, slot, &bags));
+                }
+            }
+        }
+        let mut fitting = likeliest(fitting).into_iter();
+        if let Some(first) = fitting.next() {
+            let others = fitting.collect();
+            explained.push(Explained {
+                line,
+                first,
+                others,
+            });
+        }
+    }
+    explained
+}
+
+/// What is far to seek is told only where nothing nearer explains it; and what
+/// leaves a worked example wrong only where nothing sets it right.
+fn likeliest(mut fitting: Vec<Fit>) -> Vec<Fit> {
+    let least = fitting.iter().map(|fit| fit.wrong).min();
+    fitting.retain(|fit| Some(fit.wrong) == least);
+    let near = fitting.iter().any(|fit| fit.candidate.rank < FAR);
+    fitting.retain(|fit| !near || fit.candidate.rank < FAR);
+    fitting.truncate(MOST);
+    fitting
+}
+
+/// Whether a breach is no matter of rounding: what passes a bound by less than
+/// 2 % is a wrong number for none.
+fn is_no_rounding(breach: &Breach) -> bool {
+    let Some((worst, _)) = &breach.worst else {
+        return true;
+    };
+    let bound = &breach.bound.bound;
+    (worst - bound).abs() >= &bound.abs() * &Exact::ratio(1, 50).unwrap_or_default()
+}
+
+fn keeps_open(phase: &Phase, line: Span) -> bool {
+    matches!(&phase.then, Some((ThenSpec::KeepOpen { .. }, span)) if *span == line)
+}
+
+fn fits_of(
+    context: &OrderContext<'_>,
+    values: &Values,
+    breach: &Breach,
+    slot: &Slot,
+    bags: &Bags,
+) -> Vec<Fit> {
+    let order = &context.analysis.order;
+    // A unit that stands behind another number is that one's.
+    let bare = !context.text(slot.span).contains(char::is_alphabetic);
+    // What goes wrong with the bags concerned alone needs no look at the rest.
+    let alone = bags.alone(order, slot.line);
+    let fit = |candidate: Candidate| {
+        if bare && candidate.unit != slot.unit {
+            return None;
+        }
+        if let Some(alone) = &alone {
+            let right = Analysis::of_order(slot.corrected(alone, &candidate)?, &Patient::default());
+            if right
+                .judgement()
+                .breaches
+                .iter()
+                .any(bags::stays_with_its_bag)
+            {
+                return None;
+            }
+        }
+        let right = fitting(context, slot.corrected(order, &candidate)?)?;
+        let raises = raises(breach, &right);
+        if raises && has_lid(order, slot.line) {
+            // The lid would hide what the number does.
+            return None;
+        }
+        Some(Fit {
+            slot: slot.clone(),
+            candidate,
+            doses: doses(order, values, breach, &right),
+            raises,
+            wrong: wrong_examples(context, &right),
+            right,
+        })
+    };
+    let candidates = candidates(order, slot, &breach.bound);
+    candidates.into_iter().filter_map(fit).collect()
+}
+
+/// Only a `usual` with two ends can be fitted exactly: anything small enough
+/// fits under a bound.
+fn has_usual(order: &Order, breach: &Breach) -> bool {
+    let Some(drug) = &order.drug else {
+        return false;
+    };
+    let usual = |side| {
+        drug.value.limits.iter().filter(move |bound| {
+            bound.usual && bound.measure == breach.bound.measure && bound.side == side
+        })
+    };
+    usual(Side::Low).any(|low| usual(Side::High).any(|high| high.span == low.span))
+}
+
+/// What else a corrected order must keep: what the area, the pump and the bag
+/// allow.
+const KEPT: [&Rule; 6] = [
+    &above_ceiling::RULE,
+    &outside_pump::RULE,
+    &above_pump::RULE,
+    &fluid_load::RULE,
+    &not_enough::RULE,
+    &route::RULE,
+];
+
+/// The values of an order that breaks no limit at all; else nothing.
+pub(super) fn fitting(context: &OrderContext<'_>, order: Order) -> Option<Analysis> {
+    let analysis = Analysis::of_order(order, &Patient::default());
+    if analysis.values.is_err() {
+        return None;
+    }
+    let judgement = analysis.judgement();
+    let kept = judgement.breaches.is_empty()
+        && judgement.unchecked.is_empty()
+        && judgement.unanswered.is_empty();
+    let kept = kept && context.as_if(&analysis, KEPT).is_empty();
+    kept.then_some(analysis)
+}
+
+/// How many worked examples do not hold of an order.
+fn wrong_examples(context: &OrderContext<'_>, analysis: &Analysis) -> usize {
+    context.as_if(analysis, [&differs::RULE]).len()
+}
+
+/// What was out of bounds, before and after, for the patient for whom it was
+/// furthest out.
+fn doses(order: &Order, values: &Values, breach: &Breach, right: &Analysis) -> Option<DoseChange> {
+    let (old, x) = breach.worst.as_ref()?;
+    let new = reading(&right.order, right.values.as_ref().ok()?, breach)?;
+    let view = values.views.get(breach.view)?;
+    let told = |value: &Exact| Quantity::from_base(value.clone(), breach.bound.unit);
+    let constant =
+        |value: &Reads| matches!(value, Reads::Value(curve) if curve.is_constant().is_some());
+    let one_for_all = constant(&breach.reading.value) && new.is_constant().is_some();
+    Some(DoseChange {
+        measure: telling::subject(order, breach, None),
+        patient: telling::patient(view, x).filter(|_| !one_for_all),
+        old: told(old),
+        new: told(&new.at(x)?),
+    })
+}
+
+/// Whether any patient gets more, or gets it faster, once an order is corrected
+/// so; true where that cannot be said.
+fn raises(breach: &Breach, right: &Analysis) -> bool {
+    let more = || {
+        let Reads::Value(old) = &breach.reading.value else {
+            return None;
+        };
+        let new = reading(&right.order, right.values.as_ref().ok()?, breach)?;
+        let more = match breach.bound.form {
+            LimitForm::Time => old.sub(&new)?,
+            _ => new.sub(old)?,
+        };
+        Some(more.max_value()?.value.is_positive())
+    };
+    more().unwrap_or(true)
+}
+
+/// Whether a line of the order has a maximum of its own.
+fn has_lid(order: &Order, line: Span) -> bool {
+    use gutta_protocol::model::order::{Preparation, WhatSpec};
+    order.phases.iter().any(|phase| {
+        let of_run = phase.runs.iter().any(|run| {
+            let lid = matches!(&run.what, Some(WhatSpec::Size(_, Some(_))));
+            run.span == line && (lid || run.dose_lid.is_some())
+        });
+        let mut boluses = phase.boluses.iter();
+        let of_bag = phase.bag.as_ref().is_some_and(|bag| {
+            let lid = matches!(
+                &bag.how,
+                Preparation::MadeUpTo { lid: Some(_), .. }
+                    | Preparation::AddedTo { lid: Some(_), .. }
+            );
+            bag.span == line && lid
+        });
+        of_run || of_bag || boluses.any(|bolus| bolus.span == line && bolus.lid.is_some())
+    })
+}
+
+fn reading(order: &Order, values: &Values, breach: &Breach) -> Option<Curve> {
+    let view = values.views.get(breach.view)?;
+    let readings = Reader::new(order, view).readings(&breach.bound, true);
+    let same = readings.into_iter().find(|reading| {
+        let breached = &breach.reading;
+        reading.phase == breached.phase
+            && reading.run == breached.run
+            && reading.at == breached.at
+            && reading.span == breached.span
+    })?;
+    match same.value {
+        Reads::Value(curve) => Some(curve),
+        Reads::WithoutEnd | Reads::Unknown(_) => None,
+    }
+}
