@@ -6,9 +6,10 @@ use gutta_notation::{Edit, Mark, Span, Stanza};
 use gutta_protocol::model::Library;
 use gutta_protocol::{Analysis, Place, StanzaId, Workspace, trace};
 
+use crate::finding::Key;
 use crate::flow::{Flow, flows};
 use crate::limit::slip::{Explained, explained};
-use crate::{Check, Finding, Fix, Options, Rule};
+use crate::{Check, Finding, Fix, Options, Rule, Severity, rules};
 
 /// A mark and the stanza that holds it.
 #[derive(Clone, Copy, Debug)]
@@ -129,6 +130,18 @@ impl<'a> OrderContext<'a> {
             }
         }
         findings
+    }
+
+    /// Whether something is wrong with the order as it might be that is not
+    /// among `known`. A worked example may have been made of a wrong number: that
+    /// it holds no more says nothing.
+    pub(crate) fn brings(&self, analysis: &Analysis, known: &[Key]) -> bool {
+        let rules = rules().iter().copied();
+        let found = self.as_if(analysis, rules.filter(|rule| rule.family() != "expect"));
+        let mut loud = found
+            .iter()
+            .filter(|finding| finding.severity >= Severity::Warning);
+        loud.any(|finding| !known.contains(&finding.key()))
     }
 
     /// The line of a span in its file, from 1.

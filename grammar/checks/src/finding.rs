@@ -68,6 +68,10 @@ pub struct Finding {
     pub(crate) story: Option<u32>,
 }
 
+/// What tells a finding from the others of its stanza, whatever its numbers are:
+/// its rule, and all places that it is about.
+pub(crate) type Key = (&'static str, Place, Vec<Place>);
+
 /// How far a measure lies outside its bounds.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Extent {
@@ -147,6 +151,11 @@ fn seen(said: impl Into<String>) -> String {
 }
 
 impl Finding {
+    pub(crate) fn key(&self) -> Key {
+        let related = self.related.iter().map(|related| related.place);
+        (self.rule.name, self.place, related.collect())
+    }
+
     /// The same, where the workspace's files bear other ids now: of each, by its
     /// old one.
     #[must_use]

@@ -106,6 +106,28 @@ fn suggested(text: &str, finding: &Finding) -> Vec<String> {
         .collect()
 }
 
+/// Whether something kept the order from being judged, so that what it then
+/// has was there before, and nobody could say it.
+fn was_hidden(found: &[Finding]) -> bool {
+    let hides = [
+        "limit.not-checked",
+        "limit.as-load",
+        "limit.unanswered",
+        "order.no-route",
+    ];
+    found.iter().any(|finding| {
+        let unread = ["text", "unit", "name"].contains(&finding.rule.family());
+        hides.contains(&finding.rule.name) || (unread && finding.severity == Severity::Error)
+    })
+}
+
+/// What counts against an offer. That a specimen is right, or that a worked
+/// example made of the wrong number holds no more, does not.
+fn counts(rule: &str, hidden: bool) -> bool {
+    let family = rule.split('.').next().unwrap_or_default();
+    family != "expect" && (!hidden || ["text", "unit", "name"].contains(&family))
+}
+
 #[test]
 fn what_is_offered_reads_without_a_finding() {
     let mut faults = String::new();
@@ -114,14 +136,19 @@ fn what_is_offered_reads_without_a_finding() {
         let texts = std::iter::once(example.clone()).chain(slipped(&example));
         for text in texts {
             let found = findings(&text);
-            let before = loud(&found);
+            let (before, hidden) = (loud(&found), was_hidden(&found));
             for finding in &found {
                 let edits = finding.fixes.iter().map(|fix| fixed(&text, fix));
                 for after in edits.chain(suggested(&text, finding)) {
+                    // A line to be filled in is not to be read before that.
+                    if after.contains("weight ? to") || after.contains("surface ? to") {
+                        continue;
+                    }
                     *offers.entry(finding.rule.name).or_default() += 1;
                     let again = findings(&after);
                     let brought: Vec<_> = loud(&again)
                         .into_iter()
+                        .filter(|(rule, _)| counts(rule, hidden))
                         .filter(|(rule, count)| before.get(rule).is_none_or(|old| old < count))
                         .collect();
                     if !brought.is_empty() {

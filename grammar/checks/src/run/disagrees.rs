@@ -131,7 +131,14 @@ impl Ill<'_> {
             return None;
         };
         let volume = self.run.flow.scale(&self.time()?.value);
-        self.offer(&volume, size)
+        self.offer(&volume, size).filter(|_| self.holds(&volume))
+    }
+
+    /// Whether the bag holds so much, whatever else leaves it.
+    fn holds(&self, volume: &Curve) -> bool {
+        let bag = self.view.phases.get(self.phase).map(|phase| &phase.bag);
+        let all = bag.and_then(|bag| bag.volume.sub(volume)?.min_value());
+        all.is_some_and(|left| !left.value.is_negative())
     }
 
     /// The rate that volume and time, or the other rate, make.
@@ -257,10 +264,10 @@ mod tests {
         assert_eq!(
             fixes,
             [
-                "write 8 g instead of 5 g",
                 "write 1.25 g/h instead of 2 g/h",
                 "write 2 h 30 min instead of 4 h",
-            ]
+            ],
+            "8 g are not in the bag"
         );
     }
 }

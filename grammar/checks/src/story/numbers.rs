@@ -1,12 +1,12 @@
 //! What one number breaks: found by changing it, and looking what is then gone.
 
+use gutta_protocol::Analysis;
 use gutta_protocol::derive::Patient;
-use gutta_protocol::{Analysis, Place};
 use gutta_quantity::Exact;
 
 use super::rank;
 use crate::limit::slip::numbers::{Slot, slots};
-use crate::{Check, Extent, Finding, OrderContext, Rule, Severity, rules};
+use crate::{Check, Extent, Finding, OrderContext, Rule, Severity};
 
 /// A point moved, or a unit a thousandfold apart: a number as many times too
 /// large or too small.
@@ -91,14 +91,6 @@ fn may_follow(finding: &Finding) -> bool {
         Check::Order(_) | Check::StanzaAndOrder(..)
     );
     of_order && finding.severity >= Severity::Warning
-}
-
-/// What tells a finding from the others of its stanza.
-type Key = (&'static str, Place, Vec<Place>);
-
-fn key(finding: &Finding) -> Key {
-    let related = finding.related.iter().map(|related| related.place);
-    (finding.rule.name, finding.place, related.collect())
 }
 
 /// For what goes together with one finding.
@@ -202,7 +194,11 @@ impl Search<'_> {
             return;
         };
         let mended = self.mended(&changed);
-        if self.is_better(best, &mended) && self.brings_nothing(&changed) {
+        if !self.is_better(best, &mended) {
+            return;
+        }
+        let known: Vec<_> = self.findings.iter().map(Finding::key).collect();
+        if !self.context.brings(&changed, &known) {
             *best = mended;
         }
     }
@@ -219,7 +215,7 @@ impl Search<'_> {
     fn mended(&self, changed: &Analysis) -> Vec<usize> {
         let cause = &self.findings[self.cause];
         let own = self.context.as_if(changed, [cause.rule]);
-        if own.iter().any(|left| key(left) == key(cause)) {
+        if own.iter().any(|left| left.key() == cause.key()) {
             return Vec::new();
         }
         let mut rules: Vec<&'static Rule> = Vec::new();
@@ -230,18 +226,9 @@ impl Search<'_> {
             }
         }
         let left = self.context.as_if(changed, rules);
-        let left: Vec<_> = left.iter().map(key).collect();
+        let left: Vec<_> = left.iter().map(Finding::key).collect();
         let open = self.open.iter().copied();
-        open.filter(|index| !left.contains(&key(&self.findings[*index])))
+        open.filter(|index| !left.contains(&self.findings[*index].key()))
             .collect()
-    }
-
-    fn brings_nothing(&self, changed: &Analysis) -> bool {
-        let known: Vec<_> = self.findings.iter().map(key).collect();
-        let found = self.context.as_if(changed, rules().iter().copied());
-        let mut loud = found
-            .iter()
-            .filter(|finding| finding.severity >= Severity::Warning);
-        loud.all(|finding| known.contains(&key(finding)))
     }
 }

@@ -26,6 +26,9 @@ fn check(context: &MarkContext<'_>) -> Option<Finding> {
         Drug::DosedIn(unit) => dosed_first(&mut choices, unit),
         Drug::Unknown => {}
     }
+    if !has_drops(context) {
+        choices.retain(|(unit, _)| !is_drip(unit));
+    }
     let units: Vec<_> = choices.iter().map(|(unit, _)| unit).collect();
     let fitting = if units.is_empty() {
         String::new()
@@ -40,6 +43,19 @@ fn check(context: &MarkContext<'_>) -> Option<Finding> {
         .map(|(unit, fix)| context.replace(fix.span, format!(" {unit}")))
         .collect();
     Some(finding)
+}
+
+/// Whether the order may be given in drops: they say nothing without a giving
+/// set.
+fn has_drops(context: &MarkContext<'_>) -> bool {
+    let stanza = context.stanza();
+    let of_order = matches!(stanza.kind, StanzaKind::Order | StanzaKind::Specimen);
+    let mut lines = stanza.lines.iter();
+    !of_order || lines.any(|line| matches!(line.fact, Fact::GivingSet(_) | Fact::Unreadable))
+}
+
+fn is_drip(unit: &str) -> bool {
+    Unit::parse(unit).is_some_and(|unit| unit.dimension().is_drip())
 }
 
 /// What the stanza gives.
@@ -129,7 +145,7 @@ order saline-litre "Saline"
   route      peripheral vein
   hang       1 L of saline
   run        all at 125
-                    ^^^ unit.missing: Here `mL/h` or `drops/min` would fit.
+                    ^^^ unit.missing: Here `mL/h` would fit.
   then       stop
 
 order saline-part "Saline"
@@ -162,7 +178,7 @@ order a "A"
   route      central vein
   mix        40 mg made up to 40 mL with saline
   run        all at 2
-                    ^ unit.missing: Here `mg/kg/h`, `mL/h`, `mcg/kg/min`, `mg/h`, `units/h` or `drops/min` would fit.
+                    ^ unit.missing: Here `mg/kg/h`, `mL/h`, `mcg/kg/min`, `mg/h` or `units/h` would fit.
   then       renew
 
 order b "B"
@@ -170,7 +186,7 @@ order b "B"
   route      central vein
   mix        40 mg made up to 40 mL with saline
   run        all at 2
-                    ^ unit.missing: Here `mL/h`, `mcg/kg/min`, `mg/h`, `units/h` or `drops/min` would fit.
+                    ^ unit.missing: Here `mL/h`, `mcg/kg/min`, `mg/h` or `units/h` would fit.
   then       renew
 "#,
         );
@@ -183,7 +199,15 @@ order b "B"
             .into_iter()
             .find(|finding| finding.rule.name == "unit.missing");
         let fixes = found.unwrap().fixes;
-        let titles: Vec<_> = fixes.into_iter().map(|fix| fix.title).collect();
-        assert_eq!(titles, ["insert `mL/h`", "insert `drops/min`"]);
+        let titles =
+            |fixes: Vec<crate::Fix>| -> Vec<_> { fixes.into_iter().map(|fix| fix.title).collect() };
+        assert_eq!(titles(fixes), ["insert `mL/h`"]);
+        // Drops need a giving set.
+        let text = text.replace("  hang", "  giving-set macro\n  hang");
+        let found = findings(&text)
+            .into_iter()
+            .find(|finding| finding.rule.name == "unit.missing");
+        let fixes = found.unwrap().fixes;
+        assert_eq!(titles(fixes), ["insert `mL/h`", "insert `drops/min`"]);
     }
 }

@@ -32,12 +32,16 @@ fn pound() -> Option<Exact> {
 /// The well-known slips that may have led to this number, the likeliest first.
 pub(super) fn candidates(order: &Order, slot: &Slot, bound: &LimitBound) -> Vec<Candidate> {
     let drug = order.drug.as_ref();
+    let dosed_in = drug.and_then(|drug| Some(drug.value.dosed_in?.0));
+    let mut adjusts = order
+        .phases
+        .iter()
+        .filter_map(|phase| phase.adjust.as_ref());
+    let adjusts = adjusts.any(|adjust| adjust.span == slot.line);
     let mut ways = Ways {
         slot,
-        usual: [
-            drug.and_then(|drug| Some(drug.value.dosed_in?.0)),
-            Some(bound.unit),
-        ],
+        usual: [dosed_in, Some(bound.unit)],
+        written_in: dosed_in.filter(|_| !adjusts),
         found: Vec::new(),
     };
     ways.points();
@@ -63,6 +67,8 @@ struct Ways<'a> {
     slot: &'a Slot,
     /// The units that the drug is dosed and limited in: what an author means.
     usual: [Option<Unit>; 2],
+    /// The unit that a dose is to be written in; an `adjust` has one of its own.
+    written_in: Option<Unit>,
     found: Vec<Candidate>,
 }
 
@@ -84,10 +90,23 @@ impl Ways<'_> {
         } else {
             2
         };
-        let number = self.slot.number.clone();
         let slip = format!("{unit} for {}", self.slot.unit);
-        if let Some(digits) = decimal_exact(&number) {
-            let text = format!("{digits} {}", unit.after(&number));
+        // In the unit that the drug is dosed in, where it is as exact.
+        let dosed = |dosed: Unit| {
+            let scale = unit.factor().checked_div(&dosed.factor())?;
+            Some((&self.slot.number * &scale, dosed))
+        };
+        let same_form = |dosed: &Unit| dosed.commensurable(unit);
+        let in_doses = self.written_in.filter(same_form).and_then(dosed);
+        let as_it_is = (self.slot.number.clone(), unit);
+        let told = in_doses
+            .into_iter()
+            .chain([as_it_is])
+            .find_map(|(number, unit)| {
+                let text = format!("{} {}", decimal_exact(&number)?, unit.after(&number));
+                Some((number, unit, text))
+            });
+        if let Some((number, unit, text)) = told {
             self.push(rank, number, unit, text, slip);
         }
     }

@@ -1,5 +1,7 @@
 //! The corrections of one number with which an order breaks no limit.
 
+use std::cell::OnceCell;
+
 use gutta_notation::Span;
 use gutta_protocol::Analysis;
 use gutta_protocol::curve::Curve;
@@ -14,12 +16,12 @@ use super::bags::{self, Bags};
 use super::candidates::{Candidate, candidates};
 use super::numbers::{Slot, slots};
 use crate::expect::differs;
-use crate::finding::DoseChange;
+use crate::finding::{DoseChange, Key};
 use crate::flow::{above_ceiling, outside_pump};
 use crate::limit::breach::worst;
 use crate::limit::route;
 use crate::volume::{above_pump, fluid_load, not_enough};
-use crate::{OrderContext, Rule, telling};
+use crate::{Finding, OrderContext, Rule, rules, telling};
 
 /// A correction with which the order breaks no limit at all: the drug's, the
 /// area's, the pump's, or the bag's.
@@ -85,6 +87,8 @@ pub(crate) fn explained(context: &OrderContext<'_>) -> Vec<Explained> {
         of_line.entry(slot.line).or_default().push(slot);
     }
     let mut explained: Vec<Explained> = Vec::new();
+    let known = OnceCell::new();
+    let fits_of = |breach, slot| fits_of(context, values, breach, slot, &bags, &known);
     for breach in worst(context, |_| true) {
         let line = breach.reading.span;
         let likely = has_usual(order, breach) && is_no_rounding(breach);
@@ -94,7 +98,7 @@ pub(crate) fn explained(context: &OrderContext<'_>) -> Vec<Explained> {
         }
         let mut fitting = Vec::new();
         for slot in of_line.get(&line).into_iter().flatten() {
-            fitting.extend(fits_of(context, values, breach, slot, &bags));
+            fitting.extend(fits_of(breach, slot));
         }
         // A number of the bag may be at fault for what a run does; what keeps a
         // vein open has a number of its own.
@@ -102,7 +106,7 @@ pub(crate) fn explained(context: &OrderContext<'_>) -> Vec<Explained> {
         if fitting.is_empty() || !keeps_open {
             for slot in slots.iter().filter(|slot| slot.of_bag && slot.line != line) {
                 if fitting.len() < MOST {
-                    fitting.extend(fits_of(context, values, breach, slot, &bags));
+                    fitting.extend(fits_of(breach, slot));
                 }
             }
         }
@@ -150,6 +154,7 @@ fn fits_of(
     breach: &Breach,
     slot: &Slot,
     bags: &Bags,
+    known: &OnceCell<Vec<Key>>,
 ) -> Vec<Fit> {
     let order = &context.analysis.order;
     // A unit that stands behind another number is that one's.
@@ -172,6 +177,13 @@ fn fits_of(
             }
         }
         let right = fitting(context, slot.corrected(order, &candidate)?)?;
+        let known = known.get_or_init(|| {
+            let found = context.as_if(context.analysis, rules().iter().copied());
+            found.iter().map(Finding::key).collect()
+        });
+        if context.brings(&right, known) {
+            return None;
+        }
         let raises = raises(breach, &right);
         if raises && has_lid(order, slot.line) {
             // The lid would hide what the number does.

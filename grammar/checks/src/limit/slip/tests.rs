@@ -55,13 +55,12 @@ fn each_kind_of_slip_is_named() {
             "0.5 mg/kg/h (the point two places to the right)",
         ),
         ("1 g/kg/h", "1 mg/kg/h (mg/kg/h for g/kg/h)"),
-        ("900 mg/kg/h", "900 mcg/kg/h (mcg/kg/h for mg/kg/h)"),
-        ("900 ng/kg/h", "900 mcg/kg/h (mcg/kg/h for ng/kg/h)"),
+        ("900 mg/kg/h", "0.9 mg/kg/h (mcg/kg/h for mg/kg/h)"),
+        ("900 ng/kg/h", "0.9 mg/kg/h (mcg/kg/h for ng/kg/h)"),
         ("1 mg/kg/min", "1 mg/kg/h (mg/kg/h for mg/kg/min)"),
-        ("40 mg/kg/h", "40 mg/kg/day (mg/kg/day for mg/kg/h)"),
-        ("24 mg/kg/min", "24 mg/kg/day (mg/kg/day for mg/kg/min)"),
+        ("48 mg/kg/h", "2 mg/kg/h (mg/kg/day for mg/kg/h)"),
+        ("24 mg/kg/min", "1 mg/kg/h (mg/kg/day for mg/kg/min)"),
         ("1.2 mg/h", "1.2 mg/kg/h (mg/kg/h for mg/h)"),
-        ("90 mg/kg/h", "90 mg/h (mg/h for mg/kg/h)"),
         ("90 mg/kg/h", "90 mL/h (mL/h for mg/kg/h)"),
         ("1.2 mL/h", "1.2 mg/kg/h (mg/kg/h for mL/h)"),
         ("5.1 mg/kg/h", "1.5 mg/kg/h (two digits swapped)"),
@@ -73,6 +72,68 @@ fn each_kind_of_slip_is_named() {
         let (said, named) = (at(rate), marked(named));
         assert!(said.contains(&named), "{rate}: {said}");
     }
+}
+
+/// What is written in another unit than the drug is dosed in is a finding: it is
+/// offered as it is to be written, or not at all.
+#[test]
+fn what_would_be_a_finding_is_not_offered() {
+    // 50 mg/kg/day are 25/12 mg/kg/h, and no decimal.
+    assert!(!at("50 mg/kg/h").contains("/day"));
+    assert!(!at("90 mg/kg/h").contains("`90 mg/h`"));
+}
+
+/// The drug is dosed by weight: that `/kg` was left out is likelier than another
+/// time, though both keep the limits.
+#[test]
+fn the_unit_that_the_drug_is_dosed_in_comes_first() {
+    let said = at("1.2 mg/h");
+    let by_weight = said.find("`1.2 mg/kg/h`").unwrap();
+    let other_time = said.find("`1.2 mg/min`").unwrap();
+    assert!(by_weight < other_time, "{said}");
+}
+
+/// An example that was reckoned from the right dose says which of two it was.
+#[test]
+fn what_sets_the_example_right_is_the_likelier() {
+    let run = |example: &str| {
+        said(&format!(
+            "  mix 500 mg made up to 500 mL with saline\n  run all at 100 mg/kg/h\n  then renew\n  expect {example}"
+        ))
+    };
+    // 1 mg/mL: 1 mg/kg/h are 50 mL/h at 50 kg.
+    let said = run("flow 50 mL/h at 50 kg");
+    assert!(
+        said.contains("`1 mg/kg/h` (the point two places to the left)"),
+        "{said}"
+    );
+    assert!(!said.contains("mL/h"), "{said}");
+    let said = run("strength 1 mg/mL");
+    assert!(said.contains("mL/h"), "{said}");
+}
+
+/// Kept open at 800 mL/h, 16 mg/kg/h at 50 kg: that is the number, and nothing of
+/// the bag. A bag ten times weaker would keep the limits too.
+#[test]
+fn what_keeps_a_vein_open_is_set_right_in_its_own_number() {
+    let drug = DRUG.replace("  usual single dose 40 to 60 mg\n", "");
+    let text = format!(
+        "{drug}order a \"A\"\n  drug limitamine\n  patient weight 50 to 100 kg\n  route central vein\n  mix 500 mg made up to 500 mL with saline\n  run 100 mL at 1 mg/kg/h\n  then keep open 800 mL/h\n"
+    );
+    let found = findings(&text);
+    let slips: Vec<_> = found
+        .iter()
+        .filter(|finding| finding.rule.name == "limit.slip")
+        .map(|finding| finding.message.as_str())
+        .collect();
+    let [said] = slips.as_slice() else {
+        panic!("{slips:?}")
+    };
+    assert!(
+        said.contains("`80 mL/h` (the point one place to the left)"),
+        "{said}"
+    );
+    assert!(!said.contains("500"), "{said}");
 }
 
 #[test]
@@ -198,8 +259,12 @@ fn the_correction_tells_the_dose_before_and_after() {
 
 /// The order's text after each fix that is offered.
 fn fixed(lines: &str) -> Vec<String> {
+    fixed_of(DRUG, lines)
+}
+
+fn fixed_of(drug: &str, lines: &str) -> Vec<String> {
     let text = format!(
-        "{DRUG}order a \"A\"\n  drug limitamine\n  patient weight 50 to 100 kg\n  route central vein\n  mix 500 mg made up to 500 mL with saline\n{lines}\n  then renew\n"
+        "{drug}order a \"A\"\n  drug limitamine\n  patient weight 50 to 100 kg\n  route central vein\n  mix 500 mg made up to 500 mL with saline\n{lines}\n  then renew\n"
     );
     let slips = findings(&text)
         .into_iter()
@@ -220,7 +285,8 @@ fn a_fix_of_an_adjust_leaves_it_in_one_unit() {
             .any(|finding| finding.rule.name == "unit.wrong-kind");
         assert!(!wrong, "{text}");
     }
-    let all = fixed(
+    let all = fixed_of(
+        &DRUG.replace("dosed in   mg/kg/h", "dosed in   mcg/kg/h"),
         "  run all at 500 mcg/kg/h\n  adjust 500 to 2,000 mg/kg/h by 500 mg/kg/h every 5 min",
     );
     let [right] = all.as_slice() else {
