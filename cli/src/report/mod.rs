@@ -94,10 +94,10 @@ impl<'a> Report<'a> {
     }
 
     /// The findings chosen, each with what follows from which of them.
-    fn with_causes<'b>(
-        &'b self,
+    fn with_causes(
+        &self,
         chosen: impl Fn(&Finding) -> bool,
-    ) -> impl Iterator<Item = (&'b Finding, Option<&'b Finding>)> {
+    ) -> impl Iterator<Item = (&Finding, Option<&Finding>)> {
         let told: Vec<_> = self.findings.iter().filter(|found| chosen(found)).collect();
         let causes = causes(&told);
         let cause = move |(index, cause): (usize, Option<usize>)| {
