@@ -116,6 +116,13 @@ fn json_has_the_documented_shape() {
     let never = found("limit.never");
     assert_eq!(never["related"][0]["file"], "reference.gtt");
     assert_eq!(never["related"][0]["start"]["line"], 17);
+    // The dose breaks the never; that it is unusual, and too fast for the pump,
+    // follows. Each is there, and counts.
+    assert_eq!(document["version"], 2);
+    assert_eq!(never["cause"], json!(null));
+    for rule in ["limit.unusual", "flow.outside-pump", "limit.slip"] {
+        assert_eq!(found(rule)["cause"], never["fingerprint"], "{rule}");
+    }
     let errors = findings
         .iter()
         .filter(|finding| finding["severity"] == "error");

@@ -3,7 +3,7 @@
 
 use std::fmt::Write;
 
-use gutta_checks::Finding;
+use gutta_checks::{Finding, explains};
 use rustc_hash::FxHashMap;
 use sha2::{Digest, Sha256};
 
@@ -22,7 +22,11 @@ impl Report<'_> {
             let workspace = self.workspace;
             let file = &workspace.file(finding.place.file).path;
             let stanza = holder(workspace, finding);
-            let message = stable(&finding.message);
+            // Which slips explain a number goes with the number.
+            let message = match explains(finding) {
+                true => String::new(),
+                false => stable(&finding.message),
+            };
             let alike = [finding.rule.name, file, &stanza, &message].join("\0");
             let ordinal = seen.entry(alike.clone()).or_default();
             *ordinal += 1;
