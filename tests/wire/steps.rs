@@ -3,8 +3,8 @@
 
 use serde_json::{Value, json};
 
-use crate::support::Setup;
 use crate::support::raw::Raw;
+use crate::support::{Client, Setup};
 
 const URI: &str = "untitled:one";
 const WRONG: &str = "order a \"A\"\n  drog x\n";
@@ -199,6 +199,31 @@ fn what_is_out_of_step_is_not_written_into() {
     client.close("ward.gtt");
     let edit = client.request("textDocument/rename", rename);
     assert!(edit.to_string().contains("ward.gtt"), "{edit}");
+}
+
+/// Who fetches findings is told that they are others, whatever else is open.
+#[test]
+fn who_fetches_hears_that_a_document_is_out_of_step() {
+    let mut client = Setup::new([("a.gtt", RIGHT)]).pulling().start();
+    let url = "untitled:one";
+    let document = json!({ "uri": url, "languageId": "gutta", "version": 1, "text": WRONG });
+    client.notify("textDocument/didOpen", json!({ "textDocument": document }));
+    let pull = |client: &mut Client| {
+        let params = json!({ "textDocument": { "uri": url } });
+        client.request("textDocument/diagnostic", params)["items"].to_string()
+    };
+    assert!(pull(&mut client).contains("text.unreadable"));
+    client.listen(std::time::Duration::from_millis(300));
+    client.heard.clear();
+    client.notify(
+        "textDocument/didChange",
+        json!({ "textDocument": { "uri": url, "version": 2 }, "contentChanges": 7 }),
+    );
+    client.wait_until("it is told to fetch", |client| {
+        let mut heard = client.heard.iter();
+        heard.any(|heard| heard["method"] == "workspace/diagnostic/refresh")
+    });
+    assert!(pull(&mut client).contains("did not come whole"));
 }
 
 /// A client need not wait for the first answer before it goes on.

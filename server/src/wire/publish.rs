@@ -19,6 +19,8 @@ pub(super) struct Publisher {
     due: BTreeSet<FileRef>,
     /// What each file was last told to hold, where that is not nothing.
     told: FxHashMap<Url, Vec<Diagnostic>>,
+    /// What stands of what the client fetches and is no file's finding.
+    fetched: Vec<(Url, Vec<Diagnostic>)>,
     /// The state's shape when that was last looked at.
     shape: u64,
     /// The document that the client edited last: it asks of that by itself.
@@ -132,10 +134,14 @@ impl Publisher {
         for url in gone {
             self.tell(out, url, Vec::new(), None);
         }
-        for (url, found) in house {
-            if self.pushes(state, &url) {
-                self.tell(out, url, found, None);
-            }
+        let (pushed, fetched) = house
+            .into_iter()
+            .partition(|(url, _): &(Url, _)| self.pushes(state, url));
+        // Nothing else tells the client that it should fetch these again.
+        self.others |= self.fetched != fetched;
+        self.fetched = fetched;
+        for (url, found) in pushed as Vec<_> {
+            self.tell(out, url, found, None);
         }
     }
 
