@@ -2,7 +2,6 @@
 //! longer, since its route, area, age, weights or purpose are others. Where the
 //! drug itself says something else, that is told at the drug.
 
-use gutta_protocol::Analysis;
 use gutta_protocol::limits::holds;
 use gutta_protocol::model::drug::Drug;
 use gutta_protocol::model::limit::LimitBound;
@@ -10,23 +9,20 @@ use gutta_protocol::model::limit::LimitBound;
 use super::Change;
 use super::limits::of_bound;
 use super::phases::{Pair, State};
+use super::side::Judged;
 use super::statement::{Statement, differences as between};
 use super::telling::Telling;
 
-pub(super) fn differences(
-    before: &Analysis,
-    after: &Analysis,
-    telling: Telling<'_>,
-) -> Vec<Change> {
+pub(super) fn differences(before: &Judged, after: &Judged, telling: Telling<'_>) -> Vec<Change> {
     let drugs = (&before.order.drug, &after.order.drug);
     let (Some(old), Some(new)) = drugs else {
         return Vec::new();
     };
-    let derived = before.values.is_ok() && after.values.is_ok();
+    let derived = before.values().is_ok() && after.values().is_ok();
     if old.value.name != new.value.name || !derived {
         return Vec::new();
     }
-    let of = |analysis, other, state| in_force(analysis, other, telling.phases, state);
+    let of = |judged, other, state| in_force(judged, other, telling.phases, state);
     let mut changes = between(
         of(before, &new.value, State::Before),
         of(after, &old.value, State::After),
@@ -40,8 +36,8 @@ pub(super) fn differences(
 
 /// The limits that hold for the order's phases, of those that the other state
 /// of the drug has too.
-fn in_force(analysis: &Analysis, other: &Drug, pairs: &[Pair], state: State) -> Vec<Statement> {
-    let (Some(drug), Ok(values)) = (&analysis.order.drug, &analysis.values) else {
+fn in_force(judged: &Judged, other: &Drug, pairs: &[Pair], state: State) -> Vec<Statement> {
+    let (Some(drug), Ok(values)) = (&judged.order.drug, judged.values()) else {
         return Vec::new();
     };
     let kept = |bound: &&LimitBound| {
@@ -72,14 +68,14 @@ fn in_force(analysis: &Analysis, other: &Drug, pairs: &[Pair], state: State) -> 
                 State::Before => pair.before,
                 State::After => pair.after,
             };
-            let phase = place.and_then(|place| analysis.order.phases.get(place));
+            let phase = place.and_then(|place| judged.order.phases.get(place));
             let (Some(phase), Some(_), Some(_)) = (phase, pair.before, pair.after) else {
                 continue;
             };
             let with_load = [phase.is_loading(), !phase.boluses.is_empty()];
             let applies = values.views.iter().any(|view| {
                 with_load.into_iter().any(|load| {
-                    let (order, patients) = (&analysis.order, &view.patients);
+                    let (order, patients) = (&judged.order, &view.patients);
                     let held = holds(order, phase, patients, load, &bound.when, &bound.except);
                     !held.over.is_empty()
                 })

@@ -6,6 +6,7 @@ use gutta_protocol::measures::{Measure, Measures, Question, Value, ValueOf, amou
 use gutta_protocol::model::order::{Order, Preparation, WaySpec, WhatSpec};
 use gutta_protocol::model::size::{Size, Stuff};
 use gutta_quantity::{Dimension, Unit, units};
+use rustc_hash::FxHashMap;
 
 use super::phases::{State, shared};
 use super::telling::Telling;
@@ -20,15 +21,52 @@ pub(super) struct Item {
     pub(super) written: bool,
 }
 
+/// What a value is of: its name, phase, run and bolus.
+type Of = (String, Option<usize>, Option<usize>, Option<usize>);
+
 impl Item {
-    pub(super) fn is_of(&self, other: &Self) -> bool {
-        self.name == other.name
-            && self.pair == other.pair
-            && (self.value.run, self.value.bolus) == (other.value.run, other.value.bolus)
+    fn of(&self) -> Of {
+        let (run, bolus) = (self.value.run, self.value.bolus);
+        (self.name.clone(), self.pair, run, bolus)
     }
 
     pub(super) fn dimension(&self) -> Dimension {
         self.value.unit.dimension()
+    }
+}
+
+/// The items before, found by what they are of.
+pub(super) struct Olds {
+    items: Vec<Option<Item>>,
+    places: FxHashMap<Of, Vec<usize>>,
+}
+
+impl Olds {
+    pub(super) fn of(items: Vec<Item>) -> Self {
+        let mut places: FxHashMap<_, Vec<_>> = FxHashMap::default();
+        for (place, item) in items.iter().enumerate() {
+            places.entry(item.of()).or_default().push(place);
+        }
+        Self {
+            items: items.into_iter().map(Some).collect(),
+            places,
+        }
+    }
+
+    /// Takes the first out that is of the same and fits.
+    pub(super) fn take(&mut self, new: &Item, fits: impl Fn(&Item) -> bool) -> Option<Item> {
+        let places = self.places.get_mut(&new.of())?;
+        let items = &mut self.items;
+        let index = places.iter().position(|place| {
+            let old = items.get(*place).and_then(Option::as_ref);
+            old.is_some_and(&fits)
+        })?;
+        items.get_mut(places.remove(index))?.take()
+    }
+
+    /// Those that nothing now is like.
+    pub(super) fn left(self) -> impl Iterator<Item = Item> {
+        self.items.into_iter().flatten()
     }
 }
 

@@ -2,9 +2,9 @@
 //! stays, and the flow halves.
 
 use gutta_notation::ast::ExpectMeasure;
-use gutta_protocol::Analysis;
 use gutta_protocol::measures::{Measures, Question, measure_name};
 
+use super::side::Judged;
 use super::{Change, Turn};
 
 /// What a reviewer asks after first.
@@ -16,8 +16,8 @@ const CHIEF: [ExpectMeasure; 3] = [
 
 /// The chief values that an order has and that did not change, where some
 /// value that follows did: only then were all of them compared.
-pub(super) fn kept(order: &Analysis, changes: &[Change]) -> Vec<&'static str> {
-    let Ok(values) = &order.values else {
+pub(super) fn kept(judged: &Judged, changes: &[Change]) -> Vec<&'static str> {
+    let Ok(values) = judged.values() else {
         return Vec::new();
     };
     let follows = |change: &Change| change.turn == Turn::Changed && change.greatest.is_some();
@@ -34,7 +34,7 @@ pub(super) fn kept(order: &Analysis, changes: &[Change]) -> Vec<&'static str> {
             dose: None,
             unit: None,
         };
-        let order = &order.order;
+        let order = &judged.order;
         let mut views = values.views.iter();
         views.any(|view| !Measures { order, view }.answer(&asked).is_empty())
     };

@@ -5,7 +5,7 @@
 
 use gutta_protocol::curve::Curve;
 use gutta_protocol::measures::{AsPumped, Value, ValueOf};
-use gutta_quantity::Exact;
+use gutta_quantity::{Exact, work};
 
 use super::stretch::{Compared, Peak};
 use super::telling::size_of;
@@ -15,6 +15,7 @@ use super::telling::size_of;
 const MOST_EDGES: usize = 20_000;
 
 /// What came of looking.
+#[derive(Clone)]
 pub(super) enum Found {
     /// The same for every patient.
     Same,
@@ -24,34 +25,61 @@ pub(super) enum Found {
     Apart(Compared),
 }
 
-/// Compares two values of which one at least goes in steps.
-pub(super) fn compare(before: &Value, after: &Value, span: (&Exact, &Exact)) -> Found {
-    if is_alike(&before.value, &after.value) {
-        return Found::Same;
-    }
+/// Both values at one place.
+#[derive(Clone)]
+pub(super) struct Look {
+    pub(super) x: Exact,
+    pub(super) before: Option<Exact>,
+    pub(super) after: Option<Exact>,
+}
+
+/// Both values wherever either may turn and between each two such places,
+/// rising; and whether these are all such places.
+pub(super) fn looks(before: &Value, after: &Value, span: (&Exact, &Exact)) -> (Vec<Look>, bool) {
     let (one, other) = (edges(before), edges(after));
-    let certain = one.all && other.all && is_level_between(&before.value, &after.value);
     let mut places = one.places;
     places.extend(other.places);
     places.extend([span.0.clone(), span.1.clone()]);
     places.retain(|place| place >= span.0 && place <= span.1);
-    places.sort();
+    places.sort_unstable();
     places.dedup();
-    let mut look = Look::default();
     let half = Exact::ratio(1, 2).unwrap_or_default();
-    for (index, place) in places.iter().enumerate() {
-        look.at(before, after, place);
-        if let Some(next) = places.get(index + 1) {
-            look.at(before, after, &(&(place + next) * &half));
-        }
+    let mut looks = Vec::with_capacity(2 * places.len());
+    let mut look = |x: Exact| {
+        work::charge(4);
+        looks.push(Look {
+            before: before.at(&x),
+            after: after.at(&x),
+            x,
+        });
+    };
+    let mut places = places.into_iter().peekable();
+    while let Some(place) = places.next() {
+        let between = places.peek().map(|next| &(&place + next) * &half);
+        look(place);
+        between.into_iter().for_each(&mut look);
     }
-    if !look.apart {
+    (looks, one.all && other.all)
+}
+
+/// What the looks say. `certain`: between two of them neither value turns.
+pub(super) fn found(looks: &[Look], certain: bool, span: (&Exact, &Exact)) -> Found {
+    let mut seen = Seen::default();
+    let mut last: Option<&Look> = None;
+    for look in looks {
+        let again = |last: &Look| (&last.before, &last.after) == (&look.before, &look.after);
+        if !last.is_some_and(again) {
+            seen.take(look);
+        }
+        last = Some(look);
+    }
+    if !seen.apart {
         return if certain { Found::Same } else { Found::Unsure };
     }
     let mut shown = vec![span.0.clone(), span.1.clone()];
-    shown.extend(look.part.clone());
-    let greatest = look.greatest.map(|(ratio, x)| {
-        let everywhere = look.one_ratio && look.part.is_none();
+    shown.extend(seen.part.clone());
+    let greatest = seen.greatest.map(|(ratio, x)| {
+        let everywhere = seen.one_ratio && seen.part.is_none();
         if !everywhere {
             shown.push(x.clone());
         }
@@ -66,11 +94,11 @@ pub(super) fn compare(before: &Value, after: &Value, span: (&Exact, &Exact)) -> 
     Found::Apart(Compared {
         places: shown,
         greatest,
-        part: look.part.is_some(),
+        part: seen.part.is_some(),
     })
 }
 
-struct Look {
+struct Seen {
     apart: bool,
     /// Whether the ratio was the same wherever there was one.
     one_ratio: bool,
@@ -79,7 +107,7 @@ struct Look {
     part: Option<Exact>,
 }
 
-impl Default for Look {
+impl Default for Seen {
     fn default() -> Self {
         Self {
             apart: false,
@@ -90,19 +118,19 @@ impl Default for Look {
     }
 }
 
-impl Look {
-    fn at(&mut self, before: &Value, after: &Value, x: &Exact) {
-        let (old, new) = match (before.at(x), after.at(x)) {
+impl Seen {
+    fn take(&mut self, look: &Look) {
+        let (old, new) = match (&look.before, &look.after) {
             (Some(old), Some(new)) => (old, new),
             (None, None) => return,
             _ => {
                 self.apart = true;
-                self.part.get_or_insert_with(|| x.clone());
+                self.part.get_or_insert_with(|| look.x.clone());
                 return;
             }
         };
         self.apart |= old != new;
-        let Some(ratio) = new.checked_div(&old) else {
+        let Some(ratio) = new.checked_div(old) else {
             return;
         };
         match &self.greatest {
@@ -114,16 +142,16 @@ impl Look {
                     (known, here) => known.is_some() && here.is_none(),
                 };
                 if further {
-                    self.greatest = Some((ratio, x.clone()));
+                    self.greatest = Some((ratio, look.x.clone()));
                 }
             }
-            None => self.greatest = Some((ratio, x.clone())),
+            None => self.greatest = Some((ratio, look.x.clone())),
         }
     }
 }
 
 /// Whether both are plainly the same, where they stand in their files apart.
-fn is_alike(before: &ValueOf, after: &ValueOf) -> bool {
+pub(super) fn is_alike(before: &ValueOf, after: &ValueOf) -> bool {
     match (before, after) {
         (ValueOf::Whole(one), ValueOf::Whole(other)) => one == other,
         (ValueOf::WhereNothing(one), ValueOf::WhereNothing(other)) => one == other,
@@ -147,7 +175,7 @@ fn is_pumped_alike(one: &AsPumped, other: &AsPumped) -> bool {
 }
 
 /// Whether between two edges the ratio of the two keeps still.
-fn is_level_between(before: &ValueOf, after: &ValueOf) -> bool {
+pub(super) fn is_level_between(before: &ValueOf, after: &ValueOf) -> bool {
     let is_steps = |value: &ValueOf| matches!(value, ValueOf::Pump(_) | ValueOf::Whole(_));
     match (before, after) {
         (ValueOf::PumpDose(_, per), ValueOf::PumpDose(_, like)) => {

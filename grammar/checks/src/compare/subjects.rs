@@ -1,8 +1,7 @@
 //! Which stanza was which before, and what became of each.
 
 use gutta_notation::StanzaKind;
-use gutta_protocol::model::Library;
-use gutta_protocol::{Analysis, StanzaId, Workspace};
+use gutta_protocol::{StanzaId, Workspace};
 use gutta_quantity::Exact;
 use gutta_quantity::print::Digits;
 use rayon::prelude::*;
@@ -10,72 +9,13 @@ use rustc_hash::FxHashMap;
 use smol_str::SmolStr;
 
 use super::kept::kept;
-use super::phases::{State, pairs};
-use super::statement::{Statement, differences};
+use super::phases::{Pair, State, pairs};
+use super::side::{Judged, Side};
+use super::statement::differences;
 use super::telling::Telling;
 use super::uses::Uses;
-use super::{Change, Comparison, Fate, Site, Subject, house, in_force, lines, order, reference};
+use super::{Change, Comparison, Fate, Subject, house, in_force, lines, order};
 use super::{sort, unread, values};
-
-/// One state of a repository, judged.
-pub(super) struct Side<'a> {
-    pub(super) workspace: &'a Workspace,
-    library: Library,
-    /// Every order, in the order of files and text.
-    pub(super) orders: FxHashMap<StanzaId, Analysis>,
-}
-
-impl<'a> Side<'a> {
-    fn of(workspace: &'a Workspace) -> Self {
-        let library = Library::new(workspace);
-        let ids: Vec<_> = workspace.stanzas_of(StanzaKind::Order).collect();
-        let orders = ids
-            .into_par_iter()
-            .map(|id| (id, Analysis::of(workspace, &library, id)))
-            .collect();
-        Self {
-            workspace,
-            library,
-            orders,
-        }
-    }
-
-    pub(super) fn site(&self, id: StanzaId) -> Site {
-        let file = self.workspace.file(id.file);
-        let header = self.workspace.stanza(id).header;
-        Site {
-            file: file.path.clone(),
-            line: self.workspace.line_number(id, header),
-        }
-    }
-
-    fn title(&self, id: StanzaId) -> Option<SmolStr> {
-        let title = self.workspace.stanza(id).title.as_ref();
-        title.map(|title| title.value.clone())
-    }
-
-    fn name(&self, id: StanzaId) -> SmolStr {
-        let name = self.workspace.stanza(id).name.as_ref();
-        name.map(|name| name.value.clone()).unwrap_or_default()
-    }
-
-    /// What a stanza that is no order states.
-    fn statements(&self, kind: StanzaKind, id: StanzaId) -> Vec<Statement> {
-        let library = &self.library;
-        let own = match kind {
-            StanzaKind::Drug => library.drug(id).map(|drug| reference::drug(drug)),
-            StanzaKind::Area => library.area(id).map(|area| reference::area(area)),
-            StanzaKind::Pump => library.pump(id).map(|pump| reference::pump(pump)),
-            StanzaKind::GivingSet => library.giving_set(id).map(|set| reference::giving_set(set)),
-            StanzaKind::Solution => library.solution(id).map(|fluid| reference::solution(fluid)),
-            StanzaKind::Set => library.set(id).map(|set| reference::set(set)),
-            _ => None,
-        };
-        let mut all = own.unwrap_or_default();
-        all.extend(lines::of_stanza(self.workspace, id));
-        all
-    }
-}
 
 /// The kinds of stanza that mean something by themselves.
 const KINDS: [StanzaKind; 7] = [
@@ -145,6 +85,9 @@ pub(super) fn compare(before: &Workspace, after: &Workspace) -> Comparison {
         threshold,
     }
 }
+
+/// An order of one state.
+type One<'a> = (StanzaId, &'a Judged);
 
 type Matched = (Vec<(StanzaId, StanzaId)>, Vec<StanzaId>, Vec<StanzaId>);
 
@@ -216,7 +159,23 @@ impl Work<'_> {
         changes
     }
 
-    const fn telling<'a>(&'a self, phases: &'a [super::phases::Pair]) -> Telling<'a> {
+    /// Whether two stanzas differ by name at most: first by what they state,
+    /// which mostly decides it and takes next to nothing.
+    fn is_same(&self, kind: StanzaKind, old: StanzaId, new: StanzaId) -> bool {
+        if kind == StanzaKind::Order
+            && let (Some(one), Some(other)) =
+                (self.before.orders.get(&old), self.after.orders.get(&new))
+        {
+            let phases = pairs(&one.order, &other.order);
+            let stated = self.stated((old, one), (new, other), self.telling(&phases));
+            if !stated.is_empty() {
+                return false;
+            }
+        }
+        self.pair(kind, old, new).is_empty()
+    }
+
+    const fn telling<'a>(&'a self, phases: &'a [Pair]) -> Telling<'a> {
         Telling {
             digits: self.digits,
             threshold: self.threshold,
@@ -229,40 +188,54 @@ impl Work<'_> {
         else {
             return Vec::new();
         };
+        if self.before.is_unchanged(old, self.after, new) {
+            return Vec::new();
+        }
         let phases = pairs(&one.order, &other.order);
         let telling = self.telling(&phases);
-        let mut changes = Vec::new();
-        match (&one.values, &other.values) {
-            (Ok(_), Ok(_)) => match values::differences(&one.order, &other.order, telling) {
-                Ok(values) => changes.extend(values),
-                Err(why) => changes.push(unread::apart(&why)),
-            },
-            (Err(_), Ok(_)) => changes.push(unread::derived_now(self.before, old)),
-            (Ok(_), Err(_)) => changes.push(unread::derived_no_more(self.after, new)),
-            (Err(_), Err(_)) => {}
-        }
-        let stated = |side: &Side<'_>, analysis: &Analysis, id, state| {
-            let mut all = order::statements(&analysis.order, &phases, state);
-            all.extend(lines::of_stanza(side.workspace, id));
-            all.extend(unread::problems(side.workspace, id, analysis));
-            all
-        };
-        changes.extend(differences(
-            stated(self.before, one, old, State::Before),
-            stated(self.after, other, new, State::After),
-            telling,
-        ));
+        let mut changes = self.followed((old, one), (new, other), telling);
+        changes.extend(self.stated((old, one), (new, other), telling));
         changes.extend(in_force::differences(one, other, telling));
         changes
+    }
+
+    /// What follows from an order otherwise than before.
+    fn followed(&self, old: One<'_>, new: One<'_>, telling: Telling<'_>) -> Vec<Change> {
+        match (old.1.values(), new.1.values()) {
+            (Ok(_), Ok(_)) => match values::differences(old.1, new.1, telling) {
+                Ok(values) => values,
+                Err(why) => vec![unread::apart(&why)],
+            },
+            (Err(_), Ok(_)) => vec![unread::derived_now(self.before, old.0)],
+            (Ok(_), Err(_)) => vec![unread::derived_no_more(self.after, new.0)],
+            (Err(_), Err(_)) => Vec::new(),
+        }
+    }
+
+    /// What an order states otherwise than before.
+    fn stated(&self, old: One<'_>, new: One<'_>, telling: Telling<'_>) -> Vec<Change> {
+        let all = |side: &Side<'_>, (id, judged): One<'_>, state| {
+            let mut all = order::statements(&judged.order, telling.phases, state);
+            all.extend(lines::of_stanza(side.workspace, id));
+            all.extend(unread::problems(side.workspace, id, judged));
+            all
+        };
+        differences(
+            all(self.before, old, State::Before),
+            all(self.after, new, State::After),
+            telling,
+        )
     }
 
     /// That nothing of an order's values was compared.
     fn underived(&self, old: StanzaId, new: StanzaId) -> Option<String> {
         let is_without = |side: &Side<'_>, id| {
-            let analysis = side.orders.get(&id);
-            analysis.is_none_or(|analysis| analysis.values.is_err())
+            let judged = side.orders.get(&id);
+            judged.is_none_or(|judged| judged.values().is_err())
         };
-        let neither = is_without(self.before, old) && is_without(self.after, new);
+        // Of an order that is unchanged one state tells of both.
+        let neither = is_without(self.after, new)
+            && (self.before.is_unchanged(old, self.after, new) || is_without(self.before, old));
         neither.then(|| {
             let name = self.after.name(new);
             format!("the values of order {name}: it could be derived neither before nor after")
@@ -281,7 +254,7 @@ impl Work<'_> {
             return pairs;
         }
         gone.retain(|old| {
-            let same = |other: &StanzaId| self.pair(kind, *old, *other).is_empty();
+            let same = |other: &StanzaId| self.is_same(kind, *old, *other);
             match new.iter().position(same) {
                 Some(index) => {
                     pairs.push((*old, new.remove(index)));
@@ -295,8 +268,8 @@ impl Work<'_> {
 
     /// What is to be said of a new stanza: that nothing can be derived from it.
     fn newly(&self, kind: StanzaKind, id: StanzaId) -> Vec<Change> {
-        let analysis = self.after.orders.get(&id);
-        let incomplete = analysis.is_some_and(|analysis| analysis.values.is_err());
+        let judged = self.after.orders.get(&id);
+        let incomplete = judged.is_some_and(|judged| judged.values().is_err());
         let wanted = kind == StanzaKind::Order && incomplete;
         wanted
             .then(|| unread::never_derived(self.after, id))
@@ -334,8 +307,8 @@ impl Work<'_> {
     /// What of the order in its new state is as it was, though other values
     /// are not.
     fn kept(&self, new: StanzaId, changes: &[Change]) -> Vec<&'static str> {
-        let analysis = self.after.orders.get(&new);
-        analysis.map_or_else(Vec::new, |analysis| kept(analysis, changes))
+        let judged = self.after.orders.get(&new);
+        judged.map_or_else(Vec::new, |judged| kept(judged, changes))
     }
 
     fn house(&self) -> Option<Subject> {

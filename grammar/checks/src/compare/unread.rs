@@ -4,11 +4,11 @@
 use std::collections::BTreeMap;
 
 use gutta_notation::StanzaKind;
-use gutta_protocol::{Analysis, StanzaId, Workspace};
+use gutta_protocol::{StanzaId, Workspace};
 
 use super::lines::words;
+use super::side::{Judged, Side};
 use super::statement::{Bearing, Statement};
-use super::subjects::Side;
 use super::{Change, Effect, Row, Told, Turn};
 use crate::unread::unread;
 
@@ -59,7 +59,7 @@ fn values(before: Option<&str>, after: Option<&str>, turn: Turn) -> Change {
 }
 
 fn reasons(side: &Side<'_>, id: StanzaId) -> String {
-    let Some(Err(incomplete)) = side.orders.get(&id).map(|analysis| &analysis.values) else {
+    let Some(Err(incomplete)) = side.orders.get(&id).map(Judged::values) else {
         return String::new();
     };
     let told = incomplete.told(|span| side.workspace.line_number(id, span));
@@ -67,8 +67,8 @@ fn reasons(side: &Side<'_>, id: StanzaId) -> String {
 }
 
 /// What of an order was read and not taken, by its words.
-pub(super) fn problems(workspace: &Workspace, id: StanzaId, analysis: &Analysis) -> Vec<Statement> {
-    let Err(incomplete) = &analysis.values else {
+pub(super) fn problems(workspace: &Workspace, id: StanzaId, judged: &Judged) -> Vec<Statement> {
+    let Err(incomplete) = judged.values() else {
         return Vec::new();
     };
     let header = workspace.stanza(id).header;

@@ -4,7 +4,7 @@ use gutta_protocol::StanzaId;
 use rustc_hash::FxHashMap;
 use smol_str::SmolStr;
 
-use super::subjects::Side;
+use super::side::Side;
 use crate::uses::leans_on;
 
 /// The orders of one state that lean on each stanza, by name.
@@ -13,14 +13,12 @@ pub(super) struct Uses(FxHashMap<StanzaId, Vec<SmolStr>>);
 impl Uses {
     pub(super) fn of(side: &Side<'_>) -> Self {
         let mut uses: FxHashMap<StanzaId, Vec<SmolStr>> = FxHashMap::default();
-        for analysis in side.orders.values() {
-            let mut leaned = leans_on(&analysis.order);
+        for judged in side.orders.values() {
+            let mut leaned = leans_on(&judged.order);
             leaned.sort();
             leaned.dedup();
             for id in leaned {
-                uses.entry(id)
-                    .or_default()
-                    .push(analysis.order.name.clone());
+                uses.entry(id).or_default().push(judged.order.name.clone());
             }
         }
         for names in uses.values_mut() {

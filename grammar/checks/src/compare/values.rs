@@ -1,16 +1,20 @@
 //! What follows from an order before and after, value by value, over all
 //! patients that both states cover.
 
+use std::borrow::Cow;
+
 use gutta_notation::ast::ExpectMeasure;
-use gutta_protocol::derive::{Patient, Values, Variable, View, derive};
+use gutta_protocol::derive::{Incomplete, Patient, Values, Variable, View, derive};
 use gutta_protocol::measures::{Measures, Question, Value, ValueOf};
 use gutta_protocol::model::order::Order;
 use gutta_protocol::model::size::Extent;
 use gutta_quantity::{Exact, Quantity, units};
 
-use super::items::{Item, items};
+use super::items::{Item, Olds, items};
+use super::looked::Looked;
 use super::phases::State;
-use super::stepped::{self, Found};
+use super::side::Judged;
+use super::stepped::Found;
 use super::stretch::{self, Compared};
 use super::telling::{Telling, tell_apart};
 use super::{Change, Effect, Greatest, Row, Told, Turn};
@@ -19,24 +23,37 @@ use crate::telling::bound_of_patients;
 /// What changed of all that follows from an order. The second part says why
 /// they could not be set side by side.
 pub(super) fn differences(
-    before: &Order,
-    after: &Order,
+    before: &Judged,
+    after: &Judged,
     telling: Telling<'_>,
 ) -> Result<Vec<Change>, String> {
-    let (mut before, mut after) = (before.clone(), after.clone());
+    let (mut old, mut new) = (before.order.clone(), after.order.clone());
     // Both over the patients that both cover; an order that does not go by
     // weight is the same for every weight.
-    let shared = share(&mut before.weight, &mut after.weight)
-        && share(&mut before.surface, &mut after.surface);
+    let shared =
+        share(&mut old.weight, &mut new.weight) && share(&mut old.surface, &mut new.surface);
     if !shared {
         return Err("no patient is covered by both".to_owned());
     }
-    let whole = Patient::default();
-    let (Ok(old), Ok(new)) = (derive(&before, &whole), derive(&after, &whole)) else {
+    let (Ok(of_old), Ok(of_new)) = (over(&old, before), over(&new, after)) else {
         return Err("one of them cannot be derived for the patients that both cover".to_owned());
     };
-    let all = of_views((&before, &old), (&after, &new), telling);
+    let all = of_views((&old, &of_old), (&new, &of_new), telling);
     all.ok_or_else(|| "one goes by weight and the other by body surface".to_owned())
+}
+
+/// What follows over the patients that both states cover: known already where
+/// these are all that the order covers.
+fn over<'a>(order: &Order, judged: &'a Judged) -> Result<Cow<'a, Values>, Incomplete> {
+    let whole = (&judged.order.weight, &judged.order.surface);
+    if (&order.weight, &order.surface) == whole {
+        return judged
+            .values()
+            .as_ref()
+            .map(Cow::Borrowed)
+            .map_err(Clone::clone);
+    }
+    derive(order, &Patient::default()).map(Cow::Owned)
 }
 
 /// Cuts both ranges to what they share; `false` where that is nothing.
@@ -137,37 +154,32 @@ fn further(one: Option<Greatest>, other: Option<Greatest>) -> Option<Greatest> {
 }
 
 fn of_items(
-    mut olds: Vec<Item>,
+    olds: Vec<Item>,
     news: Vec<Item>,
     old: (&Order, &View),
     view: &View,
     telling: Telling<'_>,
 ) -> Vec<Change> {
     let mut changes = Vec::new();
+    let mut looked = Looked::default();
+    let mut olds = Olds::of(olds);
     for new in news {
-        let alike = olds
-            .iter()
-            .position(|other| other.is_of(&new) && other.dimension() == new.dimension());
-        let like = match alike {
-            Some(index) => Some(olds.remove(index)),
-            None => recounted(&mut olds, &new, old),
-        };
-        match like {
-            Some(like) => changes.extend(side_by_side(&like, &new, view, telling)),
+        let alike = olds.take(&new, |old| old.dimension() == new.dimension());
+        match alike.or_else(|| recounted(&mut olds, &new, old)) {
+            Some(like) => changes.extend(side_by_side(&like, &new, view, telling, &mut looked)),
             None => changes.push(alone(&new, Turn::Added, view, telling)),
         }
     }
-    let gone = olds.iter();
-    changes.extend(gone.map(|item| alone(item, Turn::Removed, old.1, telling)));
+    let gone = olds.left();
+    changes.extend(gone.map(|item| alone(&item, Turn::Removed, old.1, telling)));
     changes
 }
 
 /// The dose before, counted as it is now: per kg, say.
-fn recounted(olds: &mut Vec<Item>, new: &Item, (order, view): (&Order, &View)) -> Option<Item> {
+fn recounted(olds: &mut Olds, new: &Item, (order, view): (&Order, &View)) -> Option<Item> {
     if new.value.measure != ExpectMeasure::Dose {
         return None;
     }
-    let index = olds.iter().position(|old| old.is_of(new))?;
     let asked = Question {
         measure: &ExpectMeasure::Dose,
         per_day: false,
@@ -175,19 +187,26 @@ fn recounted(olds: &mut Vec<Item>, new: &Item, (order, view): (&Order, &View)) -
         unit: Some(new.value.unit),
     };
     let answers = Measures { order, view }.answer(&asked);
-    let of_phase = olds.get(index)?.value.phase;
-    let value = answers
-        .into_iter()
-        .find(|value| value.phase == of_phase && value.run == new.value.run)?;
-    let old = olds.remove(index);
+    let like = |old: &Item| {
+        let mut answers = answers.iter();
+        answers.find(|value| value.phase == old.value.phase && value.run == new.value.run)
+    };
+    let old = olds.take(new, |old| like(old).is_some())?;
+    let value = like(&old)?.clone();
     Some(Item { value, ..old })
 }
 
-fn side_by_side(old: &Item, new: &Item, view: &View, telling: Telling<'_>) -> Option<Change> {
+fn side_by_side(
+    old: &Item,
+    new: &Item,
+    view: &View,
+    telling: Telling<'_>,
+    looked: &mut Looked,
+) -> Option<Change> {
     let span = (view.patients.interval.lo(), view.patients.interval.hi());
     let compared = match (&old.value.value, &new.value.value) {
         (ValueOf::Exact(before), ValueOf::Exact(after)) => stretch::exact(before, after)?,
-        _ => match stepped::compare(&old.value, &new.value, span) {
+        _ => match looked.compare(&old.value, &new.value, span) {
             Found::Same => return None,
             Found::Apart(compared) => compared,
             Found::Unsure => return Some(unsure(new, telling)),

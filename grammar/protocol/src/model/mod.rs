@@ -2,6 +2,7 @@
 //! filled. Nothing is computed here yet.
 
 pub mod drug;
+mod elsewhere;
 pub mod library;
 pub mod limit;
 pub(crate) mod lower;

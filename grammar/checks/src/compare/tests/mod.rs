@@ -1,6 +1,7 @@
 //! A small synthetic history: each kind of change is found, and nothing else.
 
 mod always;
+mod cost;
 mod moved;
 mod stated;
 
