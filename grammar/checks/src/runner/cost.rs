@@ -4,8 +4,12 @@
 #[path = "../../benches/kinds/mod.rs"]
 mod kinds;
 
+use gutta_notation::StanzaKind;
+use gutta_protocol::derive::View;
+use gutta_protocol::measures::Measures;
 use gutta_protocol::model::Library;
-use gutta_protocol::{House, Workspace};
+use gutta_protocol::working::Working;
+use gutta_protocol::{Analysis, House, Workspace};
 use gutta_quantity::work;
 
 use super::budget::{ALL, SEARCH, STORY};
@@ -49,6 +53,44 @@ fn work_grows_with_the_number_and_not_with_its_square() {
         }
     }
     assert!(faults.is_empty(), "{faults}");
+}
+
+/// The work of deriving all that is shown of the last order of the text, with
+/// every step.
+fn work_of_deriving(text: String) -> u64 {
+    let workspace = Workspace::new(kinds::files(text), House::default());
+    let library = Library::new(&workspace);
+    let order = workspace.stanzas_of(StanzaKind::Order).last().unwrap();
+    let analysis = Analysis::of(&workspace, &library, order);
+    let order = &analysis.order;
+    let derive = |view: &View| {
+        for value in (Measures { order, view }).all(None) {
+            let x = view.patients.interval.lo();
+            let working = Working {
+                order,
+                view,
+                x,
+                dose: None,
+            };
+            std::hint::black_box(working.steps(&value));
+        }
+    };
+    let views = &analysis.values.as_ref().unwrap().views;
+    work::counted(|| views.iter().for_each(derive)).1
+}
+
+/// Each substance and each bolus has its values, which go over all the others:
+/// by the square at most of what a line costs, and never by its cube.
+#[test]
+fn values_are_derived_without_going_over_all_lines_for_each_pair_of_them() {
+    const N: usize = 40;
+    for (name, text) in [kinds::KINDS[13], kinds::KINDS[4], kinds::KINDS[3]] {
+        let [one, two, four] = [N, 2 * N, 4 * N].map(|n| work_of_deriving(text(n)));
+        assert!(
+            four - two <= 3 * (two - one) + 100,
+            "{name}: {one}, {two}, {four}"
+        );
+    }
 }
 
 #[test]

@@ -123,9 +123,8 @@ impl Delivery<'_> {
                 Some(strength.scale(&factor))
             }
             Counted::Substance(name, kind) => {
-                let contents = view.contents(order, phase)?.into_iter();
-                let mut alike =
-                    contents.filter(|content| content.substance == name && content.kind == kind);
+                let contents = view.contents_of(order, phase, name)?;
+                let mut alike = contents.into_iter().filter(|content| content.kind == kind);
                 Some(alike.next()?.per_volume)
             }
         }

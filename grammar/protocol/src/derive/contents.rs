@@ -1,12 +1,14 @@
 //! What a bag holds besides its drug, and its osmolarity.
 
 use gutta_quantity::Exact;
+use rustc_hash::FxHashMap;
 use smol_str::SmolStr;
 
 use super::View;
 use super::bag::supplied_in;
 use crate::curve::Curve;
 use crate::model::order::Order;
+use crate::model::reference;
 use crate::model::size::DrugKind;
 
 /// A substance in a bag, per volume.
@@ -50,9 +52,31 @@ impl View {
     /// What a phase's bag brings besides its drug. Base units.
     #[must_use]
     pub fn contents(&self, order: &Order, phase: usize) -> Option<Vec<Content>> {
+        self.contents_that(order, phase, |_| true)
+    }
+
+    /// What a phase's bag brings of one substance, in each way in which it is
+    /// counted. Base units.
+    #[must_use]
+    pub fn contents_of(
+        &self,
+        order: &Order,
+        phase: usize,
+        substance: &str,
+    ) -> Option<Vec<Content>> {
+        self.contents_that(order, phase, |other| other == substance)
+    }
+
+    fn contents_that(
+        &self,
+        order: &Order,
+        phase: usize,
+        wanted: impl Fn(&str) -> bool,
+    ) -> Option<Vec<Content>> {
         let bag = &self.phases.get(phase)?.bag;
         let spec = order.phases.get(bag.phase)?.bag.as_ref()?;
-        let mut contents = Vec::new();
+        let mut contents = Contents::default();
+        let wanted = |content: &&reference::Content| wanted(&content.substance);
         if let Some(solution) = &spec.solution {
             let share = match &bag.diluent {
                 Some(diluent) => Some(diluent.div(&bag.volume)?),
@@ -60,54 +84,48 @@ impl View {
             };
             let certain = share.is_some();
             let share = share.unwrap_or_else(|| self.patients.constant(Exact::ONE));
-            for content in &solution.value.contains {
-                add(
-                    &mut contents,
-                    &content.substance,
-                    content.kind,
-                    share.scale(&content.strength),
-                    certain,
-                )?;
+            for content in solution.value.contains.iter().filter(wanted) {
+                contents.add(content, share.scale(&content.strength), certain)?;
             }
         }
         let drug = order.drug.as_ref().filter(|_| bag.drug.is_some());
-        for content in drug.into_iter().flat_map(|drug| &drug.value.contains) {
+        let of_drug = drug.map_or(&[][..], |drug| &drug.value.contains);
+        if !of_drug.is_empty() {
             let share = self.share_as_supplied(order, phase);
             let certain = share.is_some();
             let share = share.unwrap_or_else(|| self.patients.constant(Exact::ZERO));
-            add(
-                &mut contents,
-                &content.substance,
-                content.kind,
-                share.scale(&content.strength),
-                certain,
-            )?;
+            for content in of_drug.iter().filter(wanted) {
+                contents.add(content, share.scale(&content.strength), certain)?;
+            }
         }
-        Some(contents)
+        Some(contents.all)
     }
 }
 
-fn add(
-    contents: &mut Vec<Content>,
-    substance: &SmolStr,
-    kind: DrugKind,
-    per_volume: Curve,
-    certain: bool,
-) -> Option<()> {
-    match contents
-        .iter_mut()
-        .find(|known| known.substance == *substance && known.kind == kind)
-    {
-        Some(known) => {
-            known.per_volume = known.per_volume.add(&per_volume)?;
-            known.certain &= certain;
+/// Contents, found by what they are of.
+#[derive(Default)]
+struct Contents {
+    all: Vec<Content>,
+    places: FxHashMap<(SmolStr, DrugKind), usize>,
+}
+
+impl Contents {
+    fn add(&mut self, of: &reference::Content, per_volume: Curve, certain: bool) -> Option<()> {
+        let next = self.all.len();
+        let of = (of.substance.clone(), of.kind);
+        let place = *self.places.entry(of.clone()).or_insert(next);
+        match self.all.get_mut(place) {
+            Some(known) => {
+                known.per_volume = known.per_volume.add(&per_volume)?;
+                known.certain &= certain;
+            }
+            None => self.all.push(Content {
+                substance: of.0,
+                kind: of.1,
+                per_volume,
+                certain,
+            }),
         }
-        None => contents.push(Content {
-            substance: substance.clone(),
-            kind,
-            per_volume,
-            certain,
-        }),
+        Some(())
     }
-    Some(())
 }

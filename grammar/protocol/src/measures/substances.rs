@@ -1,20 +1,25 @@
 //! Electrolytes, glucose and the like.
 
 use gutta_quantity::{Dimension, Unit};
+use rustc_hash::FxHashSet;
+use smol_str::SmolStr;
 
 use super::{Measures, Question, Value, ValueOf, amount_unit, day};
 use crate::curve::Curve;
 use crate::delivery::{Counted, Endless, kept_open_with};
+use crate::derive;
+use crate::model::order::Phase;
+use crate::model::reference::Content;
 use crate::model::size::{DrugKind, Form, Stuff};
 
 impl Measures<'_> {
     /// The substances that the order brings, in its bags, in what keeps the
     /// vein open and in its flushes, with what each is counted in.
     #[must_use]
-    pub fn substances(&self) -> Vec<(smol_str::SmolStr, DrugKind)> {
-        let mut substances = Vec::new();
-        let mut add = |substance| {
-            if !substances.contains(&substance) {
+    pub fn substances(&self) -> Vec<(SmolStr, DrugKind)> {
+        let (mut substances, mut seen) = (Vec::new(), FxHashSet::default());
+        let mut add = |substance: (SmolStr, DrugKind)| {
+            if seen.insert(substance.clone()) {
                 substances.push(substance);
             }
         };
@@ -22,26 +27,56 @@ impl Measures<'_> {
             for content in self.view.contents(self.order, phase).unwrap_or_default() {
                 add((content.substance, content.kind));
             }
-            let flushes = spec.flushes.iter().filter_map(|(_, with)| with.as_ref());
-            let kept_open = kept_open_with(self.order, phase);
-            for solution in flushes.chain(kept_open) {
-                for content in &solution.value.contains {
-                    add((content.substance.clone(), content.kind));
-                }
+            for content in self.beside_the_bag(phase, spec) {
+                add((content.substance.clone(), content.kind));
             }
         }
         substances
     }
 
+    /// What is in the flushes of a phase, and in what keeps the vein open.
+    fn beside_the_bag<'a>(
+        &'a self,
+        phase: usize,
+        spec: &'a Phase,
+    ) -> impl Iterator<Item = &'a Content> {
+        let flushes = spec.flushes.iter().filter_map(|(_, with)| with.as_ref());
+        let kept_open = kept_open_with(self.order, phase);
+        let solutions = flushes.chain(kept_open);
+        solutions.flat_map(|solution| &solution.value.contains)
+    }
+
+    /// What a phase's bag brings of a substance.
+    fn in_bag(&self, phase: usize, name: &str, kind: DrugKind) -> Option<derive::Content> {
+        let contents = self.view.contents_of(self.order, phase, name)?;
+        contents.into_iter().find(|content| content.kind == kind)
+    }
+
+    /// In what a substance is counted, in each way once.
+    fn kinds_of(&self, name: &str) -> Vec<DrugKind> {
+        let mut kinds = Vec::new();
+        let mut add = |kind| {
+            if !kinds.contains(&kind) {
+                kinds.push(kind);
+            }
+        };
+        for (phase, spec) in self.order.phases.iter().enumerate() {
+            let in_bag = self.view.contents_of(self.order, phase, name);
+            for content in in_bag.unwrap_or_default() {
+                add(content.kind);
+            }
+            let beside = self.beside_the_bag(phase, spec);
+            beside
+                .filter(|content| content.substance == name)
+                .for_each(|content| add(content.kind));
+        }
+        kinds
+    }
+
     /// A substance: in a bag (a strength), per time of a run, per day, or in
     /// all, as the unit asks.
     pub(super) fn substance(&self, question: &Question<'_>, name: &str) -> Vec<Value> {
-        let kinds: Vec<DrugKind> = self
-            .substances()
-            .into_iter()
-            .filter(|(substance, _)| substance == name)
-            .map(|(_, kind)| kind)
-            .collect();
+        let kinds = self.kinds_of(name);
         let mut values = Vec::new();
         for kind in kinds {
             let unit = question.unit.unwrap_or_else(|| amount_unit(kind));
@@ -61,10 +96,7 @@ impl Measures<'_> {
             };
             if form.rate {
                 for (phase, derived) in self.view.phases.iter().enumerate() {
-                    let content = self.view.contents(self.order, phase).unwrap_or_default();
-                    let content = content
-                        .into_iter()
-                        .find(|content| content.substance == name && content.kind == kind);
+                    let content = self.in_bag(phase, name, kind);
                     let Some(content) = content else { continue };
                     for (run, of) in derived.runs.iter().enumerate() {
                         let flow = self.flow(phase, run, question.dose);
@@ -113,10 +145,7 @@ impl Measures<'_> {
     ) -> Vec<Value> {
         let mut values = Vec::new();
         for (phase, _) in self.view.bags() {
-            let contents = self.view.contents(self.order, phase).unwrap_or_default();
-            let content = contents
-                .into_iter()
-                .find(|content| content.substance == name && content.kind == kind);
+            let content = self.in_bag(phase, name, kind);
             values.extend(content.map(|content| {
                 let strength = ValueOf::Exact(content.per_volume);
                 self.of_bag(question.measure(), phase, unit, strength)

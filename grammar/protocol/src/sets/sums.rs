@@ -297,15 +297,13 @@ fn rate(order: &Order, view: &View, load: &Load, side: Side, at: At) -> Result<C
 /// the bound counts it.
 fn known(order: &Order, view: &View, name: &str, kind: DrugKind) -> Result<(), Lack> {
     for (phase, spec) in order.phases.iter().enumerate() {
-        let contents = view.contents(order, phase).ok_or(Lack::Value)?;
+        let contents = view.contents_of(order, phase, name).ok_or(Lack::Value)?;
         for content in contents {
-            if content.substance == name {
-                if content.kind != kind {
-                    return Err(Lack::Counting(content.kind));
-                }
-                if !content.certain {
-                    return Err(Lack::Share);
-                }
+            if content.kind != kind {
+                return Err(Lack::Counting(content.kind));
+            }
+            if !content.certain {
+                return Err(Lack::Share);
             }
         }
         let flushed = spec.flushes.iter().filter_map(|(_, fluid)| fluid.as_ref());

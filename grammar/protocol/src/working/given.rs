@@ -156,10 +156,10 @@ impl Working<'_> {
 
     /// A substance in a phase's bag per volume, counted as the value is.
     fn content_of(&self, phase: usize, name: &str, value: &Value) -> Option<(DrugKind, Curve)> {
-        let contents = self.view.contents(self.order, phase)?;
+        let contents = self.view.contents_of(self.order, phase, name)?;
         let content = contents
             .into_iter()
-            .find(|content| content.substance == name && counted_as(content.kind, value))?;
+            .find(|content| counted_as(content.kind, value))?;
         Some((content.kind, content.per_volume))
     }
 
