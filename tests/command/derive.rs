@@ -1,6 +1,6 @@
 //! `gutta derive`.
 
-use serde_json::json;
+use serde_json::{Value, json};
 
 use crate::support::{Folder, RIGHT};
 
@@ -24,29 +24,75 @@ fn values_stand_in_a_table() {
     assert!(all.out.lines().all(|line| line.chars().count() <= 80));
 }
 
+/// The numbers of a measure in the first phase of a document's first order.
+fn numbers<'a>(document: &'a Value, measure: &str) -> (&'a Value, &'a Vec<Value>) {
+    let values = document["orders"][0]["phases"][0]["values"].as_array();
+    let value = values
+        .unwrap()
+        .iter()
+        .find(|value| value["measure"] == measure);
+    let value = value.unwrap_or_else(|| panic!("no {measure}"));
+    (value, value["numbers"].as_array().unwrap())
+}
+
 #[test]
 fn json_has_the_documented_shape() {
     let folder = Folder::with_order(RIGHT);
-    let document = folder.run(&["derive", "--format", "json"]).json();
+    let words = ["derive", "--format", "json", "--working"];
+    let document = folder.run(&words).json();
+    assert_eq!(document["form"], 2);
     assert_eq!(document["caution"], CAUTION);
     let order = &document["orders"][0];
     assert_eq!(order["name"], "noradrenaline-central");
     assert_eq!(order["file"], "order.gtt");
+    let patients = json!([{"weight": "40 kg"}, {"weight": "150 kg"}]);
+    assert_eq!(order["patients"], patients);
     assert_eq!(order["phases"][0]["name"], json!(null));
-    let values = order["phases"][0]["values"].as_array().unwrap();
-    let flows: Vec<_> = values
-        .iter()
-        .filter(|value| value["measure"] == "flow")
-        .collect();
     // 0.06 mcg/kg/min × 40 kg × 60 min/h ÷ 80 mcg/mL = 1.8 mL/h, by hand.
-    assert_eq!(flows[0]["at"], json!({"weight": "40 kg"}));
+    let (flow, flows) = numbers(&document, "flow");
+    assert_eq!(flow["unit"], "mL/h");
+    assert_eq!(flows[0]["patient"], 0);
     assert_eq!(flows[0]["exact"], "9/5");
     assert_eq!(flows[0]["decimal"], "1.8");
     assert_eq!(flows[0]["shown"], "1.8");
-    assert_eq!(flows[0]["unit"], "mL/h");
-    assert_eq!(flows[1]["at"], json!({"weight": "150 kg"}));
+    assert_eq!(flows[1]["patient"], 1);
     assert_eq!(flows[1]["exact"], "27/4");
-    assert!(flows[1]["working"].as_array().unwrap().len() > 1);
+    let working = flows[1]["working"].as_array().unwrap();
+    let steps = working
+        .iter()
+        .map(|step| order["steps"][usize::try_from(step.as_u64().unwrap()).unwrap()].clone());
+    let steps: Vec<_> = steps.collect();
+    assert!(steps.len() > 1);
+    assert!(
+        steps
+            .iter()
+            .any(|step| step.as_str().unwrap().contains("× 150 kg")),
+        "{steps:?}"
+    );
+    // The same for everybody, and said once.
+    let (_, strengths) = numbers(&document, "strength");
+    assert_eq!(strengths.len(), 1);
+    assert_eq!(strengths[0]["patient"], json!(null));
+    let plain = folder.run(&["derive", "--format", "json"]).json();
+    let (_, flows) = numbers(&plain, "flow");
+    assert_eq!(flows[1]["exact"], "27/4");
+    assert!(flows[1].get("working").is_none());
+    assert!(plain["orders"][0].get("steps").is_none());
+}
+
+/// What holds for several is not said for each: neither a patient, nor a unit,
+/// nor a step.
+#[test]
+fn json_says_a_thing_once() {
+    let runs = "  run        1 mL at 0.06 mcg/kg/min\n".repeat(20);
+    let text = RIGHT.replace("  run        all", &format!("{runs}  run        all"));
+    let folder = Folder::with_order(&text);
+    let words = ["derive", "--format", "json", "--working"];
+    let out = folder.run(&words).out;
+    assert_eq!(out.matches("40 kg\"").count(), 1, "{out}");
+    assert_eq!(out.matches("\"mcg/mL\"").count(), 1, "{out}");
+    assert_eq!(out.matches("80 mcg/mL.\"").count(), 1, "{out}");
+    assert_eq!(out.lines().count(), 1);
 }
 
 #[test]
@@ -54,13 +100,9 @@ fn containers_and_bags_are_in_every_form() {
     let folder = Folder::with_order(RIGHT);
     let run = |format: &str| folder.run(&["derive", "--format", format, "--weight", "70 kg"]);
     let document = run("json").json();
-    let values = document["orders"][0]["phases"][0]["values"]
-        .as_array()
-        .unwrap();
     let of = |measure: &str| {
-        let value = values.iter().find(|value| value["measure"] == measure);
-        let value = value.unwrap_or_else(|| panic!("no {measure}"));
-        (value["exact"].clone(), value["unit"].clone())
+        let (value, numbers) = numbers(&document, measure);
+        (numbers[0]["exact"].clone(), value["unit"].clone())
     };
     assert_eq!(of("containers"), (json!("1"), json!("")));
     assert_eq!(of("diluent"), (json!("46"), json!("mL")));
@@ -118,7 +160,7 @@ fn every_run_has_its_own_rows() {
     let third = values
         .iter()
         .find(|value| value["part"] == "run 3" && value["measure"] == "flow");
-    assert_eq!(third.unwrap()["exact"], "5");
+    assert_eq!(third.unwrap()["numbers"][0]["exact"], "5");
 }
 
 /// A weight that is shown rounded is told exactly beside it.
@@ -127,15 +169,15 @@ fn a_rounded_weight_is_told_exactly_too() {
     let lid = RIGHT.replace("0.06 mcg/kg/min", "0.06 mcg/kg/min, at most 5 mcg/min");
     let folder = Folder::with_order(&lid);
     let json = folder.run(&["derive", "--format", "json"]).json();
-    let values = json["orders"][0]["phases"][0]["values"].as_array().unwrap();
-    let corner = values
+    let patients = json["orders"][0]["patients"].as_array().unwrap();
+    let corner = patients
         .iter()
-        .find(|value| value["at"]["weight"] == "83.33 kg");
+        .find(|patient| patient["weight"] == "83.33 kg");
     let corner = corner.unwrap_or_else(|| panic!("{json}"));
-    assert_eq!(corner["at"]["exact_weight"], "250/3");
-    let whole = values
+    assert_eq!(corner["exact_weight"], "250/3");
+    let whole = patients
         .iter()
-        .filter(|value| value["at"]["exact_weight"].is_null());
+        .filter(|patient| patient["exact_weight"].is_null());
     assert!(whole.count() > 0);
 }
 

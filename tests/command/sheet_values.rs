@@ -148,15 +148,19 @@ fn is_rounded(name: &str, cell: &Cell) -> bool {
     ]);
     let document: serde_json::Value = serde_json::from_str(&in_examples(&ask).1).unwrap();
     let phases = document["orders"][0]["phases"].as_array().unwrap();
-    let mut values = phases
+    let values = phases
         .iter()
         .flat_map(|phase| phase["values"].as_array().unwrap());
-    values.any(|value| {
+    let mut numbers = values.flat_map(|value| {
+        let numbers = value["numbers"].as_array().unwrap();
+        numbers.iter().map(move |number| (value, number))
+    });
+    numbers.any(|(value, number)| {
         let read = |text: &str| gutta_notation::read_quantity(text);
         let Some(shown) = read(&cell.text) else {
             return false;
         };
-        let exact = value["exact"].as_str().unwrap();
+        let exact = number["exact"].as_str().unwrap();
         let (num, den) = exact.split_once('/').unwrap_or((exact, "1"));
         let (num, den) = (num.parse().unwrap(), den.parse().unwrap());
         let unit = read(&format!("1 {}", value["unit"].as_str().unwrap()));

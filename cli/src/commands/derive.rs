@@ -41,7 +41,7 @@ pub(crate) struct Args {
     #[arg(long = "dose", value_name = "DOSE", value_parser = dose)]
     doses: Vec<Size>,
 
-    /// Show how each value comes about
+    /// Show how each value comes about (as text, and in JSON)
     #[arg(long)]
     working: bool,
 
@@ -59,7 +59,7 @@ enum Format {
     /// For people
     #[default]
     Text,
-    /// One document
+    /// One document, of the form that its `form` says
     Json,
     /// A value a row
     Csv,
@@ -82,8 +82,7 @@ impl Args {
             surfaces: self.surfaces,
             doses: self.doses,
             working: match self.format {
-                Format::Text => self.working,
-                Format::Json => true,
+                Format::Text | Format::Json => self.working,
                 Format::Csv | Format::Markdown => false,
             },
         };
@@ -113,7 +112,7 @@ impl Args {
                 let text = derived.text(&root, prose, width, self.working);
                 terminal::print(Out::text(text, prose.coloured()))?;
             }
-            Format::Json => terminal::print(Out::json(&derived.document())?)?,
+            Format::Json => terminal::print(Out::json_line(&derived.document())?)?,
             Format::Csv => terminal::print(Out::csv(derived.csv()?)?)?,
             Format::Markdown => terminal::print(Out::markdown(&derived.markdown()))?,
         }

@@ -1,5 +1,6 @@
 //! Derived values for people: for each order a table with a column a patient.
 
+use std::collections::{HashMap, HashSet};
 use std::fmt::Write;
 
 use gutta_notation::visible_line;
@@ -103,20 +104,20 @@ fn steps(phase: &DerivedPhase, out: &mut String, prose: Prose) {
 
 impl Line<'_> {
     /// Whether the same value stands here, the same for everybody.
-    fn holds(&self, measure: &str, value: &DerivedValue) -> bool {
-        let exact = |value: &DerivedValue| value.number.as_ref().map(|number| number.exact.clone());
-        self.measure == measure
-            && self.cells.iter().flatten().any(|other| {
-                other.constant && other.unit == value.unit && exact(other) == exact(value)
-            })
+    fn holds(&self, value: &DerivedValue) -> bool {
+        fn exact(value: &DerivedValue) -> Option<&str> {
+            value.number.as_ref().map(|number| number.exact.as_str())
+        }
+        self.cells
+            .iter()
+            .flatten()
+            .any(|other| other.constant && other.unit == value.unit && exact(other) == exact(value))
     }
 
     /// Whether the value of another patient belongs here.
-    fn takes(&self, measure: &str, column: usize, value: &DerivedValue) -> bool {
+    fn takes(&self, column: usize, value: &DerivedValue) -> bool {
         let like = |other: &&DerivedValue| !other.constant && other.unit == value.unit;
-        self.measure == measure
-            && self.cells.get(column).is_some_and(Option::is_none)
-            && self.cells.iter().flatten().all(like)
+        self.cells.get(column).is_some_and(Option::is_none) && self.cells.iter().flatten().all(like)
     }
 }
 
@@ -125,40 +126,45 @@ impl<'a> Table<'a> {
     /// same for everybody stands in every column: a gap could be misread.
     pub(super) fn of(phase: &'a DerivedPhase) -> Self {
         let mut patients: Vec<(&At, String)> = Vec::new();
+        let mut seen = HashSet::new();
         let varying = phase.values.iter().filter(|value| !value.constant);
         for value in varying {
             let patient = value.at.patient();
-            if !patients.iter().any(|(_, known)| *known == patient) {
+            if seen.insert(patient.clone()) {
                 patients.push((&value.at, patient));
             }
         }
         patients.sort_by_cached_key(|(at, _)| order_of(at));
         let patients: Vec<_> = patients.into_iter().map(|(_, patient)| patient).collect();
+        let of_patient: HashMap<_, _> = patients.iter().zip(0..).collect();
         let columns = patients.len().max(1);
         let mut lines: Vec<Line<'a>> = Vec::new();
+        // The lines of a measure: however many lines there are, those are few.
+        let mut of_measure: HashMap<String, Vec<usize>> = HashMap::new();
         for value in &phase.values {
             let mut measure = value.head();
             if let Some(dose) = &value.at.dose {
                 let _ = write!(measure, " at {dose}");
             }
+            let own = of_measure.entry(measure.clone()).or_default();
+            let mut own_lines = own.iter().filter_map(|place| lines.get(*place));
             if value.constant {
-                if !lines.iter().any(|line| line.holds(&measure, value)) {
+                if !own_lines.any(|line| line.holds(value)) {
+                    own.push(lines.len());
                     let cells = vec![Some(value); columns];
                     lines.push(Line { measure, cells });
                 }
                 continue;
             }
-            let patient = value.at.patient();
-            let column = patients.iter().position(|known| *known == patient);
-            let column = column.unwrap_or(0);
+            let column = of_patient.get(&value.at.patient()).copied().unwrap_or(0);
             // Two values of one measure (two runs, or a bolus by volume and by
             // amount) take a line each.
-            match lines
-                .iter_mut()
-                .find(|line| line.takes(&measure, column, value))
-            {
+            let takes = own_lines.position(|line| line.takes(column, value));
+            let place = takes.and_then(|index| own.get(index).copied());
+            match place.and_then(|place| lines.get_mut(place)) {
                 Some(line) => line.cells[column] = Some(value),
                 None => {
+                    own.push(lines.len());
                     let mut cells = vec![None; columns];
                     cells[column] = Some(value);
                     lines.push(Line { measure, cells });

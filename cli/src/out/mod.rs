@@ -51,6 +51,14 @@ impl Out {
         Ok(Self::of(&text, Net::Json))
     }
 
+    /// A value as JSON on one line: where there is much of it, since blanks are
+    /// half of what is indented.
+    pub(crate) fn json_line(value: &impl Serialize) -> Result<Self, Failure> {
+        let mut text = serde_json::to_string(value).map_err(|error| wrong(&error))?;
+        text.push('\n');
+        Ok(Self::of(&text, Net::Json))
+    }
+
     /// Each value as JSON on a line of its own, then the summary.
     pub(crate) fn jsonl<T: Serialize>(
         values: impl Iterator<Item = T>,

@@ -76,6 +76,7 @@ class Derived:
     """What the tool derives of the orders of an export."""
 
     def __init__(self, document):
+        check(document["form"] == 2, f"derived values of form {document['form']}")
         self.orders = {}
         for order in document["orders"]:
             check(order["name"] not in self.orders, f"two orders {order['name']}")
@@ -84,15 +85,20 @@ class Derived:
     def values(self, order, phase, measure, like):
         """The values of a measure in base units, with their patients: those of
         the kind that `like`, a unit, has."""
+        patients = self.orders[order]["patients"]
         for part in self.orders[order]["phases"]:
             if part["name"] != phase:
                 continue
             for value in part["values"]:
-                if value["measure"] != measure or value["exact"] is None:
+                if value["measure"] != measure:
                     continue
                 if like is not None and KIND[like.split("/")[0]] != KIND[value["unit"].split("/")[0]]:
                     continue
-                yield base(value["exact"], value["unit"]), value["at"]
+                for number in value["numbers"]:
+                    if number["exact"] is None:
+                        continue
+                    at = patients[number["patient"]] if "patient" in number else {}
+                    yield base(number["exact"], value["unit"]), at
 
     def amounts(self, order, phase, like):
         """The drug in each run, of the kind of `like`, in base units."""

@@ -1,6 +1,6 @@
 //! What a bag holds besides its drug, and its osmolarity.
 
-use gutta_quantity::Exact;
+use gutta_quantity::{Exact, work};
 use rustc_hash::FxHashMap;
 use smol_str::SmolStr;
 
@@ -111,6 +111,7 @@ struct Contents {
 
 impl Contents {
     fn add(&mut self, of: &reference::Content, per_volume: Curve, certain: bool) -> Option<()> {
+        work::charge(1);
         let next = self.all.len();
         let of = (of.substance.clone(), of.kind);
         let place = *self.places.entry(of.clone()).or_insert(next);
