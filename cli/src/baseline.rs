@@ -5,12 +5,12 @@ use std::collections::{BTreeMap, HashSet};
 use std::path::Path;
 
 use gutta_checks::{Finding, no_rule, rule};
-use gutta_protocol::{FileId, Workspace};
+use gutta_protocol::Workspace;
 use gutta_server::disk::{MAX_OWN_BYTES, text};
 use serde::{Deserialize, Serialize};
 
 use crate::failure::Failure;
-use crate::files::{no_source, write_after};
+use crate::files::{Loaded, no_source, write_after};
 use crate::report::{counted, holder};
 
 /// Which findings are counted together.
@@ -136,12 +136,8 @@ impl Baseline {
     /// Takes out what the baseline holds. Where there is more of one kind than
     /// it has, nobody can say which is new: all of them stay. Of files that
     /// were not asked about, nothing is said.
-    pub(crate) fn hold(
-        &self,
-        workspace: &Workspace,
-        asked: &[FileId],
-        findings: &mut Vec<Finding>,
-    ) -> Held {
+    pub(crate) fn hold(&self, loaded: &Loaded, findings: &mut Vec<Finding>) -> Held {
+        let workspace = &loaded.workspace;
         let mut found: BTreeMap<Key, usize> = BTreeMap::new();
         for finding in findings.iter().filter(|finding| !finding.locked) {
             *found.entry(key(workspace, finding)).or_default() += 1;
@@ -152,13 +148,13 @@ impl Baseline {
         };
         let before = findings.len();
         findings.retain(|finding| finding.locked || !is_held(&key(workspace, finding)));
-        let asked: HashSet<_> = asked
+        let asked: HashSet<_> = loaded
+            .asked
             .iter()
             .map(|file| workspace.file(*file).path.as_str())
             .collect();
-        let gone = |file: &str| workspace.file_at(file).is_none();
         let fixed = self.0.iter().filter_map(|(key, count)| {
-            let judged = asked.contains(key.file.as_str()) || gone(&key.file);
+            let judged = asked.contains(key.file.as_str()) || is_gone(loaded, &key.file);
             let found = found.get(key).copied().unwrap_or(0);
             (judged && found < *count).then(|| Fixed {
                 file: key.file.clone(),
@@ -175,25 +171,31 @@ impl Baseline {
     }
 
     /// A baseline of these findings: all that is not locked. Entries of files
-    /// that were not asked about stay as they are.
+    /// that were not asked about stay as they are; those of files that are gone
+    /// go with them, and come second: the file, and how many findings it had.
     pub(crate) fn with_findings<'a>(
         &self,
-        workspace: &Workspace,
-        asked: &[FileId],
+        loaded: &Loaded,
         findings: impl Iterator<Item = &'a Finding>,
-    ) -> Self {
-        let asked: HashSet<_> = asked.iter().collect();
+    ) -> (Self, BTreeMap<String, usize>) {
+        let workspace = &loaded.workspace;
+        let asked: HashSet<_> = loaded.asked.iter().copied().collect();
         let mut entries = self.0.clone();
-        entries.retain(|key, _| {
-            workspace
-                .file_at(&key.file)
-                .is_some_and(|file| !asked.contains(&file))
+        let mut gone: BTreeMap<String, usize> = BTreeMap::new();
+        entries.retain(|key, count| match workspace.file_at(&key.file) {
+            Some(file) => !asked.contains(&file),
+            None if is_gone(loaded, &key.file) => {
+                let of_file = gone.entry(key.file.clone()).or_default();
+                *of_file = sum(*of_file, *count);
+                false
+            }
+            None => true,
         });
         for finding in findings.filter(|finding| !finding.locked) {
             let count = entries.entry(key(workspace, finding)).or_default();
             *count = sum(*count, 1);
         }
-        Self(entries)
+        (Self(entries), gone)
     }
 
     /// How many findings it has.
@@ -222,6 +224,34 @@ impl Baseline {
 fn text_at(path: &Path) -> Result<String, Failure> {
     text(path, MAX_OWN_BYTES)
         .map_err(|error| Failure::system(format!("cannot read {}", path.display()), &error))
+}
+
+/// Whether nothing is there any more. What is there and was not read (it is
+/// ignored, say, or nobody asked about it) is not gone.
+fn is_gone(loaded: &Loaded, file: &str) -> bool {
+    let path = loaded.root.folder().join(file);
+    loaded.workspace.file_at(file).is_none() && path.symlink_metadata().is_err()
+}
+
+/// What there is to say of findings that went with their files.
+pub(crate) fn told_gone(gone: &BTreeMap<String, usize>) -> Option<String> {
+    const NAMED: usize = 20;
+    let all = gone.values().fold(0, |all, count| sum(all, *count));
+    let mut files: Vec<_> = gone
+        .iter()
+        .take(NAMED)
+        .map(|(file, count)| format!("{file} ({count})"))
+        .collect();
+    if let Some(more) = gone.len().checked_sub(NAMED).filter(|more| *more > 0) {
+        files.push(format!("and {}", counted(more, "more file")));
+    }
+    (!gone.is_empty()).then(|| {
+        let findings = counted(all, "finding");
+        format!(
+            "{findings} of files that are gone taken out: {}.",
+            files.join(", ")
+        )
+    })
 }
 
 /// Both counts together, as far as the file's form can hold them.

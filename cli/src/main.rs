@@ -37,6 +37,7 @@ fn main() -> ExitCode {
     std::panic::set_hook(Box::new(|fault| {
         terminal::tell(&format!("gutta: a fault of its own: {fault}"));
     }));
+    files::heed_limits();
     let cli = match Cli::try_parse() {
         Ok(cli) => cli,
         Err(error) => return failure::of_arguments(&error),

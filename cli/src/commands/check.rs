@@ -6,11 +6,11 @@ use clap::ValueEnum;
 use gutta_checks::{Finding, Options, Severity, check};
 use gutta_notation::ast::Date;
 
-use crate::baseline::{Baseline, Held};
+use crate::baseline::{Baseline, Held, told_gone};
 use crate::correct::{Changed, correct, write_changed};
 use crate::day;
 use crate::failure::{Failure, Outcome};
-use crate::files::{Asked, Found, Listed, Loaded, side_by_side};
+use crate::files::{Asked, Found, Listing, Loaded, no_such_list, side_by_side};
 use crate::out::Out;
 use crate::progress::Progress;
 use crate::prose::Prose;
@@ -75,12 +75,8 @@ pub(crate) struct Args {
     #[arg(long, value_name = "REV")]
     changed_since: Option<String>,
 
-    /// Check nothing: list what is read, and what is passed over and why
-    ///
-    /// With --format json as one document. The exit code is 1 where something is
-    /// passed over that an order could be in and that nobody chose to leave out.
-    #[arg(long, conflicts_with_all = ["fix", "diff", "watch", "baseline", "write_baseline", "changed_since"])]
-    show_files: bool,
+    #[command(flatten)]
+    listing: Listing,
 
     /// Check again whenever a file changes, until Ctrl-C
     ///
@@ -146,8 +142,21 @@ impl Level {
 
 impl Args {
     pub(crate) fn run(self, colour: Colour) -> Result<Outcome, Failure> {
-        if self.show_files {
-            return self.show_files();
+        if self.listing.is_asked() {
+            let own = [
+                (self.fix, "--fix"),
+                (self.diff, "--diff"),
+                (self.watch, "--watch"),
+                (self.baseline.is_some(), "--baseline"),
+                (self.write_baseline.is_some(), "--write-baseline"),
+                (self.changed_since.is_some(), "--changed-since"),
+            ];
+            let json = match self.format {
+                Format::Text => false,
+                Format::Json => true,
+                _ => return Err(no_such_list()),
+            };
+            return self.listing.alone(&own)?.show(&self.asked(), json);
         }
         if self.watch {
             return self.again_and_again(colour);
@@ -239,7 +248,7 @@ impl Args {
         }
         let held = match &baseline {
             Some((path, baseline)) => {
-                let held = baseline.hold(&loaded.workspace, &loaded.asked, &mut findings);
+                let held = baseline.hold(&loaded, &mut findings);
                 Some((path, held))
             }
             None => None,
@@ -268,10 +277,13 @@ impl Args {
         let concerns = |finding: &&Finding| is_loud(finding) || self.fails(finding);
         let chosen = findings.iter().filter(concerns);
         let locked = chosen.clone().filter(|finding| finding.locked).count();
-        let new = old.with_findings(&loaded.workspace, &loaded.asked, chosen);
+        let (new, gone) = old.with_findings(loaded, chosen);
         new.write(path, read.as_deref())?;
         let findings = counted(new.len(), "finding");
         terminal::tell(&format!("gutta: {} has {findings}.", path.display()));
+        if let Some(gone) = told_gone(&gone) {
+            terminal::tell(&format!("gutta: {gone}"));
+        }
         if locked > 0 {
             let findings = counted(locked, "finding");
             terminal::tell(&format!(
@@ -322,19 +334,6 @@ impl Args {
     /// `faulty`: something was passed over that an order could be in.
     fn outcome(&self, findings: &[Finding], faulty: bool) -> Outcome {
         Outcome::found(faulty || findings.iter().any(|finding| self.fails(finding)))
-    }
-
-    fn show_files(&self) -> Result<Outcome, Failure> {
-        let listed = Listed::of(&self.asked())?;
-        match self.format {
-            Format::Text => terminal::print(Out::text(listed.text(), false))?,
-            Format::Json => terminal::print(Out::json(&listed.document())?)?,
-            _ => {
-                let why = "--show-files goes with --format text or json";
-                return Err(Failure::new(why));
-            }
-        }
-        Ok(Outcome::found(listed.is_faulty()))
     }
 
     /// Writes the corrected files; standard input goes to standard output. Tells

@@ -9,7 +9,7 @@ use gutta_quantity::{Dimension, Exact};
 
 use crate::derived::{Asked, Derived, gather};
 use crate::failure::{Failure, Outcome};
-use crate::files::{self, Loaded, Root, tell_unread};
+use crate::files::{self, Listing, Loaded, Root, tell_unread};
 use crate::out::Out;
 use crate::progress::Progress;
 use crate::prose::Prose;
@@ -52,6 +52,9 @@ pub(crate) struct Args {
     /// The file that standard input stands for
     #[arg(long, value_name = "PATH")]
     stdin_name: Option<PathBuf>,
+
+    #[command(flatten)]
+    listing: Listing,
 }
 
 #[derive(Clone, Copy, Debug, Default, ValueEnum)]
@@ -73,6 +76,14 @@ impl Args {
             paths: self.paths,
             stdin_name: self.stdin_name,
         };
+        if self.listing.is_asked() {
+            let json = match self.format {
+                Format::Text => false,
+                Format::Json => true,
+                Format::Csv | Format::Markdown => return Err(files::no_such_list()),
+            };
+            return self.listing.show(&files, json);
+        }
         let progress = Progress::begin("Deriving");
         let found = files.find_all()?.into_iter().map(files::Found::load);
         let parts = found.collect::<Result<Vec<_>, _>>()?;

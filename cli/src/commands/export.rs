@@ -9,7 +9,7 @@ use gutta_protocol::model::Library;
 use crate::day;
 use crate::export::{Refused, Release, base_url, choose, export};
 use crate::failure::{Failure, Outcome};
-use crate::files::{Asked, tell_unread, write_at};
+use crate::files::{Asked, Listing, tell_unread, write_at};
 use crate::out::Out;
 use crate::progress::Progress;
 use crate::prose::Prose;
@@ -34,8 +34,13 @@ pub(crate) struct Args {
     paths: Vec<PathBuf>,
 
     /// The release of FHIR
-    #[arg(long, value_enum, value_name = "RELEASE")]
-    fhir: Release,
+    #[arg(
+        long,
+        value_enum,
+        value_name = "RELEASE",
+        required_unless_present = "show_files"
+    )]
+    fhir: Option<Release>,
 
     /// This order alone (may be given more than once)
     #[arg(long = "order", value_name = "NAME")]
@@ -60,6 +65,9 @@ pub(crate) struct Args {
     /// The file that standard input stands for
     #[arg(long, value_name = "PATH")]
     stdin_name: Option<PathBuf>,
+
+    #[command(flatten)]
+    listing: Listing,
 }
 
 impl Args {
@@ -67,6 +75,10 @@ impl Args {
         let asked = Asked {
             paths: self.paths,
             stdin_name: self.stdin_name,
+        };
+        let Some(release) = self.fhir.filter(|_| !self.listing.is_asked()) else {
+            let output = [(self.output.is_some(), "--output")];
+            return self.listing.alone(&output)?.show_one(&asked);
         };
         let progress = Progress::begin("Exporting");
         let loaded = asked.find()?.load()?;
@@ -77,7 +89,7 @@ impl Args {
         };
         let choice = choose(&loaded, &library, &self.orders, &self.sets, &options)?;
         let base = self.base_url.as_deref();
-        let exported = export(workspace, &choice, self.fhir, base);
+        let exported = export(workspace, &choice, release, base);
         progress.end();
         let prose = Prose::new(false, LIST_WIDTH);
         let tell = |text: &str| {

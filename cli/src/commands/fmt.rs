@@ -10,7 +10,7 @@ use smol_str::SmolStr;
 
 use crate::correct::{Changed, write_changed};
 use crate::failure::{Failure, Outcome};
-use crate::files::{Asked, Root};
+use crate::files::{Asked, Listing, Root};
 use crate::out::Out;
 use crate::progress::Progress;
 use crate::report::counted;
@@ -34,6 +34,9 @@ pub(crate) struct Args {
     /// The file that standard input stands for
     #[arg(long, value_name = "PATH")]
     stdin_name: Option<PathBuf>,
+
+    #[command(flatten)]
+    listing: Listing,
 }
 
 impl Args {
@@ -42,6 +45,10 @@ impl Args {
             paths: self.paths.clone(),
             stdin_name: self.stdin_name.clone(),
         };
+        if self.listing.is_asked() {
+            let own = [(self.check, "--check"), (self.diff, "--diff")];
+            return self.listing.alone(&own)?.show(&asked, false);
+        }
         let progress = Progress::begin("Formatting");
         let looks = self.check || self.diff;
         let only_prints = asked.stdin() && !looks;

@@ -10,7 +10,7 @@ use gutta_protocol::model::Library;
 
 use crate::day;
 use crate::failure::{Failure, Outcome};
-use crate::files::{self, Loaded, tell_unread, write_at};
+use crate::files::{self, Listing, Loaded, tell_unread, write_at};
 use crate::report::counted;
 use crate::sheet::{Site, Sources, document};
 use crate::terminal;
@@ -26,7 +26,7 @@ use crate::terminal;
 #[derive(Debug, clap::Args)]
 pub(crate) struct Args {
     /// The order or set, by name
-    #[arg(value_name = "NAME", required_unless_present = "site")]
+    #[arg(value_name = "NAME", required_unless_present_any = ["site", "show_files"])]
     name: Option<String>,
 
     /// Files and folders to find it in [default: the workspace]
@@ -47,14 +47,27 @@ pub(crate) struct Args {
     /// The day on which the review is judged [default: today]
     #[arg(long, value_name = "DATE", value_parser = day::read)]
     today: Option<Date>,
+
+    #[command(flatten)]
+    listing: Listing,
 }
 
 impl Args {
     pub(crate) fn run(self) -> Result<Outcome, Failure> {
-        let asked = files::Asked {
+        let mut asked = files::Asked {
             paths: self.paths,
             stdin_name: None,
         };
+        if self.listing.is_asked() {
+            let site = [
+                (self.site.is_some(), "--site"),
+                (self.output.is_some(), "--output"),
+            ];
+            // Without a name the first of the paths stands in its place.
+            let first = self.name.map(PathBuf::from).filter(|path| path.exists());
+            asked.paths.extend(first);
+            return self.listing.alone(&site)?.show_one(&asked);
+        }
         let loaded = asked.find()?.load()?;
         let options = Options {
             today: self.today.or_else(day::today),

@@ -1,20 +1,67 @@
 //! What is read and what is not, listed.
 
 use gutta_notation::visible_line;
+use gutta_protocol::{FileFault, SourceFile};
 use serde::Serialize;
 
 use super::{Asked, Found, Loaded};
-use crate::failure::Failure;
+use crate::failure::{Failure, Outcome};
+use crate::out::Out;
+use crate::terminal;
+
+/// For every command that looks for files.
+#[derive(Clone, Copy, Debug, Default, clap::Args)]
+pub(crate) struct Listing {
+    /// Do nothing else: list what is read, and what is passed over and why
+    ///
+    /// The exit code is 1 where something could not be read, or is passed over
+    /// that an order could be in and that nobody chose to leave out.
+    #[arg(long)]
+    show_files: bool,
+}
+
+impl Listing {
+    pub(crate) const fn is_asked(self) -> bool {
+        self.show_files
+    }
+
+    /// That nothing else is asked for.
+    pub(crate) fn alone(self, others: &[(bool, &str)]) -> Result<Self, Failure> {
+        match others.iter().find(|(given, _)| *given) {
+            None => Ok(self),
+            Some((_, other)) => {
+                let why = format!("--show-files does nothing else, and cannot go with {other}");
+                Err(Failure::new(why))
+            }
+        }
+    }
+
+    /// Lists what a run over all workspaces asked about reads.
+    pub(crate) fn show(self, asked: &Asked, json: bool) -> Result<Outcome, Failure> {
+        Listed::of(asked.find_all()?)?.show(json)
+    }
+
+    /// Lists what a run over one workspace reads.
+    pub(crate) fn show_one(self, asked: &Asked) -> Result<Outcome, Failure> {
+        Listed::of(vec![asked.find()?])?.show(false)
+    }
+}
+
+/// Files are listed for people, or as one document.
+pub(crate) fn no_such_list() -> Failure {
+    Failure::new("--show-files goes with --format text or json")
+}
 
 /// Every file of the workspaces asked about.
 #[derive(Debug)]
-pub(crate) struct Listed(Vec<Loaded>);
+struct Listed(Vec<Loaded>);
 
 /// The same for programs.
 #[derive(Serialize)]
-pub(crate) struct Document {
+struct Document {
     /// As typed in the current folder.
     read: Vec<String>,
+    not_readable: Vec<NotRead>,
     leaned_on: Vec<NotRead>,
     passed_over: Vec<NotRead>,
 }
@@ -27,29 +74,62 @@ struct NotRead {
     fault: bool,
 }
 
+/// Why nothing of a file could be read, where that is so.
+fn why_no_text(file: &SourceFile) -> Option<String> {
+    let mut faults = file.faults.iter();
+    faults.find_map(|fault| match fault {
+        FileFault::Unreadable { why } => Some(why.to_string()),
+        FileFault::Binary => Some("it is no text".to_owned()),
+        FileFault::TooLarge { bytes } => Some(format!("it has {bytes} bytes, too many for text")),
+        FileFault::NotUtf8(_) => None,
+    })
+}
+
 impl Listed {
-    /// Looks.
-    pub(crate) fn of(asked: &Asked) -> Result<Self, Failure> {
-        let found = asked.find_all()?.into_iter().map(Found::load);
-        Ok(Self(found.collect::<Result<_, _>>()?))
+    fn of(found: Vec<Found>) -> Result<Self, Failure> {
+        let loaded = found.into_iter().map(Found::load);
+        Ok(Self(loaded.collect::<Result<_, _>>()?))
+    }
+
+    fn show(&self, json: bool) -> Result<Outcome, Failure> {
+        terminal::print(if json {
+            Out::json(&self.document())?
+        } else {
+            Out::text(self.text(), false)
+        })?;
+        Ok(Outcome::found(self.is_faulty()))
     }
 
     /// Whether something is passed over that an order could be in.
-    pub(crate) fn is_faulty(&self) -> bool {
+    fn is_faulty(&self) -> bool {
         let mut passed = self.0.iter().flat_map(|loaded| &loaded.passed);
         passed.any(|passed| passed.why.is_fault())
+            || self.0.iter().any(|loaded| {
+                let mut asked = loaded.asked.iter();
+                asked.any(|file| why_no_text(loaded.workspace.file(*file)).is_some())
+            })
     }
 
-    pub(crate) fn document(&self) -> Document {
+    fn document(&self) -> Document {
         let mut document = Document {
             read: Vec::new(),
+            not_readable: Vec::new(),
             leaned_on: Vec::new(),
             passed_over: Vec::new(),
         };
         for loaded in &self.0 {
             let (root, workspace) = (&loaded.root, &loaded.workspace);
             for file in &loaded.asked {
-                document.read.push(root.shown(&workspace.file(*file).path));
+                let file = workspace.file(*file);
+                let path = root.shown(&file.path);
+                match why_no_text(file) {
+                    None => document.read.push(path),
+                    Some(why) => document.not_readable.push(NotRead {
+                        path,
+                        why,
+                        fault: true,
+                    }),
+                }
             }
             for file in &workspace.files {
                 document
@@ -73,7 +153,7 @@ impl Listed {
     }
 
     /// A line each.
-    pub(crate) fn text(&self) -> String {
+    fn text(&self) -> String {
         let document = self.document();
         let mut text = String::new();
         let mut list = |head: &str, lines: Vec<String>| {
@@ -93,6 +173,7 @@ impl Listed {
             told.collect()
         };
         list("Read:", document.read.clone());
+        list("Could not be read:", not_read(&document.not_readable));
         list("Used, and not checked:", not_read(&document.leaned_on));
         list("Passed over:", not_read(&document.passed_over));
         text

@@ -19,12 +19,12 @@ use smol_str::SmolStr;
 
 use crate::failure::Failure;
 pub(crate) use beside::side_by_side;
-pub(crate) use listed::Listed;
+pub(crate) use listed::{Listing, no_such_list};
 pub(crate) use passed::{PassedOver, tell_unread};
 pub(crate) use root::Root;
 pub(crate) use write::{
-    Rewrite, Rewritten, begin, no_source, not_written, rewrite, said, tell_kept, tell_left,
-    write_after, write_at,
+    Rewrite, Rewritten, begin, heed_limits, no_source, not_written, rewrite, said, tell_kept,
+    tell_left, write_after, write_at,
 };
 
 /// The path that stands for standard input.

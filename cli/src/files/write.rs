@@ -33,6 +33,17 @@ pub(crate) fn heed_signals() {
     });
 }
 
+/// Has a file that may not grow any further be an error of writing, which is
+/// told, and not the end of the program in the midst of it.
+pub(crate) fn heed_limits() {
+    #[cfg(unix)]
+    {
+        let noted = std::sync::Arc::default();
+        // Where the signal cannot be heeded, all is as it was.
+        let _ = signal_hook::flag::register(signal_hook::consts::SIGXFSZ, noted);
+    }
+}
+
 /// Begins to write files together.
 pub(crate) fn begin() -> Result<Batch, Failure> {
     heed_signals();

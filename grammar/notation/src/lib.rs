@@ -19,6 +19,7 @@ mod read;
 mod scan;
 mod span;
 mod style;
+mod twin;
 pub mod words;
 
 pub use ast::{Fact, File, Line, Placed, Stanza, StanzaKind, Written, WrittenUnit};
@@ -33,3 +34,4 @@ pub use read::{
 pub use scan::{Starts, Touched, stanza_starts};
 pub use span::{Span, Spanned};
 pub use style::{DigitGroups, Micro, Style};
+pub use twin::latin_twin;

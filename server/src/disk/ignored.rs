@@ -29,17 +29,35 @@ impl Exclusions {
     #[must_use]
     pub fn of(folder: &Path, house: &House) -> (Self, Option<String>) {
         let mut builder = GitignoreBuilder::new(folder);
+        // A `[` that nothing closes would else be a letter, and exclude nothing.
+        builder.allow_unclosed_class(false);
         let mut wrong = None;
-        let mut tell = |error: ignore::Error| {
-            wrong.get_or_insert_with(|| format!("exclude: {error}"));
+        let mut tell = |why: String| {
+            wrong.get_or_insert_with(|| format!("exclude: {why}"));
         };
         for pattern in &house.exclude {
-            if let Err(error) = builder.add_line(None, pattern) {
-                tell(error);
+            let mut alone = GitignoreBuilder::new(folder);
+            alone.allow_unclosed_class(false);
+            let read = alone
+                .add_line(None, pattern)
+                .and_then(|alone| alone.build());
+            match read {
+                Err(error) => {
+                    let why = without_pattern(&error);
+                    tell(format!("the pattern `{pattern}` cannot be read: {why}"));
+                }
+                Ok(alone) if alone.is_empty() => {
+                    tell(format!(
+                        "`{pattern}` names nothing: it is empty, or a comment"
+                    ));
+                }
+                Ok(_) => {
+                    let _ = builder.add_line(None, pattern);
+                }
             }
         }
         let patterns = builder.build().unwrap_or_else(|error| {
-            tell(error);
+            tell(without_pattern(&error));
             Gitignore::empty()
         });
         let exclusions = Self {
@@ -64,6 +82,14 @@ impl Exclusions {
     /// Whether the path itself is, whatever is around it.
     pub(super) fn name(&self, path: &Path, is_folder: bool) -> bool {
         path != self.folder && self.patterns.matched(path, is_folder).is_ignore()
+    }
+}
+
+/// What is wrong with a pattern, without the pattern.
+fn without_pattern(error: &ignore::Error) -> String {
+    match error {
+        ignore::Error::Glob { err, .. } => err.clone(),
+        error => error.to_string(),
     }
 }
 

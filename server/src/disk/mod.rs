@@ -1,6 +1,7 @@
 //! Finding and reading a repository's files; the command does it by these too.
 
 mod ignored;
+mod nearly;
 mod open;
 mod passed;
 mod walk;
@@ -17,6 +18,7 @@ use tower_lsp::lsp_types::Url;
 
 pub(crate) use ignored::IGNORE_FILES;
 pub use ignored::{Exclusions, Ignored};
+pub use nearly::{Nearly, nearly};
 pub use open::{MAX_OWN_BYTES, found, plainly, read, read_bounded, text};
 pub use passed::{Passed, Why};
 pub use walk::{Ground, Listing};

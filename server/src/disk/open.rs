@@ -77,11 +77,30 @@ pub fn plainly(error: &Error) -> String {
         ErrorKind::NotFound => "there is no such file or folder".to_owned(),
         ErrorKind::PermissionDenied => "the permission is missing".to_owned(),
         ErrorKind::IsADirectory => "it is a folder".to_owned(),
+        ErrorKind::NotADirectory => {
+            "what its path goes through is a file, and no folder".to_owned()
+        }
+        ErrorKind::AlreadyExists => "something of that name is there already".to_owned(),
+        ErrorKind::DirectoryNotEmpty => "the folder is not empty".to_owned(),
+        ErrorKind::InvalidFilename => "its name is too long, or not allowed here".to_owned(),
+        ErrorKind::ResourceBusy | ErrorKind::ExecutableFileBusy => {
+            "another program is using it".to_owned()
+        }
+        ErrorKind::TooManyLinks => "it has too many names (hard links)".to_owned(),
+        ErrorKind::CrossesDevices => "it lies on another disk".to_owned(),
+        ErrorKind::OutOfMemory => "there is not enough memory".to_owned(),
+        ErrorKind::BrokenPipe => "nobody reads it any more".to_owned(),
         ErrorKind::QuotaExceeded => "your share of the disk is used up".to_owned(),
         ErrorKind::FileTooLarge => "files may not be that large here".to_owned(),
         ErrorKind::StorageFull => "the disk is full".to_owned(),
         ErrorKind::ReadOnlyFilesystem => "the disk can only be read".to_owned(),
-        _ => error.to_string(),
+        _ => {
+            let told = error.to_string();
+            match told.rsplit_once(" (os error ") {
+                Some((words, _)) => format!("the system says: {words}"),
+                None => told,
+            }
+        }
     }
 }
 

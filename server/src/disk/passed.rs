@@ -3,6 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use super::ignored::Ignored;
+use super::nearly::Nearly;
 
 /// A file or folder that is not read.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -37,6 +38,8 @@ pub enum Why {
     Unreadable(String),
     /// Its name is not UTF-8.
     NotUtf8,
+    /// Its name is nearly that of a file that is read.
+    Nearly(Nearly),
     /// It is a workspace of its own.
     Inner,
 }
@@ -56,8 +59,8 @@ impl Why {
     /// Whether an order could be in it that nobody meant to leave out.
     #[must_use]
     pub const fn is_fault(&self) -> bool {
-        use Why::{LinkOut, NotUtf8, Unreadable};
-        matches!(self, LinkOut | NotUtf8 | Unreadable(_))
+        use Why::{LinkOut, Nearly, NotUtf8, Unreadable};
+        matches!(self, LinkOut | NotUtf8 | Unreadable(_) | Nearly(_))
     }
 
     /// The reason, as it follows the name and a colon; `shown` writes a path.
@@ -75,6 +78,12 @@ impl Why {
             Self::LinkOut => "a link out of the workspace".to_owned(),
             Self::Unreadable(why) => format!("cannot be read: {why}"),
             Self::NotUtf8 => "its name is not UTF-8".to_owned(),
+            Self::Nearly(Nearly::Order) => "an order file's name ends in `.gtt`, in small \
+                letters and with nothing behind: rename it, or name it in `exclude`"
+                .to_owned(),
+            Self::Nearly(Nearly::House) => "the settings' name is `gutta.toml`, in small letters \
+                and with nothing behind: nothing in this file holds until it is renamed"
+                .to_owned(),
             Self::Inner => "a workspace of its own".to_owned(),
         }
     }

@@ -10,6 +10,7 @@ use rayon::prelude::*;
 use rustc_hash::FxHashMap;
 
 use super::ignored::{Exclusions, Ignores};
+use super::nearly::nearly;
 use super::open::{plainly, regular};
 use super::passed::{Passed, Why};
 use super::{EXTENSION, HOUSE_FILE, marks, relative};
@@ -218,7 +219,9 @@ impl<'a> Ground<'a> {
         let is_folder = kind.is_dir();
         let by_name = self.passes_name(path, is_folder);
         let is_order = path.extension().is_some_and(|end| end == EXTENSION);
-        if !is_folder && !is_order && !kind.is_symlink() && by_name != Some(Why::Hidden) {
+        let near = path.file_name().filter(|_| !is_folder).and_then(nearly);
+        let other = !is_folder && !is_order && near.is_none() && !kind.is_symlink();
+        if other && by_name != Some(Why::Hidden) {
             return Fate::Pass(Why::OtherEnding);
         }
         if let Some(why) = by_name {
@@ -229,7 +232,7 @@ impl<'a> Ground<'a> {
             return Fate::Pass(Why::Inner);
         }
         if let Some(ignored) = level.of_path(path, is_folder) {
-            let nothing = !is_folder && !is_order;
+            let nothing = !is_folder && !is_order && near.is_none();
             return Fate::Pass(if nothing {
                 Why::OtherEnding
             } else {
@@ -238,6 +241,9 @@ impl<'a> Ground<'a> {
         }
         if is_folder {
             return Fate::Enter;
+        }
+        if let Some(near) = near {
+            return Fate::Pass(Why::Nearly(near));
         }
         if kind.is_symlink() {
             return self.fate_of_link(path, is_order);

@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use notify::{EventKind, RecommendedWatcher, RecursiveMode, Watcher};
 
-use super::{EXTENSION, HOUSE_FILE, IGNORE_FILES};
+use super::{EXTENSION, HOUSE_FILE, IGNORE_FILES, nearly};
 
 /// Tells of every path below the folder that was written, came, went or was
 /// renamed, for as long as what is returned lives.
@@ -44,11 +44,12 @@ fn watch_as(
 }
 
 /// Whether a change of the path may change a finding: an order file, a house's
-/// settings, or what has no ending. A folder that moved has none, nor has its
+/// settings, what is nearly named so, or what has no ending. A folder that moved has none, nor has its
 /// name a file any more.
 #[must_use]
 pub fn may_matter(path: &Path) -> bool {
-    let named = path.file_name().is_some_and(|name| name == HOUSE_FILE);
+    let name = path.file_name();
+    let named = name.is_some_and(|name| name == HOUSE_FILE || nearly(name).is_some());
     named || path.extension().is_none_or(|end| end == EXTENSION)
 }
 

@@ -1,8 +1,8 @@
 #![doc = include_str!("look_alike.md")]
 
 use gutta_notation::ast::Name;
-use gutta_notation::{Fact, Mark, MarkKind, StanzaKind};
-use gutta_protocol::StanzaId;
+use gutta_notation::{Fact, Mark, MarkKind, Span, StanzaKind, code, latin_twin};
+use gutta_protocol::{Space, StanzaId};
 use gutta_quantity::work;
 
 use crate::{Check, Finding, Rule, Severity, StanzaContext};
@@ -27,9 +27,61 @@ fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
             .filter(|mark| mark.kind == MarkKind::MixedScripts)
             .map(|mark| mixed_scripts(context, mark)),
     );
+    twins(context, findings);
     if context.stanza().kind == StanzaKind::Drug {
         near_drugs(context, findings);
     }
+}
+
+/// Names in letters of one script that are read as other names, which are known:
+/// those that the stanza bears, and those that it mentions.
+fn twins(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
+    let own = [Space::Stanza(context.stanza().kind)];
+    let bears = own_names(context).map(|name| (name.span, &name.value, &own[..]));
+    let mentions = context.workspace.references(context.stanza).iter();
+    let mentions = mentions.map(|one| (one.span, &one.name, one.spaces));
+    let marks = &context.stanza().marks;
+    let mixed = |span| {
+        let mut marks = marks.iter();
+        marks.any(|mark| mark.kind == MarkKind::MixedScripts && mark.span == span)
+    };
+    let mut told = Vec::new();
+    for (span, name, spaces) in bears.chain(mentions) {
+        let Some(twin) = latin_twin(name) else {
+            continue;
+        };
+        work::charge(1);
+        let workspace = context.workspace;
+        let known = spaces.iter().find_map(|space| {
+            let mut bearers = workspace.declared_anywhere(*space, &twin).into_iter();
+            bearers.find(|id| workspace.are_seen_together(context.stanza.file, id.file))
+        });
+        if let Some(known) = known.filter(|_| !mixed(span) && !told.contains(&span)) {
+            told.push(span);
+            findings.push(self::twin(context, (span, name), &twin, known));
+        }
+    }
+}
+
+fn twin(
+    context: &StanzaContext<'_>,
+    (span, name): (Span, &str),
+    twin: &str,
+    known: StanzaId,
+) -> Finding {
+    let workspace = context.workspace;
+    let declared = workspace.place(known, workspace.stanza(known).header);
+    let other: Vec<_> = name.chars().filter(|c| !c.is_ascii()).collect();
+    let codes: Vec<_> = other.into_iter().map(code).collect();
+    context
+        .finding(
+            &RULE,
+            span,
+            format!("This name looks like `{twin}`, and is another: it has {}.", codes.join(", ")),
+        )
+        .severity(Severity::Error)
+        .related(declared, format!("`{twin}` is declared here"))
+        .note("Nobody can tell the two apart by eye. Write the name in the letters of the other, if that is meant, or give it one that looks otherwise.")
 }
 
 fn mixed_scripts(context: &StanzaContext<'_>, mark: &Mark) -> Finding {
@@ -150,6 +202,39 @@ drug insulin "Insulin, soluble"
 drug inulin "Inulin, for a clearance test"
      ^^^^^^ text.look-alike: one slip away from `insulin`
   supplied   5 g in 50 mL
+"#,
+        );
+    }
+
+    /// Its letters are Cyrillic, every one.
+    #[test]
+    fn letters_of_one_script_that_look_like_a_known_name() {
+        assert_findings(
+            r#"
+solution cop "A fluid"
+  osmolarity 300 mOsm/L
+
+solution сор "Another"
+         ^^^ text.look-alike: looks like `cop`
+  osmolarity 300 mOsm/L
+
+order a "A"
+  area       adult-icu
+  route      central vein
+  hang       1 L of сор
+                    ^^^ text.look-alike: looks like `cop`
+  run        all at 80 mL/h
+  then       stop
+"#,
+        );
+    }
+
+    #[test]
+    fn letters_of_one_script_are_nothing_by_themselves() {
+        assert_findings(
+            r#"
+solution сор "A fluid"
+  osmolarity 300 mOsm/L
 "#,
         );
     }
