@@ -192,3 +192,45 @@ fn a_file_of_comments_is_no_baseline() {
     assert!(ran.err.is_empty() || ran.code != Some(2), "{ran:?}");
     assert!(!folder.read("none.toml").is_empty());
 }
+
+/// Nothing is dropped without a word, and nothing that is still there.
+#[test]
+fn what_goes_with_its_file_is_told() {
+    let folder = Folder::with_order(&unusual());
+    let other = unusual().replace("noradrenaline-central", "second");
+    for path in ["other.gtt", "third.gtt"] {
+        let own = other.replace("second", path.trim_end_matches(".gtt"));
+        folder.write(path, own.as_bytes());
+    }
+    folder.run(&["check", "--write-baseline", "known.toml"]);
+    let of = |text: &str, file: &str| text.matches(&format!("file = \"{file}\"")).count();
+    let before = read(&folder);
+    assert!(of(&before, "other.gtt") > 0);
+    std::fs::remove_file(folder.path("other.gtt")).unwrap();
+    folder.write(".gitignore", b"third.gtt\n");
+    let written = folder.run(&["check", "--write-baseline", "known.toml"]);
+    let count = of(&before, "other.gtt");
+    let told =
+        format!("gutta: {count} findings of files that are gone taken out: other.gtt ({count}).\n");
+    assert!(written.err.contains(&told), "{written:?}");
+    let after = read(&folder);
+    assert_eq!(of(&after, "other.gtt"), 0);
+    assert_eq!(of(&after, "third.gtt"), of(&before, "third.gtt"));
+    // What is passed over has not been mended.
+    let held = folder.run(&["check", "--baseline", "known.toml"]);
+    assert!(!held.err.contains("fixed"), "{held:?}");
+}
+
+/// Without a `gutta.toml` the files beside the one that is named are not read,
+/// and keep their entries all the same.
+#[test]
+fn files_beside_the_one_that_is_named_are_not_gone() {
+    let folder = Folder::with_order(&unusual());
+    std::fs::remove_file(folder.path("gutta.toml")).unwrap();
+    let other = unusual().replace("noradrenaline-central", "second");
+    folder.write("other.gtt", other.as_bytes());
+    folder.run(&["check", "--write-baseline", "known.toml"]);
+    assert!(read(&folder).contains("other.gtt"));
+    folder.run(&["check", "order.gtt", "--write-baseline", "known.toml"]);
+    assert!(read(&folder).contains("other.gtt"));
+}

@@ -284,3 +284,35 @@ fn settings_and_exclusions_are_those_of_the_revision() {
         "{ran:?}"
     );
 }
+
+/// What is ignored is passed over in a revision as it is on the disk, though git
+/// was made to keep it.
+#[test]
+fn a_revision_is_read_by_its_own_lists() {
+    let other = RIGHT.replace("noradrenaline-central", "old-order");
+    let again = RIGHT.replace("noradrenaline-central", "kept-order");
+    let folder = history(
+        &[
+            ("gutta.toml", ""),
+            ("reference.gtt", REFERENCE),
+            ("order.gtt", RIGHT),
+            ("old/a.gtt", &other.replace("reference", "../reference")),
+            ("old/kept.gtt", &again.replace("reference", "../reference")),
+        ],
+        &[],
+    );
+    folder.write(".gitignore", b"/old/*\n");
+    folder.write(".ignore", b"!/old/kept.gtt\n");
+    commit(&folder, "ignored");
+    let same = folder.run(&["compare", "ignored"]);
+    assert_eq!(same.code, Some(0), "{same:?}");
+    assert!(same.out.contains("in 2 orders"), "{same:?}");
+    let less = folder.run(&["compare", "before", "ignored"]);
+    assert!(less.out.contains("old-order"), "{less:?}");
+    assert!(!less.out.contains("kept-order"), "{less:?}");
+    folder.write("c.gtt.txt", b"");
+    commit(&folder, "near");
+    let near = folder.run(&["compare", "before", "near"]);
+    let told = "gutta: c.gtt.txt is passed over at near: an order file's name ends in `.gtt`";
+    assert!(near.err.contains(told), "{near:?}");
+}

@@ -9,6 +9,9 @@ mod compare;
 mod derive;
 mod export;
 mod files;
+mod files_named;
+#[cfg(unix)]
+mod files_unix;
 mod fix;
 mod fmt;
 mod formats;

@@ -383,3 +383,64 @@ fn a_file_with_two_names_is_told_and_the_others_are_written() {
         }
     }
 }
+
+/// A file may not grow beyond what the system allows: that is told, and nothing
+/// is left of it. (By itself the system would end the program.)
+#[cfg(target_os = "linux")]
+#[test]
+fn a_limit_on_files_is_told_and_leaves_nothing() {
+    let limited = |folder: &Folder, words: &[&str]| {
+        let mut command = Command::new("sh");
+        command.current_dir(folder.path("")).stdin(Stdio::null());
+        command.args([
+            "-c",
+            "ulimit -f 0; exec \"$@\"",
+            "sh",
+            env!("CARGO_BIN_EXE_gutta"),
+        ]);
+        command.args(words).output().unwrap()
+    };
+    for words in [
+        &["fmt"][..],
+        &["check", "--fix"],
+        &["check", "--write-baseline", "known.toml"],
+        &["sheet", "noradrenaline-central", "-o", "a.html"],
+        &["sheet", "--site", "site"],
+        &["init", "new"],
+    ] {
+        let folder = Folder::with_order(&slipped(&words[..1]));
+        if words[0] == "sheet" {
+            folder.write("order.gtt", RIGHT.as_bytes());
+        }
+        let before = all(&folder.path(""));
+        let held = folder.read("order.gtt");
+        let output = limited(&folder, words);
+        let err = String::from_utf8(output.stderr).unwrap();
+        assert_eq!(output.status.code(), Some(2), "{words:?}: {err}");
+        assert!(
+            err.contains("files may not be that large here"),
+            "{words:?}: {err}"
+        );
+        assert_eq!(folder.read("order.gtt"), held, "{words:?}");
+        no_litter(&folder);
+        assert_eq!(all(&folder.path("")), before, "{words:?}");
+    }
+}
+
+/// In plain words, whatever the system calls it.
+#[test]
+fn a_file_in_the_place_of_a_folder_is_told() {
+    let folder = Folder::with_order(RIGHT);
+    let through = "what its path goes through is a file, and no folder";
+    for words in [
+        &["init", "order.gtt"][..],
+        &["sheet", "--site", "order.gtt"],
+    ] {
+        let ran = folder.run(words);
+        assert_eq!(ran.code, Some(2), "{ran:?}");
+        assert!(ran.err.contains(through), "{ran:?}");
+        assert!(!ran.err.contains("os error"), "{ran:?}");
+    }
+    let ran = folder.run(&["check", "order.gtt/deep"]);
+    assert!(!ran.err.contains("os error"), "{ran:?}");
+}

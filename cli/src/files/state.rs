@@ -4,7 +4,9 @@ use std::path::{Path, PathBuf};
 
 use gutta_checks::house_faults;
 use gutta_protocol::{Content, House, Workspace};
-use gutta_server::disk::{EXTENSION, Exclusions, HOUSE_FILE, MAX_HOUSE_BYTES};
+use gutta_server::disk::{
+    EXTENSION, Exclusions, HOUSE_FILE, IgnoredThen, MAX_HOUSE_BYTES, Why, is_list, nearly,
+};
 use rustc_hash::FxHashSet;
 use smol_str::SmolStr;
 
@@ -186,6 +188,7 @@ fn inside(
         folder.ends_with('/').then_some(folder)
     });
     let inner: Vec<_> = houses.collect();
+    let ignored = ignored_then(git, entries, top, root)?;
     let mut wanted = Vec::new();
     let mut faulty = false;
     for entry in entries {
@@ -193,17 +196,22 @@ fn inside(
             continue;
         };
         let hidden = path.split('/').any(|part| part.starts_with('.'));
-        let is_order = Path::new(path)
-            .extension()
-            .is_some_and(|end| end == EXTENSION);
+        let named = Path::new(path);
+        let is_order = named.extension().is_some_and(|end| end == EXTENSION);
+        let near = named.file_name().and_then(nearly);
         let is_others = inner.iter().any(|folder| path.starts_with(folder));
-        if hidden || !is_order || is_others || excluded.cover(&root.join(path), false) {
+        let full = root.join(path);
+        let left_out = hidden || is_others || excluded.cover(&full, false);
+        // What is ignored is not read where it stands on the disk either,
+        // though somebody made git keep it.
+        if left_out || !(is_order || near.is_some()) || ignored.covers(&full) {
             continue;
         }
-        let why = match (entry.is_link, entry.is_utf8) {
-            (true, _) => Some("it is a link, and not followed"),
-            (_, false) => Some("its name is not UTF-8"),
-            (false, true) => None,
+        let why = match (near, entry.is_link, entry.is_utf8) {
+            (Some(near), ..) => Some(Why::Nearly(near).told(|_| String::new())),
+            (None, true, _) => Some("it is a link, and not followed".to_owned()),
+            (None, _, false) => Some("its name is not UTF-8".to_owned()),
+            (None, false, true) => None,
         };
         if let Some(why) = why {
             faulty = true;
@@ -218,6 +226,29 @@ fn inside(
     let contents = git.read(objects)?;
     let paths = wanted.into_iter().map(|(path, _)| path);
     Ok((house, paths.zip(contents).collect(), faulty))
+}
+
+/// What the lists of a revision left out then, as those in a folder do now.
+fn ignored_then<'a>(
+    git: &Git<'_>,
+    entries: &[Entry],
+    top: &str,
+    root: &'a Path,
+) -> Result<IgnoredThen<'a>, Failure> {
+    let lists = entries.iter().filter_map(|entry| {
+        let path = entry.path.strip_prefix(top)?;
+        let name = Path::new(path).file_name()?.to_str()?;
+        (is_list(name) && !entry.is_link).then_some((path, entry))
+    });
+    let (paths, lists): (Vec<_>, Vec<_>) = lists.unzip();
+    let texts = git.read(lists.iter().map(|entry| entry.object.clone()))?;
+    let read = paths.iter().zip(texts).filter_map(|(path, content)| {
+        let Content::Bytes(bytes) = content else {
+            return None;
+        };
+        Some((root.join(path), String::from_utf8(bytes).ok()?))
+    });
+    Ok(IgnoredThen::of(root, read.collect()))
 }
 
 fn of_house(revision: &str, faults: &[gutta_protocol::house::HouseFault]) -> Failure {

@@ -8,6 +8,7 @@ use std::sync::Arc;
 use gutta_protocol::House;
 use ignore::Match;
 use ignore::gitignore::{Gitignore, GitignoreBuilder};
+use rustc_hash::FxHashMap;
 
 use super::open;
 
@@ -114,7 +115,20 @@ pub struct Ignored {
 impl Ignores {
     /// What the folder adds to what holds around it.
     pub(super) fn of(folder: &Path, around: Option<Arc<Self>>) -> Arc<Self> {
-        let own = IGNORE_FILES.map(|name| read(folder, name));
+        let text = |path: &Path| open::text(path, MOST).ok();
+        Self::of_texts(folder, around, text)
+    }
+
+    /// The same by the texts of those files, wherever they come from.
+    fn of_texts(
+        folder: &Path,
+        around: Option<Arc<Self>>,
+        text: impl Fn(&Path) -> Option<String>,
+    ) -> Arc<Self> {
+        let own = IGNORE_FILES.map(|name| {
+            let path = folder.join(name);
+            patterns(folder, &path, &text(&path)?)
+        });
         match around {
             // Most folders have none.
             Some(around) if own.iter().all(Option::is_none) => around,
@@ -145,13 +159,75 @@ impl Ignores {
     }
 }
 
-fn read(folder: &Path, name: &str) -> Option<Gitignore> {
-    let path = folder.join(name);
-    let text = open::text(&path, MOST).ok()?;
+fn patterns(folder: &Path, path: &Path, text: &str) -> Option<Gitignore> {
     let mut builder = GitignoreBuilder::new(folder);
     for line in text.trim_start_matches('\u{feff}').lines() {
         // A line that cannot be read ignores nothing.
-        let _ = builder.add_line(Some(path.clone()), line);
+        let _ = builder.add_line(Some(path.to_owned()), line);
     }
     builder.build().ok()
+}
+
+/// What is ignored in a state of a workspace that is not on the disk.
+#[derive(Debug)]
+pub struct IgnoredThen<'a> {
+    top: &'a Path,
+    levels: FxHashMap<PathBuf, Arc<Ignores>>,
+}
+
+impl<'a> IgnoredThen<'a> {
+    /// By what was in its lists: the folder of each, its name and its text.
+    #[must_use]
+    pub fn of(top: &'a Path, mut lists: Vec<(PathBuf, String)>) -> Self {
+        // Outer folders first: what is around a folder is there before it.
+        lists.sort();
+        let texts: FxHashMap<_, _> = lists.iter().cloned().collect();
+        let mut then = Self {
+            top,
+            levels: FxHashMap::default(),
+        };
+        let text = |path: &Path| {
+            let text = texts.get(path)?;
+            (text.len() as u64 <= MOST).then(|| text.clone())
+        };
+        let mut folders: Vec<_> = lists
+            .iter()
+            .filter_map(|(path, _)| path.parent().map(Path::to_owned))
+            .collect();
+        folders.sort();
+        folders.dedup();
+        for folder in folders {
+            let around = folder.parent().and_then(|around| then.level(around));
+            let level = Ignores::of_texts(&folder, around, text);
+            then.levels.insert(folder, level);
+        }
+        then
+    }
+
+    /// What holds in a folder: the list of it, or of the nearest around it.
+    fn level(&self, folder: &Path) -> Option<Arc<Ignores>> {
+        let around = folder.ancestors();
+        let mut around = around.take_while(|folder| folder.starts_with(self.top));
+        around.find_map(|folder| self.levels.get(folder).cloned())
+    }
+
+    /// Whether a file, or a folder around it, was ignored.
+    #[must_use]
+    pub fn covers(&self, path: &Path) -> bool {
+        let around = path.ancestors();
+        let inner = around.take_while(|part| part.starts_with(self.top) && *part != self.top);
+        // From the top downwards: what is in an ignored folder is ignored.
+        let parts: Vec<_> = inner.collect();
+        parts.iter().rev().any(|part| {
+            let folder = part.parent().unwrap_or(self.top);
+            let level = self.level(folder);
+            level.is_some_and(|level| level.of_path(part, *part != path).is_some())
+        })
+    }
+}
+
+/// Whether the file says what is ignored around it.
+#[must_use]
+pub fn is_list(name: &str) -> bool {
+    IGNORE_FILES.contains(&name)
 }

@@ -17,7 +17,7 @@ use smol_str::SmolStr;
 use tower_lsp::lsp_types::Url;
 
 pub(crate) use ignored::IGNORE_FILES;
-pub use ignored::{Exclusions, Ignored};
+pub use ignored::{Exclusions, Ignored, IgnoredThen, is_list};
 pub use nearly::{Nearly, nearly};
 pub use open::{MAX_OWN_BYTES, found, plainly, read, read_bounded, text};
 pub use passed::{Passed, Why};
