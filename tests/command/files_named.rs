@@ -129,3 +129,21 @@ fn the_exit_code_is_the_same_whoever_reads() {
         assert_eq!(status.code(), Some(1), "{words:?}");
     }
 }
+
+/// In plain words, whatever the system calls it.
+#[test]
+fn a_file_in_the_place_of_a_folder_is_told() {
+    let folder = Folder::with_order(RIGHT);
+    let through = "what its path goes through is a file, and no folder";
+    for words in [
+        &["init", "order.gtt"][..],
+        &["sheet", "--site", "order.gtt"],
+    ] {
+        let ran = folder.run(words);
+        assert_eq!(ran.code, Some(2), "{ran:?}");
+        assert!(ran.err.contains(through), "{ran:?}");
+        assert!(!ran.err.contains("os error"), "{ran:?}");
+    }
+    let ran = folder.run(&["check", "order.gtt/deep"]);
+    assert!(!ran.err.contains("os error"), "{ran:?}");
+}
