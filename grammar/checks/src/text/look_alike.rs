@@ -211,6 +211,8 @@ drug inulin "Inulin, for a clearance test"
     fn letters_of_one_script_that_look_like_a_known_name() {
         assert_findings(
             r#"
+use "tarnwick.gtt"
+
 solution cop "A fluid"
   osmolarity 300 mOsm/L
 
