@@ -192,7 +192,8 @@ class Judge:
         """Whether the limit holds for the giving, by any phase that it goes through."""
         if side == BELOW and giving[0].what == "left off":
             return False
-        load = any(piece.load for piece in giving)
+        named = limit.never and "loading" in (limit.conditions.purposes or ())
+        load = any(p.load or (named and self._as_load(p, limit.measure)) for p in giving)
         held = self._held(limit, side) | (self._held(limit, side, load=True) if load else set())
         return any(piece.phase in held for piece in giving)
 
@@ -276,6 +277,7 @@ class Judge:
             limit.measure in judging
             and (limit.low if limit.measure == "time" else limit.high)
             and piece.phase in self._held(limit, BELOW if limit.measure == "time" else ABOVE)
+            and (piece.end is None or piece.end > limit.conditions.after)
             for limit in self.drug.limits
         )
 

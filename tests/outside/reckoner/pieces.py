@@ -175,6 +175,8 @@ def givings(pieces: list[Piece], apart: Apart) -> list[list[Piece]]:
 def _goes_on(giving: list[Piece], end: Fraction | None, piece: Piece, apart: Apart) -> bool:
     """Whether the piece belongs to the giving, which ends at `end`."""
     last = giving[-1]
+    if piece.what == "pushed":
+        return True  # it belongs to what the line was primed for
     if piece.phase == last.phase and piece.round != last.round:
         return not apart.stated and end is not None and piece.start - end < 1
     if end is None or piece.start <= end:
