@@ -16,7 +16,8 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     let order = &context.analysis.order;
     let Some(drug) = &order.drug else { return };
     let named = &drug.value;
-    if context.analysis.values.is_err() || !(order.high_alert || !named.limits.is_empty()) {
+    let states_limits = order.high_alert || !named.limits.is_empty();
+    if context.analysis.values.is_err() || !states_limits {
         return;
     }
     let judgement = context.analysis.judgement();
@@ -45,7 +46,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     for span in spans {
         let message = format!("No limit of {name} says how much this run may give, nor how fast.");
         let found = context.finding(&RULE, span, message);
-        findings.push(found.related(place.clone(), "the drug's stanza").note(
+        findings.push(found.related(place, "the drug's stanza").note(
             "State a `dose`, `single dose`, `flow`, `time` or `total` for this route, area, purpose and patient in the drug's stanza.",
         ));
     }
