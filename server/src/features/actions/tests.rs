@@ -90,8 +90,7 @@ fn what_changes_a_dose_shows_both() {
 "
     ));
     insta::assert_snapshot!(titles(&scene), @r"
-    Mend: Write 50 ng/kg/min instead of 50 mcg/kg/min: the dose 50 mcg/kg/min becomes 0.05 mcg/kg/min
-    Mend: Write 50 mcg/kg/day instead of 50 mcg/kg/min: the dose 50 mcg/kg/min becomes 0.0347 mcg/kg/min
+    Mend: Write 0.05 mcg/kg/min instead of 50 mcg/kg/min: the dose 50 mcg/kg/min becomes 0.05 mcg/kg/min
     Mend: Waive `flow.outside-pump`, once its reason is written
     Mend: Waive `limit.slip`, once its reason is written
     Rewrite: Make a specimen of it, which expects `flow.outside-pump`, `limit.never`, `limit.slip`
