@@ -10,7 +10,7 @@ use gutta_protocol::measures::Measures;
 use gutta_protocol::model::Library;
 use gutta_protocol::working::Working;
 use gutta_protocol::{Analysis, House, Workspace};
-use gutta_quantity::work;
+use gutta_quantity::{Exact, work};
 
 use super::budget::{ALL, SEARCH, STORY};
 use crate::harness::{findings, show};
@@ -117,6 +117,18 @@ fn what_is_steep_stays_within_the_budgets() {
             "{name}: {units}"
         );
     }
+}
+
+/// Reducing a fraction that has grown beyond 64 bits takes as long as some ten
+/// steps with curves: the sums of steep kinds are made of nothing else.
+#[test]
+fn big_numbers_are_charged_by_what_they_take() {
+    let big = Exact::ten_to(25);
+    let third = big.checked_div(&Exact::int(3)).unwrap();
+    let (_, units) = work::counted(|| std::hint::black_box(&third * &third));
+    assert!(units >= 9, "{units}");
+    let (_, units) = work::counted(|| std::hint::black_box(big.cmp(&third)));
+    assert!(units >= 2, "{units}");
 }
 
 #[test]

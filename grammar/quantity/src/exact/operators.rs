@@ -15,8 +15,9 @@ use num_rational::BigRational;
 use super::{Exact, Repr, gcd};
 use crate::work;
 
-/// Squares of 64-bit words to a unit of work.
-const WORDS_A_UNIT: u64 = 4;
+/// Units of work to the square of as many 64-bit words: to reduce a fraction goes
+/// over them bit by bit, and takes as long as several steps with curves.
+const UNITS_A_SQUARE: u64 = 1;
 
 impl Exact {
     /// `self / other`; `None` if `other` is zero.
@@ -52,7 +53,7 @@ fn grown(
     let (one, other) = (one.to_big(), other.to_big());
     let words = |number: &BigRational| (number.numer().bits() + number.denom().bits()) / 64;
     let long = 1 + words(&one) + words(&other);
-    work::charge(long * long / WORDS_A_UNIT + 1);
+    work::charge(UNITS_A_SQUARE * long * long + 1);
     Exact::from_big(operation(&one, &other))
 }
 
@@ -217,7 +218,11 @@ impl Ord for Exact {
                 }
                 (i128::from(*a) * i128::from(d.get())).cmp(&(i128::from(*c) * i128::from(b.get())))
             }
-            _ => self.to_big().cmp(&other.to_big()),
+            _ => {
+                // By a division of whole numbers, or several.
+                work::charge(2);
+                self.to_big().cmp(&other.to_big())
+            }
         }
     }
 }
