@@ -218,10 +218,10 @@ order pressine-fast "Pressine, and a fast fluid"
   route      central vein
   pump       syringe
   mix        4 mg made up to 50 mL with saline
-             ^^^^ limit.slip
   prime      3 mL
   run        all at 0.05 mcg/kg/min
   then       keep open 30 mL/h with saline
+                       ^^^^^^^ limit.slip
   ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: Below 80 kg the dose of pressine is more than 0.5 mcg/kg/min, the most ever allowed: 0.667 mcg/kg/min at 60 kg.
   ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.unusual
 "#,

@@ -232,12 +232,12 @@ fn first_line(spec: &PhaseSpec) -> Span {
     runs.chain(boluses).next().unwrap_or(spec.span)
 }
 
-/// The drug runs until the bag is empty; where nothing is left in it, the
-/// order does not say when it ends.
+/// The drug runs until the bag is empty; where nothing is left in it for
+/// anybody, the order does not say when it ends.
 fn left_for_keeping_open(phase: &Phase, keep_open: &KeepOpen) -> Option<Curve> {
     keep_open.dose.as_ref()?;
-    let least = phase.left.min_value()?;
-    least.value.is_positive().then(|| phase.left.clone())
+    let most = phase.left.max_value()?;
+    most.value.is_positive().then(|| phase.left.clone())
 }
 
 /// When what follows can start; `None`: never.

@@ -6,7 +6,7 @@ use super::{Delivery, Flush, Piece, Pushed, Source};
 use crate::curve::Curve;
 use crate::derive::{brought, equivalence};
 use crate::model::limit::Side;
-use crate::model::order::{Named, Order, ThenSpec};
+use crate::model::order::{Named, Order, ThenSpec, WhatSpec};
 use crate::model::reference::Solution;
 use crate::model::size::DrugKind;
 
@@ -41,7 +41,10 @@ impl Delivery<'_> {
                 Some(self.view.patients.constant(strength))
             }
             Source::Bolus(_) => self.in_bag(piece.phase, counted, true),
-            _ => self.in_bag(piece.phase, counted, false),
+            Source::Run(run) => {
+                self.in_bag(piece.phase, counted, self.is_by_amount(piece.phase, run))
+            }
+            Source::KeepOpen => self.in_bag(piece.phase, counted, false),
         }
     }
 
@@ -96,7 +99,19 @@ impl Delivery<'_> {
     /// none.
     #[must_use]
     pub fn strength_of_pushed(&self, pushed: &Pushed, counted: Counted<'_>) -> Option<Curve> {
-        self.in_bag(pushed.phase, counted, false)
+        let mut strength = self.in_bag(pushed.phase, counted, false)?;
+        for behind in &pushed.since {
+            strength = strength.min(&self.in_bag(*behind, counted, false)?)?;
+        }
+        Some(strength)
+    }
+
+    /// Whether a run's line states an amount of the drug, which was turned into
+    /// a volume by the strength that is reckoned with.
+    fn is_by_amount(&self, phase: usize, run: usize) -> bool {
+        let run = self.order.phases.get(phase).and_then(|of| of.runs.get(run));
+        let what = run.and_then(|run| run.what.as_ref());
+        matches!(what, Some(WhatSpec::Size(size, _)) if size.form.drug().is_some())
     }
 
     /// `as_stated`: of a volume that an amount of the drug was turned into, by
@@ -115,9 +130,13 @@ impl Delivery<'_> {
             Counted::Judged { side, usual } => {
                 let drug = bag.drug.as_ref()?;
                 let factor = equivalence(named, drug.kind, view.first_kind()?)?;
-                let own = drug.strength_of(!(usual && as_stated));
+                let own = match (usual, as_stated) {
+                    (_, false) => drug.strength_of(true).clone(),
+                    (true, true) => drug.strength_of(false).clone(),
+                    (false, true) => drug.worse(side, false)?,
+                };
                 let strength = match view.besides(order, phase).counted(side) {
-                    None => own.clone(),
+                    None => own,
                     Some(besides) => own.add(&besides)?,
                 };
                 Some(strength.scale(&factor))

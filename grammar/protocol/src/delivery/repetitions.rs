@@ -32,7 +32,9 @@ impl Windows<'_> {
                 continue;
             }
             let last = count.map_or(i64::MAX, |count| i64::from(count) - 1);
-            let (mut starting, mut ending) = (BTreeSet::new(), BTreeSet::new());
+            // From the last one on, what follows is all that the window sees.
+            let mut starting: BTreeSet<_> = count.iter().map(|_| last).collect();
+            let mut ending = BTreeSet::new();
             for (other, beside) in self.rated.iter().enumerate() {
                 if other == at || !self.may_meet(at, other) {
                     continue;
@@ -93,7 +95,7 @@ fn edges(given: &Rated<'_>, windows: &Windows<'_>) -> Option<Vec<Curve>> {
 }
 
 /// The repetitions before and after a time from the start of the first, for any
-/// patient; neither the first nor the last, which are looked at anyhow.
+/// patient.
 fn near(lead: &Curve, interval: &Exact, last: i64) -> Option<Vec<i64>> {
     let place = |time: &Exact| time.checked_div(interval)?.floor().to_i64();
     let (Some(from), Some(to)) = (

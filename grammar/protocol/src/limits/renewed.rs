@@ -79,7 +79,11 @@ impl Reader<'_> {
                 readings.extend(self.next_bag(bound, giving));
                 readings
             }
-            LimitMeasure::Time => self.time(bound, &self.up_to_first_bag(giving), true),
+            LimitMeasure::Time => {
+                let mut readings = self.time(bound, &self.up_to_first_bag(giving), true);
+                readings.extend(self.next_interval(giving));
+                readings
+            }
             LimitMeasure::Interval => self.next_interval(giving).into_iter().collect(),
             _ => Vec::new(),
         }

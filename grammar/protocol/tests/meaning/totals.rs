@@ -270,6 +270,22 @@ order a "A"
         r#"
 order a "A"
   drug       testamine
+  phase      course
+    mix      100 mg made up to 50 mL with saline
+    run      all over 1 h every 24 h for 6 doses
+  phase      upkeep
+    mix      200 mg made up to 100 mL with saline
+    run      all over 20 h
+  then       renew
+"#,
+        "
+        total mg per day = 330
+        ",
+    );
+    assert_values(
+        r#"
+order a "A"
+  drug       testamine
   mix        100 mg made up to 20 mL with saline
   bolus      10 mg over 1 h
   run        5 mL over 30 min every 1 h
