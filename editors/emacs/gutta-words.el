@@ -9,6 +9,7 @@
 
 (defconst gutta-words-stanzas
   '("giving-set"
+    "ingredient"
     "solution"
     "specimen"
     "order"
@@ -20,7 +21,8 @@
   "What starts a stanza.")
 
 (defconst gutta-words-opening
-  '("solution"
+  '("ingredient"
+    "solution"
     "specimen"
     "order"
     "set"

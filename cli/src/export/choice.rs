@@ -3,7 +3,7 @@
 use gutta_checks::{Finding, Options, Severity, check, kind_phrase};
 use gutta_notation::StanzaKind;
 use gutta_protocol::model::Library;
-use gutta_protocol::model::order::{Named, Order};
+use gutta_protocol::model::order::Order;
 use gutta_protocol::sets::Together;
 use gutta_protocol::{Analysis, FileId, StanzaId, Workspace};
 use rustc_hash::{FxHashMap, FxHashSet};
@@ -98,39 +98,9 @@ pub(crate) fn choose(
     Ok(choice)
 }
 
-/// The stanzas that an order's meaning leans on.
+/// The stanzas that an order's meaning leans on, each once.
 pub(crate) fn leans_on(order: &Order) -> Vec<StanzaId> {
-    fn id<T>(named: &Named<T>) -> StanzaId {
-        named.id
-    }
-    let mut ids: Vec<_> = order.drug.iter().map(id).collect();
-    ids.extend(order.area.named().map(id));
-    if order.area.named().is_none() {
-        ids.extend(order.areas_in_scope.iter().map(id));
-    }
-    for phase in &order.phases {
-        ids.extend(
-            phase
-                .bag
-                .iter()
-                .filter_map(|bag| bag.solution.as_ref())
-                .map(id),
-        );
-        ids.extend(
-            phase
-                .flushes
-                .iter()
-                .filter_map(|(_, with)| with.as_ref())
-                .map(id),
-        );
-        if let Some((gutta_protocol::model::order::ThenSpec::KeepOpen { solution, .. }, _)) =
-            &phase.then
-        {
-            ids.extend(solution.iter().map(id));
-        }
-        ids.extend(phase.pump.iter().map(id));
-        ids.extend(phase.giving_set.iter().map(id));
-    }
+    let mut ids = gutta_checks::leans_on(order);
     ids.sort_unstable();
     ids.dedup();
     ids

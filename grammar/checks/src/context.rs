@@ -3,6 +3,7 @@
 use std::cell::OnceCell;
 
 use gutta_notation::{Edit, Mark, Span, Stanza};
+use gutta_protocol::limits::{Judgement, Limiting, OfSubstance, Unanswered, of_substances};
 use gutta_protocol::model::Library;
 use gutta_protocol::{Analysis, Place, StanzaId, Workspace, trace};
 
@@ -50,6 +51,8 @@ pub struct OrderContext<'a> {
     pub analysis: &'a Analysis,
     /// Its flows, found when a rule first asks for them.
     pub(crate) flows: &'a OnceCell<Vec<Flow>>,
+    /// The substances that it brings, judged when they are first asked for.
+    pub(crate) substances: &'a OnceCell<Vec<OfSubstance>>,
     /// The slips that explain its breaches, found when they are first asked for.
     pub(crate) slips: &'a OnceCell<Vec<Explained>>,
 }
@@ -106,6 +109,33 @@ impl<'a> OrderContext<'a> {
         })
     }
 
+    /// The substances that the order brings, each judged by what limits it;
+    /// none where the order is incomplete.
+    pub(crate) fn substances(&self) -> &'a [OfSubstance] {
+        let analysis = self.analysis;
+        let (workspace, library) = (self.workspace, self.library);
+        self.substances.get_or_init(|| match &analysis.values {
+            Ok(values) => of_substances(workspace, library, &analysis.order, values),
+            Err(_) => Vec::new(),
+        })
+    }
+
+    /// What its drug's limits say of the order, then what those of each
+    /// `ingredient` say that it brings.
+    pub(crate) fn judgements(&self) -> impl Iterator<Item = &'a Judgement> + use<'a> {
+        let of_drug = std::iter::once(self.analysis.judgement());
+        let of_ingredient = |of: &'a OfSubstance| match of.by {
+            Limiting::Ingredient(_) => Some(&of.judgement),
+            Limiting::Drug(_) => None,
+        };
+        of_drug.chain(self.substances().iter().filter_map(of_ingredient))
+    }
+
+    /// Limits whose conditions ask what the order does not say.
+    pub(crate) fn unanswered(&self) -> Vec<&'a Unanswered> {
+        self.judgements().flat_map(|of| &of.unanswered).collect()
+    }
+
     /// The slips that explain the order's breaches. A search.
     pub(crate) fn slips(&self) -> &'a [Explained] {
         self.slips.get_or_init(|| explained(self))
@@ -120,6 +150,7 @@ impl<'a> OrderContext<'a> {
         let other = OrderContext {
             analysis,
             flows: &OnceCell::new(),
+            substances: &OnceCell::new(),
             slips: &OnceCell::new(),
             ..*self
         };

@@ -14,7 +14,7 @@ pub(crate) fn of_order<'a>(context: &OrderContext<'a>) -> &'a [Problem] {
     }
 }
 
-/// Why a drug, area, pump, giving set, solution or set cannot be taken at its word.
+/// Why a drug, area, pump, giving set, solution, ingredient or set cannot be taken at its word.
 pub(crate) fn of_reference<'a>(context: &StanzaContext<'a>) -> &'a [Problem] {
     let (library, id) = (context.library, context.stanza);
     let problems = match context.stanza().kind {
@@ -23,6 +23,7 @@ pub(crate) fn of_reference<'a>(context: &StanzaContext<'a>) -> &'a [Problem] {
         StanzaKind::Pump => library.pump(id).map(|pump| &pump.problems),
         StanzaKind::GivingSet => library.giving_set(id).map(|set| &set.problems),
         StanzaKind::Solution => library.solution(id).map(|solution| &solution.problems),
+        StanzaKind::Ingredient => library.ingredient(id).map(|of| &of.problems),
         StanzaKind::Set => library.set(id).map(|set| &set.problems),
         _ => None,
     };

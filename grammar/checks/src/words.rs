@@ -43,6 +43,7 @@ pub const fn kind(kind: StanzaKind) -> &'static str {
         StanzaKind::GivingSet => "giving set",
         StanzaKind::Area => "area",
         StanzaKind::Solution => "solution",
+        StanzaKind::Ingredient => "ingredient",
         StanzaKind::Drug => "drug",
         StanzaKind::Order => "order",
         StanzaKind::Specimen => "specimen",

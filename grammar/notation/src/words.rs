@@ -14,12 +14,13 @@ pub struct StanzaWord {
 }
 
 /// The keywords that start a stanza, in the notation's order.
-pub const STANZAS: [StanzaWord; 9] = [
+pub const STANZAS: [StanzaWord; 10] = [
     stanza("use", StanzaKind::Use),
     stanza("pump", StanzaKind::Pump),
     stanza("giving-set", StanzaKind::GivingSet),
     stanza("area", StanzaKind::Area),
     stanza("solution", StanzaKind::Solution),
+    stanza("ingredient", StanzaKind::Ingredient),
     stanza("drug", StanzaKind::Drug),
     stanza("order", StanzaKind::Order),
     stanza("specimen", StanzaKind::Specimen),
@@ -29,9 +30,6 @@ pub const STANZAS: [StanzaWord; 9] = [
 const fn stanza(word: &'static str, kind: StanzaKind) -> StanzaWord {
     StanzaWord { word, kind }
 }
-
-/// Stanza keywords of the notation's second part.
-pub const SECOND_PART_STANZAS: [&str; 1] = ["ingredient"];
 
 /// The kinds of line; each has its rule in the grammar.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -206,6 +204,7 @@ use StanzaKind as S;
 
 const ORDER: Homes = Homes::of(&[S::Order, S::Specimen]);
 const DRUG: Homes = Homes::of(&[S::Drug]);
+const LIMITED: Homes = Homes::of(&[S::Ingredient, S::Drug]);
 const PUMP: Homes = Homes::of(&[S::Pump]);
 const SET: Homes = Homes::of(&[S::Set]);
 const MOST: Homes = Homes::of(&[
@@ -213,6 +212,7 @@ const MOST: Homes = Homes::of(&[
     S::GivingSet,
     S::Area,
     S::Solution,
+    S::Ingredient,
     S::Drug,
     S::Order,
     S::Specimen,
@@ -237,8 +237,8 @@ pub const LINES: &[LineWord] = &[
     line("route", LineKind::Route, ORDER),
     line("pump", LineKind::Pump, PLACED),
     line("then", LineKind::Then, ORDER),
-    line("usual", LineKind::Usual, DRUG),
-    line("never", LineKind::Never, DRUG),
+    line("usual", LineKind::Usual, LIMITED),
+    line("never", LineKind::Never, LIMITED),
     line("bolus ceiling", LineKind::BolusCeiling, PLACED),
     line("bolus", LineKind::PumpBolus, PUMP),
     line("bolus", LineKind::Bolus, ORDER),
@@ -278,7 +278,7 @@ pub const LINES: &[LineWord] = &[
     line("with", LineKind::With, DRUG),
     line("not with", LineKind::NotWith, DRUG),
     line("only by", LineKind::OnlyBy, DRUG),
-    line("equals", LineKind::Equals, DRUG),
+    line("equals", LineKind::Equals, LIMITED),
     line(
         "high-alert",
         LineKind::HighAlert,

@@ -2,9 +2,9 @@
 
 use gutta_quantity::{Atom, Dimension, Exact, Quantity, Unit};
 
-use crate::derive::equivalence;
+use crate::derive::tied;
 use crate::measures::amount_unit;
-use crate::model::drug::Drug;
+use crate::model::drug::Ties;
 use crate::model::size::{DrugKind, Form, Stuff};
 
 /// Units a thousandfold apart, rising.
@@ -24,9 +24,9 @@ const TIMES: [Atom; 4] = [Atom::S, Atom::Min, Atom::H, Atom::Days];
 /// countings, as its `equals` says. A per cent is taken as weight in volume:
 /// a share is not to be asked about.
 #[must_use]
-pub fn equivalents(quantity: &Quantity, drug: Option<&Drug>) -> Vec<Quantity> {
+pub fn equivalents(quantity: &Quantity, ties: &Ties) -> Vec<Quantity> {
     let mut all = per_other_time(quantity);
-    all.extend(other_countings(quantity, drug));
+    all.extend(other_countings(quantity, ties));
     all.extend(as_strength(quantity));
     all.extend(thousandfold(quantity));
     all.extend(times(quantity));
@@ -38,9 +38,9 @@ pub fn equivalents(quantity: &Quantity, drug: Option<&Drug>) -> Vec<Quantity> {
 /// The one of them that is worth to stand beside a limit: none for an amount
 /// that is only a thousandfold apart.
 #[must_use]
-pub fn usual_equivalent(quantity: &Quantity, drug: Option<&Drug>) -> Option<Quantity> {
+pub fn usual_equivalent(quantity: &Quantity, ties: &Ties) -> Option<Quantity> {
     let mut found = per_other_time(quantity);
-    found.extend(other_countings(quantity, drug));
+    found.extend(other_countings(quantity, ties));
     found.extend(as_strength(quantity));
     if quantity.dimension().is_strength() {
         found.extend(thousandfold(quantity));
@@ -75,7 +75,7 @@ fn per_other_time(quantity: &Quantity) -> Vec<Quantity> {
 }
 
 /// In the masses, amounts and activities that the drug's `equals` ties to it.
-fn other_countings(quantity: &Quantity, drug: Option<&Drug>) -> Vec<Quantity> {
+fn other_countings(quantity: &Quantity, ties: &Ties) -> Vec<Quantity> {
     use DrugKind as K;
     let form = Form::of(quantity.dimension());
     let Some((form, kind)) = form.and_then(|form| Some((form, form.drug()?))) else {
@@ -83,7 +83,7 @@ fn other_countings(quantity: &Quantity, drug: Option<&Drug>) -> Vec<Quantity> {
     };
     let mut found = Vec::new();
     for other in [K::Mass, K::Amount, K::Equivalents, K::Activity] {
-        let Some(factor) = equivalence(drug, kind, other).filter(|_| other != kind) else {
+        let Some(factor) = tied(ties, kind, other).filter(|_| other != kind) else {
             continue;
         };
         let unit = Unit {
@@ -184,70 +184,67 @@ mod tests {
     use gutta_notation::{read_quantity, read_stanza};
 
     use super::{equivalents, usual_equivalent};
-    use crate::model::drug::{Drug, drug};
+    use crate::model::drug::{Drug, Ties, drug};
 
     fn magnesium() -> Drug {
         let text = "drug magnesium-sulfate\n  equals 1 g, 4.06 mmol, 8.12 mEq\n";
         drug(&read_stanza(text, gutta_notation::Style::default()))
     }
 
-    fn others(text: &str, drug: Option<&Drug>) -> String {
+    fn others(text: &str, ties: &Ties) -> String {
         let quantity = read_quantity(text).and_then(|written| written.quantity());
-        let all = equivalents(&quantity.unwrap(), drug);
+        let all = equivalents(&quantity.unwrap(), ties);
         let all: Vec<_> = all.iter().map(ToString::to_string).collect();
         all.join("; ")
     }
 
     #[test]
     fn a_dose_per_other_time_and_in_other_masses() {
-        assert_eq!(others("0.05 mcg/kg/min", None), "3 mcg/kg/h; 50 ng/kg/min");
-        assert_eq!(others("2 mg/kg/h", None), "33.33 mcg/kg/min; 2000 mcg/kg/h");
+        assert_eq!(others("0.05 mcg/kg/min", &[]), "3 mcg/kg/h; 50 ng/kg/min");
+        assert_eq!(others("2 mg/kg/h", &[]), "33.33 mcg/kg/min; 2000 mcg/kg/h");
         assert_eq!(
-            others("0.03 units/min", None),
+            others("0.03 units/min", &[]),
             "1.8 units/h; 30 milliunits/min"
         );
-        assert_eq!(others("4 g", None), "4000 mg");
+        assert_eq!(others("4 g", &[]), "4000 mg");
     }
 
     #[test]
     fn a_flow_per_day_and_a_volume_in_litres() {
-        assert_eq!(others("150 mL/kg/day", None), "6.25 mL/kg/h; 0.15 L/kg/day");
-        assert_eq!(others("500 mL", None), "0.5 L");
-        assert_eq!(others("40 drops/min", None), "");
-        assert_eq!(others("90 min", None), "5400 s; 1.5 h");
+        assert_eq!(others("150 mL/kg/day", &[]), "6.25 mL/kg/h; 0.15 L/kg/day");
+        assert_eq!(others("500 mL", &[]), "0.5 L");
+        assert_eq!(others("40 drops/min", &[]), "");
+        assert_eq!(others("90 min", &[]), "5400 s; 1.5 h");
     }
 
     #[test]
     fn in_the_countings_that_the_drug_ties_together() {
         let magnesium = magnesium();
         assert_eq!(
-            others("4 g", Some(&magnesium)),
+            others("4 g", &magnesium.equals),
             "16.24 mmol; 32.48 mEq; 4000 mg"
         );
         assert_eq!(
-            others("1 g/h", Some(&magnesium)),
+            others("1 g/h", &magnesium.equals),
             "16.67 mg/min; 4.06 mmol/h; 8.12 mEq/h; 1000 mg/h"
         );
     }
 
     #[test]
     fn beside_a_limit_stands_what_is_worth_it() {
-        let beside = |text: &str, drug: Option<&Drug>| {
+        let beside = |text: &str, ties: &Ties| {
             let quantity = read_quantity(text).and_then(|written| written.quantity());
-            let other = usual_equivalent(&quantity.unwrap(), drug);
+            let other = usual_equivalent(&quantity.unwrap(), ties);
             other.map(|other| other.to_string())
         };
+        assert_eq!(beside("2 mcg/kg/min", &[]).as_deref(), Some("120 mcg/kg/h"));
+        assert_eq!(beside("16 mcg/mL", &[]).as_deref(), Some("0.016 mg/mL"));
+        assert_eq!(beside("20 mg/mL", &[]).as_deref(), Some("2 %"));
+        assert_eq!(beside("0.04 mmol/mL", &[]).as_deref(), Some("40 mmol/L"));
+        assert_eq!(beside("4 g", &[]), None);
+        assert_eq!(beside("20 min", &[]), None);
         assert_eq!(
-            beside("2 mcg/kg/min", None).as_deref(),
-            Some("120 mcg/kg/h")
-        );
-        assert_eq!(beside("16 mcg/mL", None).as_deref(), Some("0.016 mg/mL"));
-        assert_eq!(beside("20 mg/mL", None).as_deref(), Some("2 %"));
-        assert_eq!(beside("0.04 mmol/mL", None).as_deref(), Some("40 mmol/L"));
-        assert_eq!(beside("4 g", None), None);
-        assert_eq!(beside("20 min", None), None);
-        assert_eq!(
-            beside("4 g", Some(&magnesium())).as_deref(),
+            beside("4 g", &magnesium().equals).as_deref(),
             Some("16.24 mmol")
         );
     }

@@ -5,8 +5,8 @@ use gutta_quantity::Exact;
 
 use crate::curve::{Curve, Region};
 use crate::derive::{Run, View};
-use crate::limits::{CeilingOf, Stretch, ceilings, flow_of_limit};
-use crate::model::limit::Side;
+use crate::limits::{CeilingOf, Stretch, ceilings, flow_of_ingredient, flow_of_limit};
+use crate::model::limit::{LimitBound, Side};
 use crate::model::order::Order;
 use crate::model::reference::{Pump, PumpRange};
 
@@ -161,23 +161,29 @@ impl FlowBounds {
         for ceiling in ceilings(order, view, phase, CeilingOf::Runs).0 {
             bounds.upper.push((everywhere.clone(), ceiling.flow));
         }
-        let Some(drug) = &order.drug else {
-            return bounds;
-        };
-        let of_rates = drug.value.limits.iter().filter(|bound| {
+        let of_rates = |bound: &&LimitBound| {
             !bound.usual && matches!(bound.measure, LimitMeasure::Dose | LimitMeasure::Flow)
-        });
-        for bound in of_rates {
-            if let Some((over, Some(flow))) = flow_of_limit(order, view, phase, run, bound) {
-                let list = if bound.side == Side::High {
-                    &mut bounds.upper
-                } else {
-                    &mut bounds.lower
-                };
-                list.push((over, flow));
+        };
+        for ingredient in &order.ingredients {
+            for bound in ingredient.value.limits.iter().filter(of_rates) {
+                let flow = flow_of_ingredient(order, view, (phase, run), ingredient, bound);
+                bounds.push(bound, flow);
             }
         }
+        let drug = order.drug.iter().flat_map(|drug| &drug.value.limits);
+        for bound in drug.filter(of_rates) {
+            bounds.push(bound, flow_of_limit(order, view, phase, run, bound));
+        }
         bounds
+    }
+
+    fn push(&mut self, bound: &LimitBound, flow: Option<(Vec<Stretch>, Option<Curve>)>) {
+        if let Some((over, Some(flow))) = flow {
+            match bound.side {
+                Side::High => self.upper.push((over, flow)),
+                Side::Low => self.lower.push((over, flow)),
+            }
+        }
     }
 
     /// Every bound, as a flow.

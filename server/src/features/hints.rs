@@ -106,7 +106,7 @@ impl<'a> Labels<'a> {
                 let shown = self.shown.get_or_insert_with(|| Shown::of(site, id));
                 of_order(shown, line)
             }
-            StanzaKind::Drug => limits::label(self.site, self.site.library().drug(self.id)?, line),
+            StanzaKind::Drug | StanzaKind::Ingredient => limits::label(self.site, self.id, line),
             _ => None,
         }
     }

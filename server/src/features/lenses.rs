@@ -1,9 +1,9 @@
 //! What is worth to know of a stanza before it is read, above its header.
 
 use gutta_notation::ast::ExpectMeasure;
-use gutta_notation::{Span, StanzaKind};
+use gutta_notation::{Fact, Span, StanzaKind};
 use gutta_protocol::measures::between;
-use gutta_protocol::{Place, StanzaId};
+use gutta_protocol::{Place, Space, StanzaId};
 use rustc_hash::FxHashSet;
 
 use super::TOO_LONG_SHORT;
@@ -15,7 +15,8 @@ use crate::state::{Part, Site};
 pub(crate) enum About {
     /// An order's patients, flow and worked examples.
     Order,
-    /// What mentions the order (sets) or the drug (orders).
+    /// What mentions the order (sets) or the drug (orders), and what contains
+    /// the ingredient.
     Uses,
 }
 
@@ -46,7 +47,7 @@ pub(crate) fn lenses(site: Site<'_>) -> Vec<Lens> {
         let about: &[About] = match stanza.kind {
             StanzaKind::Order => &[About::Order, About::Uses],
             StanzaKind::Specimen => &[About::Order],
-            StanzaKind::Drug => &[About::Uses],
+            StanzaKind::Drug | StanzaKind::Ingredient => &[About::Uses],
             _ => &[],
         };
         let span = site.workspace.place(id, stanza.header).span;
@@ -81,8 +82,34 @@ pub(crate) fn said(site: Site<'_>, lens: Lens) -> Option<Said> {
         }
         (StanzaKind::Order, About::Uses) => Some(uses(site, id, "set", StanzaKind::Set)),
         (StanzaKind::Drug, About::Uses) => Some(uses(site, id, "order", StanzaKind::Order)),
+        (StanzaKind::Ingredient, About::Uses) => Some(contained(site, id)),
         _ => None,
     }
+}
+
+/// The drugs and solutions that contain an ingredient.
+fn contained(site: Site<'_>, id: StanzaId) -> Said {
+    let workspace = site.workspace;
+    let name = workspace.stanza(id).name.as_ref().map(|name| &name.value);
+    let mut places = Vec::new();
+    for other in name.map_or_else(Vec::new, |name| {
+        workspace.declared_anywhere(Space::Substance, name)
+    }) {
+        let mut lines = workspace.stanza(other).lines.iter();
+        let span = lines.find_map(|line| match &line.fact {
+            Fact::Contains { substance, .. } if Some(&substance.value) == name => {
+                Some(substance.span)
+            }
+            _ => None,
+        });
+        places.extend(span.map(|span| workspace.place(other, span)));
+    }
+    let title = match places.len() {
+        0 => "contained in nothing".to_owned(),
+        1 => "contained in 1 drug or solution".to_owned(),
+        many => format!("contained in {many} drugs and solutions"),
+    };
+    Said { title, places }
 }
 
 /// `40–150 kg · 1.8–6.75 mL/h · 7 worked examples`.

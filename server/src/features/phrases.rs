@@ -8,7 +8,9 @@ pub(crate) use gutta_checks::kind_phrase as kind;
 /// The same with its article, at a sentence's start.
 pub(crate) fn a_kind(of: StanzaKind) -> String {
     let article = match of {
-        StanzaKind::Order | StanzaKind::Area | StanzaKind::Preamble => "An",
+        StanzaKind::Order | StanzaKind::Area | StanzaKind::Ingredient | StanzaKind::Preamble => {
+            "An"
+        }
         _ => "A",
     };
     format!("{article} {}", kind(of))

@@ -5,7 +5,7 @@ mod shapes;
 use gutta_notation::StanzaKind;
 
 use crate::state::Site;
-use shapes::{ADJUST, BOLUS, EXPECT, MIX, NEVER, PREMIXED, RUN, USUAL};
+use shapes::{ADJUST, BOLUS, EXPECT, MIX, NEVER, NEVER_OF_SUBSTANCE, PREMIXED, RUN, USUAL};
 
 /// The shapes that a line may take.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -61,8 +61,9 @@ fn of_line(kind: StanzaKind, before: &str) -> Option<Signature> {
         ("adjust", _) if order => ADJUST,
         ("expect", _) if order => EXPECT,
         ("premixed", _) if order => PREMIXED,
-        ("usual", StanzaKind::Drug) => USUAL,
+        ("usual", StanzaKind::Drug | StanzaKind::Ingredient) => USUAL,
         ("never", StanzaKind::Drug) => NEVER,
+        ("never", StanzaKind::Ingredient) => NEVER_OF_SUBSTANCE,
         _ => return None,
     };
     let words: Vec<&str> = rest.split_whitespace().collect();

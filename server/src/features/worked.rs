@@ -24,8 +24,8 @@ pub(super) fn line(site: Site<'_>, id: StanzaId, line: &Line) -> Option<String> 
     use gutta_notation::StanzaKind as Kind;
     match site.workspace.stanza(id).kind {
         Kind::Order | Kind::Specimen => {}
-        Kind::Drug => {
-            let other = super::hints::limits::label(site, site.library().drug(id)?, line)?;
+        Kind::Drug | Kind::Ingredient => {
+            let other = super::hints::limits::label(site, id, line)?;
             let own = site.workspace.text_at(site.workspace.place(id, line.span));
             return Some(ended(format!(
                 "{}\n\nis the same as **{other}**",

@@ -33,8 +33,9 @@ struct Entry {
     sheet: Result<Document, Vec<String>>,
 }
 
-/// A drug.
+/// A drug, or an ingredient.
 struct Drug {
+    kind: StanzaKind,
     name: String,
     title: String,
     path: String,
@@ -68,6 +69,7 @@ impl Site {
             (StanzaKind::Order, "orders"),
             (StanzaKind::Set, "sets"),
             (StanzaKind::Drug, "drugs"),
+            (StanzaKind::Ingredient, "ingredients"),
         ] {
             for id in workspace.stanzas_of(kind) {
                 let path = paths.of(folder, &name_of(workspace, id));
@@ -111,13 +113,16 @@ impl Site {
             entry(workspace, id, place(id).0, Vec::new(), sheet)
         });
         let sets = sets.collect();
-        let drugs = workspace.stanzas_of(StanzaKind::Drug).map(|id| {
+        let reference = |kind| workspace.stanzas_of(kind).map(move |id| (kind, id));
+        let limiting = reference(StanzaKind::Drug).chain(reference(StanzaKind::Ingredient));
+        let drugs = limiting.map(|(kind, id)| {
             let stanza = workspace.stanza(id);
             let written = stanza.lines.iter().map(|line| {
                 let text = workspace.text_at(workspace.place(id, line.span));
                 text.split_whitespace().collect::<Vec<_>>().join(" ")
             });
             Drug {
+                kind,
                 name: name_of(workspace, id),
                 title: title_of(workspace, id),
                 path: place(id).0,

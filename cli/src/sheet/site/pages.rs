@@ -1,6 +1,8 @@
 //! The pages beside the sheets: the index, the drugs, and why an order has no
 //! sheet. Everything that an author wrote is escaped.
 
+use gutta_checks::kind_phrase;
+use gutta_notation::StanzaKind;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 use sha2::{Digest, Sha256};
 
@@ -24,9 +26,20 @@ impl Site {
             }
             (list("Orders", &self.orders))
             @if !self.sets.is_empty() { (list("Sets", &self.sets)) }
-            h2 { "Drugs" }
+            (self.limiting("Drugs", StanzaKind::Drug))
+            @if self.drugs.iter().any(|drug| drug.kind == StanzaKind::Ingredient) {
+                (self.limiting("Ingredients", StanzaKind::Ingredient))
+            }
+        };
+        page("Orders", &body, true)
+    }
+
+    /// Those drugs or ingredients, with how many orders use each.
+    fn limiting(&self, head: &str, of: StanzaKind) -> Markup {
+        html! {
+            h2 { (head) }
             ul.index {
-                @for Drug { name, title, path, used_by, .. } in &self.drugs {
+                @for Drug { name, title, path, used_by, .. } in self.drugs.iter().filter(|drug| drug.kind == of) {
                     li data-words=(words([name, title])) {
                         a href=(path) { (title) } " " code { (name) }
                         @match used_by.len() {
@@ -36,8 +49,7 @@ impl Site {
                     }
                 }
             }
-        };
-        page("Orders", &body, true)
+        }
     }
 }
 
@@ -87,7 +99,7 @@ impl Drug {
         let body = html! {
             (links(&back()))
             h1 { (self.title) }
-            p.name { "drug " code { (self.name) } }
+            p.name { (kind_phrase(self.kind)) " " code { (self.name) } }
             ul { @for line in &self.lines { li { code { (line) } } } }
             h2 { "Used by" }
             @if self.used_by.is_empty() { p { "No order." } }

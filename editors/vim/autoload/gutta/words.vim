@@ -3,6 +3,7 @@
 
 let g:gutta#words#stanzas = [
       \ 'giving-set',
+      \ 'ingredient',
       \ 'solution',
       \ 'specimen',
       \ 'order',
@@ -14,6 +15,7 @@ let g:gutta#words#stanzas = [
       \ ]
 
 let g:gutta#words#opening = [
+      \ 'ingredient',
       \ 'solution',
       \ 'specimen',
       \ 'order',

@@ -1,9 +1,8 @@
-//! Limits of the same drug that come to hold for an order, or hold for it no
+//! Limits of the same drug or ingredient that come to hold for an order, or hold for it no
 //! longer, since its route, area, age, weights or purpose are others. Where the
-//! drug itself says something else, that is told at the drug.
+//! drug or ingredient itself says something else, that is told there.
 
 use gutta_protocol::limits::holds;
-use gutta_protocol::model::drug::Drug;
 use gutta_protocol::model::limit::LimitBound;
 
 use super::Change;
@@ -14,20 +13,32 @@ use super::statement::{Statement, differences as between};
 use super::telling::Telling;
 
 pub(super) fn differences(before: &Judged, after: &Judged, telling: Telling<'_>) -> Vec<Change> {
-    let drugs = (&before.order.drug, &after.order.drug);
-    let (Some(old), Some(new)) = drugs else {
-        return Vec::new();
-    };
-    let derived = before.values().is_ok() && after.values().is_ok();
-    if old.value.name != new.value.name || !derived {
+    if before.values().is_err() || after.values().is_err() {
         return Vec::new();
     }
-    let of = |judged, other, state| in_force(judged, other, telling.phases, state);
-    let mut changes = between(
-        of(before, &new.value, State::Before),
-        of(after, &old.value, State::After),
-        telling,
-    );
+    let mut changes = Vec::new();
+    let mut compare = |old: &[LimitBound], new: &[LimitBound], of: &str| {
+        let all = |analysis, (own, other), state| {
+            in_force(analysis, (own, other), of, telling.phases, state)
+        };
+        changes.extend(between(
+            all(before, (old, new), State::Before),
+            all(after, (new, old), State::After),
+            telling,
+        ));
+    };
+    if let (Some(old), Some(new)) = (&before.order.drug, &after.order.drug)
+        && old.value.name == new.value.name
+    {
+        compare(&old.value.limits, &new.value.limits, "");
+    }
+    for old in &before.order.ingredients {
+        let mut others = after.order.ingredients.iter();
+        if let Some(new) = others.find(|new| new.name == old.name) {
+            let of = format!("{}, ", old.name);
+            compare(&old.value.limits, &new.value.limits, &of);
+        }
+    }
     for change in &mut changes {
         change.derived = true;
     }
@@ -35,9 +46,15 @@ pub(super) fn differences(before: &Judged, after: &Judged, telling: Telling<'_>)
 }
 
 /// The limits that hold for the order's phases, of those that the other state
-/// of the drug has too.
-fn in_force(judged: &Judged, other: &Drug, pairs: &[Pair], state: State) -> Vec<Statement> {
-    let (Some(drug), Ok(values)) = (&judged.order.drug, judged.values()) else {
+/// of the drug or ingredient has too.
+fn in_force(
+    judged: &Judged,
+    (own, other): (&[LimitBound], &[LimitBound]),
+    of: &str,
+    pairs: &[Pair],
+    state: State,
+) -> Vec<Statement> {
+    let Ok(values) = judged.values() else {
         return Vec::new();
     };
     let kept = |bound: &&LimitBound| {
@@ -59,10 +76,10 @@ fn in_force(judged: &Judged, other: &Drug, pairs: &[Pair], state: State) -> Vec<
                 &other.over,
             ) && of_bound(one).what == of_bound(other).what
         };
-        other.limits.iter().any(same)
+        other.iter().any(same)
     };
     let mut all = Vec::new();
-    for bound in drug.value.limits.iter().filter(kept) {
+    for bound in own.iter().filter(kept) {
         for (index, pair) in pairs.iter().enumerate() {
             let place = match state {
                 State::Before => pair.before,
@@ -83,7 +100,7 @@ fn in_force(judged: &Judged, other: &Drug, pairs: &[Pair], state: State) -> Vec<
             if applies {
                 let statement = of_bound(bound);
                 all.push(Statement {
-                    what: format!("in force: {}", statement.what),
+                    what: format!("in force: {of}{}", statement.what),
                     phase: Some(index),
                     ..statement
                 });

@@ -36,6 +36,8 @@ pub(super) fn statements(order: &Order, pairs: &[Pair], state: State) -> Vec<Sta
         high_alert,
         phases,
         expects,
+        // Not the order's own words: a change of them is told at their stanza.
+        ingredients: _,
         problems: _,
     } = order;
     let mut all = Vec::new();

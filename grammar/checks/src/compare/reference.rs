@@ -1,8 +1,9 @@
-//! What drugs, areas, pumps, giving sets, solutions and sets state. Every part
+//! What drugs, areas, pumps, giving sets, solutions, ingredients and sets state. Every part
 //! is taken apart by name, so that a new one cannot be passed over.
 
 use gutta_protocol::measures::amount_unit;
-use gutta_protocol::model::drug::{Drug, Supply};
+use gutta_protocol::model::drug::{Drug, Supply, Ties};
+use gutta_protocol::model::ingredient::Ingredient;
 use gutta_protocol::model::reference::{Area, Content, GivingSet, Pump, PumpRange, Solution};
 use gutta_protocol::model::set::{Load, LoadOf, Set};
 use gutta_protocol::model::size::DrugKind;
@@ -74,15 +75,7 @@ pub(super) fn drug(drug: &Drug) -> Vec<Statement> {
     }
     all.extend(limits.iter().map(of_bound));
     all.extend(prohibitions.iter().map(of_prohibition));
-    for ways in equals {
-        let mut ways = ways.clone();
-        ways.sort_by_key(|(kind, _)| *kind);
-        let ways = ways
-            .into_iter()
-            .map(|(kind, base)| (base, amount_unit(kind)));
-        let said = Said::Numbers(ways.collect());
-        all.push(Statement::new("equals", said, Bearing::ACTS));
-    }
+    ties(&mut all, equals);
     brings(
         &mut all,
         contains,
@@ -95,6 +88,32 @@ pub(super) fn drug(drug: &Drug) -> Vec<Statement> {
         all.push(Statement::new("high-alert", Said::So, Bearing::GUARDS));
     }
     all
+}
+
+pub(super) fn ingredient(ingredient: &Ingredient) -> Vec<Statement> {
+    let Ingredient {
+        name: _,
+        limits,
+        equals,
+        problems: _,
+        whole: _,
+    } = ingredient;
+    let mut all: Vec<_> = limits.iter().map(of_bound).collect();
+    ties(&mut all, equals);
+    all
+}
+
+/// What is said to be the same amount.
+fn ties(all: &mut Vec<Statement>, equals: &Ties) {
+    for ways in equals {
+        let mut ways = ways.clone();
+        ways.sort_by_key(|(kind, _)| *kind);
+        let ways = ways
+            .into_iter()
+            .map(|(kind, base)| (base, amount_unit(kind)));
+        let said = Said::Numbers(ways.collect());
+        all.push(Statement::new("equals", said, Bearing::ACTS));
+    }
 }
 
 pub(super) fn area(area: &Area) -> Vec<Statement> {

@@ -80,6 +80,7 @@ impl<'a> Side<'a> {
             StanzaKind::Area => library.area(id).map(|area| reference::area(area)),
             StanzaKind::Pump => library.pump(id).map(|pump| reference::pump(pump)),
             StanzaKind::GivingSet => library.giving_set(id).map(|set| reference::giving_set(set)),
+            StanzaKind::Ingredient => library.ingredient(id).map(|of| reference::ingredient(of)),
             StanzaKind::Solution => library.solution(id).map(|fluid| reference::solution(fluid)),
             StanzaKind::Set => library.set(id).map(|set| reference::set(set)),
             _ => None,

@@ -24,11 +24,12 @@ const fn rank(kind: Option<StanzaKind>) -> u8 {
         Some(StanzaKind::Order) => 0,
         Some(StanzaKind::Set) => 1,
         Some(StanzaKind::Drug) => 2,
-        Some(StanzaKind::Area) => 3,
-        Some(StanzaKind::Pump) => 4,
-        Some(StanzaKind::GivingSet) => 5,
-        Some(StanzaKind::Solution) => 6,
-        Some(_) => 8,
-        None => 7,
+        Some(StanzaKind::Ingredient) => 3,
+        Some(StanzaKind::Area) => 4,
+        Some(StanzaKind::Pump) => 5,
+        Some(StanzaKind::GivingSet) => 6,
+        Some(StanzaKind::Solution) => 7,
+        Some(_) => 9,
+        None => 8,
     }
 }

@@ -18,10 +18,11 @@ use super::{Change, Comparison, Fate, Subject, house, in_force, lines, order};
 use super::{sort, unread, values};
 
 /// The kinds of stanza that mean something by themselves.
-const KINDS: [StanzaKind; 7] = [
+const KINDS: [StanzaKind; 8] = [
     StanzaKind::Order,
     StanzaKind::Set,
     StanzaKind::Drug,
+    StanzaKind::Ingredient,
     StanzaKind::Area,
     StanzaKind::Pump,
     StanzaKind::GivingSet,

@@ -22,12 +22,13 @@ pub(crate) static RULE: Rule = Rule {
 const LIMITS_A_UNIT: usize = 16;
 
 fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
-    let Some(drug) = context.library.drug(context.stanza) else {
+    let Some(limits) = context.library.limits(context.stanza) else {
         return;
     };
-    findings.extend(fluids(context, drug));
-    findings.extend(routes(context, drug));
-    let limits = &drug.limits;
+    if let Some(drug) = context.library.drug(context.stanza) {
+        findings.extend(fluids(context, drug));
+        findings.extend(routes(context, drug));
+    }
     let mut usuals: FxHashMap<Span, Vec<&LimitBound>> = FxHashMap::default();
     for limit in limits.iter().filter(|limit| limit.usual) {
         usuals.entry(limit.span).or_default().push(limit);

@@ -17,10 +17,9 @@ pub(crate) static RULE: Rule = Rule {
 };
 
 fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
-    let Some(drug) = context.library.drug(context.stanza) else {
+    let Some(limits) = context.library.limits(context.stanza) else {
         return;
     };
-    let limits = &drug.limits;
     for (of, unit, word) in [
         (
             weights as fn(&When) -> Option<&Extent>,

@@ -12,6 +12,7 @@ mod lost_lid;
 pub(crate) mod never;
 pub(crate) mod none;
 pub(crate) mod not_checked;
+pub(crate) mod not_of_substance;
 pub(crate) mod one_sided;
 pub(crate) mod patient;
 pub(crate) mod route;
@@ -34,6 +35,7 @@ pub(crate) const RULES: &[&Rule] = &[
     &never::RULE,
     &none::RULE,
     &not_checked::RULE,
+    &not_of_substance::RULE,
     &one_sided::RULE,
     &patient::RULE,
     &route::RULE,

@@ -1,6 +1,6 @@
 #![doc = include_str!("not_checked.md")]
 
-use gutta_notation::Span;
+use gutta_notation::{Span, StanzaKind};
 use gutta_protocol::StanzaId;
 use gutta_protocol::derive::equivalence;
 use gutta_protocol::limits::{Unchecked, Unknown};
@@ -141,8 +141,8 @@ fn reason(context: &OrderContext<'_>, problem: &Problem) -> String {
 fn unchecked(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     // A limit is told once, with every line that it was not checked for.
     let mut told: Vec<(StanzaId, Span)> = Vec::new();
-    let all = &context.analysis.judgement().unchecked;
-    for unchecked in all {
+    let all: Vec<_> = context.judgements().flat_map(|of| &of.unchecked).collect();
+    for unchecked in &all {
         let limit = (unchecked.drug, unchecked.span);
         if told.contains(&limit) {
             continue;
@@ -151,6 +151,12 @@ fn unchecked(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         let why = match unchecked.why {
             Unknown::Weight => "it is per kg, and the order states no patient weight".to_owned(),
             Unknown::Surface => "it is per m2, and the order states no body surface".to_owned(),
+            Unknown::Equivalence if is_ingredient(context, unchecked) => {
+                "what brings it counts it otherwise than the limit does, and neither an `equals` of the ingredient nor a molar mass ties the two".to_owned()
+            }
+            Unknown::Share => {
+                "it is not stated how much of it the bag holds (what is its drug `supplied` as?)".to_owned()
+            }
             Unknown::Equivalence => {
                 let (bag, limit) = countings(context, unchecked).unwrap_or(("one kind", "another"));
                 format!(
@@ -187,6 +193,11 @@ fn unchecked(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     }
 }
 
+/// Whether the limit is of a substance that the order brings.
+fn is_ingredient(context: &OrderContext<'_>, unchecked: &Unchecked) -> bool {
+    context.workspace.stanza(unchecked.drug).kind == StanzaKind::Ingredient
+}
+
 /// In what a bag of the order and the limit count the drug, where nothing ties
 /// the two.
 fn countings(
@@ -215,18 +226,18 @@ fn countings(
 /// Limits for a band of weights or surfaces, and none stated.
 fn unweighed(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     use gutta_protocol::limits::Asked;
-    let judgement = context.analysis.judgement();
+    let unanswered = context.unanswered();
     for (asked, word) in [(Asked::Weight, "weight"), (Asked::Surface, "body surface")] {
-        let mut concerned = judgement
-            .unanswered
+        let mut concerned = unanswered
             .iter()
             .filter(|unanswered| unanswered.asked == asked)
             .peekable();
         if concerned.peek().is_none() {
             continue;
         }
-        let message =
-            format!("The order states no patient {word}, and a limit of the drug depends on it.");
+        let message = format!(
+            "The order states no patient {word}, and a limit of what it gives depends on it."
+        );
         let mut finding = context.finding(&RULE, context.analysis.order.header, message);
         for unanswered in concerned {
             finding = finding.related(

@@ -1,17 +1,14 @@
 #![doc = include_str!("substance.md")]
 
-use std::sync::Arc;
-
-use gutta_notation::StanzaKind;
-use gutta_protocol::derive::{At, COMPANIONS, substance_of};
-use gutta_protocol::limits::{Breach, judge_substance};
-use gutta_protocol::measures::Measures;
-use gutta_protocol::model::Library;
-use gutta_protocol::model::drug::Drug;
-use gutta_protocol::{FileId, StanzaId, Workspace};
-use smol_str::SmolStr;
+use gutta_notation::ast::LimitMeasure;
+use gutta_protocol::derive::{At, substance_of};
+use gutta_protocol::limits::{Breach, Limiting, OfSubstance};
+use gutta_protocol::model::limit::TotalOver;
+use gutta_quantity::print::duration;
+use gutta_quantity::{Exact, Quantity};
 
 use crate::beyond::Beyond;
+use crate::finding::Extent;
 use crate::{Check, Finding, OrderContext, Rule, Severity, telling};
 
 pub(crate) static RULE: Rule = Rule {
@@ -23,183 +20,157 @@ pub(crate) static RULE: Rule = Rule {
 };
 
 fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
-    let (order, Ok(values)) = (&context.analysis.order, &context.analysis.values) else {
-        return;
-    };
-    let Some(view) = values.views.first() else {
-        return;
-    };
-    let own = order.drug.as_ref().map(|drug| drug.id);
-    for (name, kind) in (Measures { order, view }).substances() {
-        let file = context.stanza.file;
-        for (id, drug) in given_for(context.workspace, context.library, file, &name) {
-            if Some(id) == own {
-                // Its limits count what else there is of it already.
-                continue;
-            }
-            let judgement = judge_substance(order, values, (id, &drug), (&name, kind));
-            if let Some(worst) = worst(&judgement.breaches) {
-                findings.extend(report(context, worst, &drug, &name));
-            } else if judgement.applied == 0 || !judgement.unchecked.is_empty() {
-                findings.push(unchecked(context, id, &drug, &name));
-            }
+    for found in beyond(context, &RULE, false) {
+        findings.push(found.note(
+            "It counts wherever it comes from: give it more slowly, or in a fluid that contains less.",
+        ));
+    }
+    for of in context.substances() {
+        match of.by {
+            Limiting::Ingredient(_) if !of.by.is_whole() => findings.push(unread(context, of)),
+            Limiting::Ingredient(_) => {}
+            Limiting::Drug(_) => findings.extend(unchecked(context, of)),
         }
     }
 }
 
-/// The high-alert drugs in sight that are given for a substance.
-pub(crate) fn given_for(
-    workspace: &Workspace,
-    library: &Library,
-    file: FileId,
-    substance: &SmolStr,
-) -> Vec<(StanzaId, Arc<Drug>)> {
-    if COMPANIONS.contains(&substance.as_str()) {
-        return Vec::new();
+/// What of each substance lies beyond a `usual` or else a `never`: of how much
+/// and of how strong the furthest alone, since one follows from the other.
+pub(super) fn beyond(context: &OrderContext<'_>, rule: &'static Rule, usual: bool) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    for of in context.substances() {
+        let strength = |breach: &Breach| breach.bound.measure == LimitMeasure::Strength;
+        for strong in [false, true] {
+            let breaches = of.judgement.breaches.iter();
+            let alike = breaches.filter(|breach| strength(breach) == strong);
+            // What is never to be is not told again as unusual.
+            if usual && alike.clone().any(|breach| !breach.bound.usual) {
+                continue;
+            }
+            let worst = worst(alike.filter(|breach| breach.bound.usual == usual));
+            let worst = worst.filter(|breach| !is_told(context, of, breach));
+            findings.extend(worst.and_then(|breach| report(context, rule, of, breach)));
+        }
     }
-    let stanzas = workspace.containing(file, substance).into_iter();
-    let drugs = stanzas.filter(|id| workspace.stanza(*id).kind == StanzaKind::Drug);
-    let drugs = drugs.filter_map(|id| Some((id, Arc::clone(library.drug(id)?))));
-    drugs
-        .filter(|(_, drug)| drug.high_alert && substance_of(drug, &[]).as_ref() == Some(substance))
-        .collect()
+    findings
 }
 
 /// The breach that lies furthest beyond its bound, as a share of it: as it
 /// starts, else at the highest step.
-fn worst(breaches: &[Breach]) -> Option<&Breach> {
-    let starts = |breach: &&Breach| breach.reading.at == At::Start;
-    let share = |breach: &Breach| {
-        let (value, _) = breach.worst.as_ref()?;
-        value.checked_div(&breach.bound.bound)
-    };
+fn worst<'b>(breaches: impl Iterator<Item = &'b Breach> + Clone) -> Option<&'b Breach> {
     let further = |one: &&Breach, other: &&Breach| share(one).cmp(&share(other));
-    let at_start = breaches.iter().filter(starts).max_by(further);
-    at_start.or_else(|| breaches.iter().max_by(further))
+    let starts = |breach: &&Breach| breach.reading.at == At::Start;
+    let at_start = breaches.clone().filter(starts).max_by(further);
+    at_start.or_else(|| breaches.max_by(further))
+}
+
+/// How many times its bound a value is; the most where it has no end.
+fn share(breach: &Breach) -> (bool, Option<Exact>) {
+    let value = breach.worst.as_ref().map(|(value, _)| value);
+    let share = value.and_then(|value| value.checked_div(&breach.bound.bound));
+    (value.is_none(), share)
+}
+
+/// Whether the order's own drug, given for the substance, passes a limit of
+/// its own by as much: one slip, one finding.
+fn is_told(context: &OrderContext<'_>, of: &OfSubstance, breach: &Breach) -> bool {
+    let drug = context.analysis.order.drug.as_ref();
+    let is_own = drug.is_some_and(|drug| substance_of(&drug.value, &[]).as_ref() == Some(&of.name));
+    let told = |own: &Breach| {
+        let (own_bound, bound) = (&own.bound, &breach.bound);
+        let alike = (own_bound.usual, own_bound.measure, &own_bound.over)
+            == (bound.usual, bound.measure, &bound.over);
+        alike && own.reading.at == breach.reading.at && share(own) >= share(breach)
+    };
+    is_own && context.analysis.judgement().breaches.iter().any(told)
 }
 
 fn report(
     context: &OrderContext<'_>,
+    rule: &'static Rule,
+    of: &OfSubstance,
     breach: &Breach,
-    drug: &Drug,
-    name: &SmolStr,
 ) -> Option<Finding> {
     let values = context.analysis.values.as_ref().ok()?;
-    let beyond = Beyond::of_breach(breach, values.views.len())?;
+    let bound = &breach.bound;
     let step = match breach.reading.at {
         At::High => "at the highest step of `adjust` ",
         At::Start | At::Low => "",
     };
-    let subject = format!("{step}the {name} that this order gives");
-    let bound = telling::bound_told(&breach.bound);
-    let message = beyond.told_never(values, &subject, &bound, breach.bound.unit);
-    let place = context.workspace.place(breach.drug, breach.bound.span);
+    let subject = match (bound.measure, &bound.over) {
+        (LimitMeasure::Strength, _) => format!("the strength of {}", of.name),
+        (LimitMeasure::Total, TotalOver::Any(window)) => format!(
+            "{step}the {} that this order gives in {}",
+            of.name,
+            duration(window)
+        ),
+        _ => format!("{step}the {} that this order gives", of.name),
+    };
+    let limit = telling::bound_told(bound);
+    let message = match Beyond::of_breach(breach, values.views.len()) {
+        Some(beyond) if bound.usual => {
+            beyond.told(values, &subject, &format!("the usual {limit}"), bound.unit)
+        }
+        Some(beyond) => beyond.told_never(values, &subject, &limit, bound.unit),
+        None => format!(
+            "{} grows without end, and so beyond {limit}.",
+            telling::sentence(&subject)
+        ),
+    };
+    let place = context.workspace.place(breach.drug, bound.span);
+    let whose = match &of.by {
+        Limiting::Ingredient(_) => "the limit of the ingredient".to_owned(),
+        Limiting::Drug(drug) => format!("the limit of {}", drug.name),
+    };
+    let extreme = breach.worst.as_ref();
     Some(
         context
-            .finding(&RULE, breach.reading.span, message)
-            .related(place, format!("the limit of {}", drug.name))
-            .note("It counts wherever it comes from: give it more slowly, or in a fluid that contains less."),
+            .finding(rule, breach.reading.span, message)
+            .related(place, whose)
+            .extent(Extent {
+                measure: bound.measure,
+                low: None,
+                high: extreme.map(|(value, _)| Quantity::from_base(value.clone(), bound.unit)),
+            }),
     )
 }
 
-fn unchecked(context: &OrderContext<'_>, id: StanzaId, drug: &Drug, name: &SmolStr) -> Finding {
+/// An ingredient that was not read whole: what its line limits is not held.
+fn unread(context: &OrderContext<'_>, of: &OfSubstance) -> Finding {
     let message = format!(
-        "This order gives {name}, and no `never dose` or `never total` of {} could be held against it.",
-        drug.name
+        "This order gives {}, and a line of its `ingredient` could not be taken: it was not held to all of its limits.",
+        of.name
     );
-    let place = context
-        .workspace
-        .place(id, context.workspace.stanza(id).header);
+    told_at(context, of, message, "the ingredient").note("Correct that line; then it is checked.")
+}
+
+/// A substance that nothing limits.
+fn unchecked(context: &OrderContext<'_>, of: &OfSubstance) -> Option<Finding> {
+    let judgement = &of.judgement;
+    let compared = judgement.applied > 0 && judgement.unchecked.is_empty();
+    if compared || of.replaced || judgement.breaches.iter().any(|breach| !breach.bound.usual) {
+        return None;
+    }
+    let (name, drug) = (&of.name, of.by.name());
+    let message = format!(
+        "This order gives {name}, and no `never dose` or `never total` of {drug} could be held against it."
+    );
+    Some(told_at(context, of, message, "a high-alert drug that is given for it").note(format!(
+        "State in a stanza `ingredient {name}`, or in the drug's own, how much of it may be given per time; and in the order the patient's weight, where that limit is by weight."
+    )))
+}
+
+fn told_at(context: &OrderContext<'_>, of: &OfSubstance, message: String, what: &str) -> Finding {
+    let header = context.workspace.stanza(of.id).header;
     context
         .finding(&RULE, context.analysis.order.header, message)
         .severity(Severity::Warning)
-        .related(place, "a high-alert drug that is given for it")
-        .note("State in the drug's stanza how much of it may be given per time; and in the order the patient's weight, where that limit is by weight.")
+        .related(context.workspace.place(of.id, header), what)
 }
 
 #[cfg(test)]
-mod tests {
-    use crate::harness::assert_findings;
-
-    const DRUGS: &str = r#"
-use "tarnwick.gtt"
-
-solution saline-kalium "Sodium chloride 0.9 % with potassium 40 mmol/L"
-  contains   sodium 0.154 mmol/mL
-  contains   potassium 0.04 mmol/mL
-  contains   chloride 0.194 mmol/mL
-
-drug kalium "Potassium chloride, invented"
-  dosed in   mmol/h
-  supplied   20 mmol in 10 mL
-  contains   potassium 2 mmol/mL
-  contains   chloride 2 mmol/mL
-  with       saline
-  LIMITS
-  high-alert
-"#;
-
-    fn assert_order(limits: &str, lines: &str) {
-        let drugs = DRUGS.replace("LIMITS", limits);
-        assert_findings(&format!(
-            r#"{drugs}
-order maintenance "Maintenance"
-  area       ward
-  patient    weight 40 to 100 kg
-  route      peripheral vein
-  pump       volumetric
-{lines}"#
-        ));
-    }
-
-    /// 40 mmol in 2 h are 20 mmol/h, by hand.
-    #[test]
-    fn a_hung_fluid() {
-        assert_order(
-            "never dose above 10 mmol/h",
-            "  hang       1 L of saline-kalium
-  run        all over 2 h
-  ^^^^^^^^^^^^^^^^^^^^^^^ limit.substance: The potassium that this order gives is 20 mmol/h; never above 10 mmol/h.
-  then       stop
-",
-        );
-        assert_order(
-            "never dose above 10 mmol/h",
-            "  hang       1 L of saline-kalium
-  run        all over 8 h
-  then       stop
-",
-        );
-    }
-
-    /// 250 mL/h, 10 mmol/h, are 0.25 mmol/kg/h at 40 kg, by hand; 0.2 at 50 kg.
-    #[test]
-    fn by_weight_and_what_is_adjusted() {
-        assert_order(
-            "never dose above 0.2 mmol/kg/h",
-            "  hang       1 L of saline-kalium
-  run        all at 100 mL/h
-  adjust     50 to 250 mL/h by 50 mL/h every 1 h
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.substance: Below 50 kg at the highest step of `adjust` the potassium that this order gives is more than 0.2 mmol/kg/h, the most ever allowed: 0.25 mmol/kg/h at 40 kg.
-  then       stop
-",
-        );
-    }
-
-    #[test]
-    fn what_nothing_limits_is_said() {
-        let drugs = DRUGS.replace("LIMITS", "usual dose 5 to 10 mmol/h");
-        assert_findings(&format!(
-            r#"{drugs}
-order maintenance "Maintenance"
-^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.substance: This order gives potassium, and no `never dose` or `never total` of kalium could be held against it.
-  area       ward
-  route      peripheral vein
-  pump       volumetric
-  hang       1 L of saline-kalium
-  run        all over 8 h
-  then       stop
-"#
-        ));
-    }
-}
+mod of_drugs;
+#[cfg(test)]
+mod tests;
+#[cfg(test)]
+mod which_holds;

@@ -1,9 +1,8 @@
 #![doc = include_str!("unanswered.md")]
 
-use gutta_notation::Span;
+use gutta_notation::StanzaKind;
 use gutta_notation::ast::Route;
 use gutta_protocol::limits::{Asked, areas_in_force};
-use gutta_protocol::model::drug::Drug;
 use gutta_protocol::model::limit::Prohibited;
 use gutta_protocol::model::order::Answer;
 
@@ -19,12 +18,8 @@ pub(crate) static RULE: Rule = Rule {
 };
 
 fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
-    let judgement = context.analysis.judgement();
-    let mut asked: Vec<&Asked> = judgement
-        .unanswered
-        .iter()
-        .map(|unanswered| &unanswered.asked)
-        .collect();
+    let all = context.unanswered();
+    let mut asked: Vec<&Asked> = all.iter().map(|unanswered| &unanswered.asked).collect();
     asked.sort();
     asked.dedup();
     for asked in asked {
@@ -32,11 +27,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
             continue;
         };
         let mut finding = context.finding(&RULE, context.analysis.order.header, message);
-        for unanswered in judgement
-            .unanswered
-            .iter()
-            .filter(|unanswered| unanswered.asked == *asked)
-        {
+        for unanswered in all.iter().filter(|open| open.asked == *asked) {
             let place = context.workspace.place(unanswered.drug, unanswered.span);
             finding = finding.related(place, "a limit that asks for it");
         }
@@ -52,33 +43,35 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         }
         findings.push(finding.note(note));
     }
-    if !judgement
-        .unanswered
-        .iter()
-        .any(|unanswered| unanswered.asked == Asked::Area)
-    {
+    if !all.iter().any(|open| open.asked == Asked::Area) {
         findings.extend(area_bounds(context));
     }
 }
 
 /// A weight or surface that is not stated is `limit.not-checked`'s.
 fn ask(context: &OrderContext<'_>, asked: &Asked) -> Option<(String, Vec<Fix>)> {
-    let drug = context.analysis.order.drug.as_ref()?;
-    let name = &drug.value.name;
+    // What the limit is of: the drug, or a substance that the order brings.
+    let mut stanzas = context.unanswered().into_iter();
+    let of = stanzas.find(|open| open.asked == *asked)?.drug;
+    let name = context.workspace.stanza(of).name.as_ref()?.value.as_str();
+    let what = match context.workspace.stanza(of).kind {
+        StanzaKind::Ingredient => "it",
+        _ => "the drug",
+    };
     let insert = |text: String| insert(context, &text);
     Some(match asked {
         Asked::Route => (
             format!(
-                "The order does not say by which route {name} is given, and a limit of the drug depends on it."
+                "The order does not say by which route {name} is given, and a limit of {what} depends on it."
             ),
-            routes(context, &drug.value)
+            routes(context)
                 .into_iter()
                 .map(|route| insert(format!("route      {}", route.phrase())))
                 .collect(),
         ),
         Asked::Area => (
             format!(
-                "The order does not say in which area {name} is given, and a limit of the drug depends on it."
+                "The order does not say in which area {name} is given, and a limit of {what} depends on it."
             ),
             areas(context),
         ),
@@ -100,13 +93,15 @@ fn ask(context: &OrderContext<'_>, asked: &Asked) -> Option<(String, Vec<Fix>)> 
 
 /// The routes of the drug's `only by`, else those that the limits name which
 /// ask; none that the drug forbids anywhere. Any other would be a guess.
-fn routes(context: &OrderContext<'_>, drug: &Drug) -> Vec<Route> {
-    let mut routes = match &drug.only_by {
+fn routes(context: &OrderContext<'_>) -> Vec<Route> {
+    let drug = context.analysis.order.drug.as_ref();
+    let mut routes = match drug.and_then(|drug| drug.value.only_by.as_ref()) {
         Some((only, _)) => only.clone(),
-        None => named(context, drug),
+        None => named(context),
     };
     routes.retain(|route| {
-        !drug.prohibitions.iter().any(
+        let mut nevers = drug.into_iter().flat_map(|drug| &drug.value.prohibitions);
+        !nevers.any(
             |never| matches!(&never.what, Prohibited::Routes(routes) if routes.contains(route)),
         )
     });
@@ -116,27 +111,26 @@ fn routes(context: &OrderContext<'_>, drug: &Drug) -> Vec<Route> {
 }
 
 /// The routes that the limits name which ask for one.
-fn named(context: &OrderContext<'_>, drug: &Drug) -> Vec<Route> {
-    let unanswered = &context.analysis.judgement().unanswered;
-    let asks = |span: Span| {
-        unanswered
+fn named(context: &OrderContext<'_>) -> Vec<Route> {
+    let mut routes = Vec::new();
+    for open in context.unanswered() {
+        if open.asked != Asked::Route {
+            continue;
+        }
+        let limits = context.library.limits(open.drug).unwrap_or_default();
+        let bounds = limits
             .iter()
-            .any(|open| open.asked == Asked::Route && open.span == span)
-    };
-    let bounds = drug
-        .limits
-        .iter()
-        .map(|bound| (bound.span, &bound.when, &bound.except));
-    let prohibitions = drug
-        .prohibitions
-        .iter()
-        .map(|never| (never.span, &never.when, &never.except));
-    bounds
-        .chain(prohibitions)
-        .filter(|(span, ..)| asks(*span))
-        .flat_map(|(_, when, except)| std::iter::once(when).chain(except))
-        .flat_map(|when| when.routes.iter().copied())
-        .collect()
+            .map(|bound| (bound.span, &bound.when, &bound.except));
+        let drug = context.library.drug(open.drug);
+        let prohibitions = drug.into_iter().flat_map(|drug| &drug.prohibitions);
+        let prohibitions = prohibitions.map(|never| (never.span, &never.when, &never.except));
+        let asking = bounds
+            .chain(prohibitions)
+            .filter(|(span, ..)| *span == open.span);
+        let conditions = asking.flat_map(|(_, when, except)| std::iter::once(when).chain(except));
+        routes.extend(conditions.flat_map(|when| when.routes.iter().copied()));
+    }
+    routes
 }
 
 /// A ceiling, bolus ceiling or fluid bound in scope, and no area named.

@@ -1,6 +1,7 @@
 #![doc = include_str!("unusual.md")]
 
 use super::breach::{finding, worst};
+use super::substance;
 use crate::waive::bare::Silenced;
 use crate::{Check, Finding, OrderContext, Rule, Severity};
 
@@ -25,17 +26,25 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
             .breaches
             .iter()
             .any(|other| !other.bound.usual && other.reading.span == breach.reading.span);
-        let waiver = Silenced::by(&found).filter(|_| !never).map(|silenced| {
-            format!(
-                " Only if it is meant: `waive limit.unusual {} because \"…\"`.",
-                silenced.phrase()
-            )
-        });
-        findings.push(found.note(format!(
-            "Check the number, the unit and the source.{}",
-            waiver.unwrap_or_default()
-        )));
+        findings.push(advised(found, never));
     }
+    for found in substance::beyond(context, &RULE, true) {
+        findings.push(advised(found, false));
+    }
+}
+
+/// With what to do; how to waive it, where no `never` is passed beside it.
+fn advised(found: Finding, never: bool) -> Finding {
+    let waiver = Silenced::by(&found).filter(|_| !never).map(|silenced| {
+        format!(
+            " Only if it is meant: `waive limit.unusual {} because \"…\"`.",
+            silenced.phrase()
+        )
+    });
+    found.note(format!(
+        "Check the number, the unit and the source.{}",
+        waiver.unwrap_or_default()
+    ))
 }
 
 #[cfg(test)]

@@ -10,6 +10,7 @@ pub(crate) mod hypotonic;
 pub(crate) mod in_line;
 pub(crate) mod not_with;
 pub(crate) mod osmolarity;
+pub(crate) mod uncounted;
 
 use crate::Rule;
 
@@ -24,4 +25,5 @@ pub(crate) const RULES: &[&Rule] = &[
     &in_line::RULE,
     &not_with::RULE,
     &osmolarity::RULE,
+    &uncounted::RULE,
 ];

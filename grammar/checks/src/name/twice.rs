@@ -1,5 +1,6 @@
 #![doc = include_str!("twice.md")]
 
+use gutta_notation::StanzaKind;
 use gutta_notation::ast::Name;
 use gutta_protocol::{Space, StanzaId};
 
@@ -29,9 +30,18 @@ fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
 }
 
 fn report(context: &StanzaContext<'_>, name: &Name, first: StanzaId) -> Finding {
-    let kind = kind(context.stanza().kind);
+    let of = context.stanza().kind;
+    let kind = kind(of);
     let workspace = context.workspace;
     let declared = workspace.stanza(first);
+    let note = match of {
+        StanzaKind::Ingredient => {
+            "What brings the substance is held to the limits of both. Bring them together in one, or take one out."
+        }
+        _ => {
+            "Whoever writes the name means one of the two, and nobody can tell which: neither is used. Rename one of them, or take it out."
+        }
+    };
     context
         .finding(
             &RULE,
@@ -42,7 +52,7 @@ fn report(context: &StanzaContext<'_>, name: &Name, first: StanzaId) -> Finding 
             workspace.place(first, declared.header),
             format!("the first {kind} of this name"),
         )
-        .note("Whoever writes the name means one of the two, and nobody can tell which: neither is used. Rename one of them, or take it out.")
+        .note(note)
 }
 
 #[cfg(test)]
@@ -83,6 +93,30 @@ solution insulin "Insulin in saline"
 drug insulin "Insulin"
   also       insulin
   supplied   1000 units in 10 mL
+"#,
+        );
+    }
+
+    /// 3.08 mmol/h are within the first, and beyond the second.
+    #[test]
+    fn two_ingredients_both_hold() {
+        assert_findings(
+            r#"
+use "tarnwick.gtt"
+
+ingredient sodium "Sodium"
+  never dose above 5 mmol/h
+
+ingredient sodium "Sodium again"
+           ^^^^^^ name.twice: held to the limits of both
+  never dose above 1 mmol/h
+
+order saline-drip "Saline"
+  route      peripheral vein
+  hang       1 L of saline
+  run        all at 20 mL/h
+  ^^^^^^^^^^^^^^^^^^^^^^^^^ limit.substance: is 3.08 mmol/h; never above 1 mmol/h.
+  then       stop
 "#,
         );
     }

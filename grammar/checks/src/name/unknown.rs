@@ -23,9 +23,35 @@ fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
             findings.push(undeclared(context, reference));
         }
     }
+    findings.extend(ingredient(context));
     phases(context, findings);
     line_members(context, findings);
     rule_names(context, findings);
+}
+
+/// An ingredient limits what `contains` lines name, anywhere in the workspace.
+fn ingredient(context: &StanzaContext<'_>) -> Option<Finding> {
+    let stanza = context.stanza();
+    let name = stanza.name.as_ref()?;
+    let workspace = context.workspace;
+    let spaces = [Space::Substance];
+    let declared = || workspace.declared_anywhere(Space::Substance, &name.value);
+    if stanza.kind != StanzaKind::Ingredient || !declared().is_empty() {
+        return None;
+    }
+    let message = format!("No drug and no solution contains `{}`.", name.value);
+    let mut finding = context.finding(&RULE, name.span, message);
+    let drugs = workspace.declared_anywhere(Space::Stanza(StanzaKind::Drug), &name.value);
+    if let Some(drug) = drugs.first() {
+        let header = workspace.stanza(*drug).header;
+        finding = finding.related(workspace.place(*drug, header), "a drug of this name").note(
+            "What limits a drug stands in its own stanza; what an ingredient limits is named by `contains`.",
+        );
+    }
+    let near = workspace.nearest_names(context.stanza.file, &spaces, &name.value);
+    Some(offer(context, finding, name.span, &near).note(
+        "Its limits are held against nothing. Name the substance as the `contains` lines do, or add it to what brings it.",
+    ))
 }
 
 /// Several of one name are `name.twice`'s.

@@ -21,9 +21,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     let unread = context.stanza().lines.iter().any(|line| !line.whole);
     // Where a limit asks for the route, `limit.unanswered` tells of it.
     let asked = context
-        .analysis
-        .judgement()
-        .unanswered
+        .unanswered()
         .iter()
         .any(|unanswered| unanswered.asked == Asked::Route);
     if unread || asked {

@@ -141,6 +141,7 @@ fn apply_rules(
     findings: &mut Vec<Finding>,
 ) -> Option<&'static Rule> {
     let (flows, slips) = (OnceCell::new(), OnceCell::new());
+    let substances = OnceCell::new();
     let of_order = analysis.map(|analysis| OrderContext {
         workspace: of_stanza.workspace,
         library: of_stanza.library,
@@ -148,6 +149,7 @@ fn apply_rules(
         options: of_stanza.options,
         analysis,
         flows: &flows,
+        substances: &substances,
         slips: &slips,
     });
     // Marks have been told of by now, and what comes last comes last.

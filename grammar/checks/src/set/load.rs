@@ -5,7 +5,7 @@ use gutta_protocol::derive::{At, Values};
 use gutta_protocol::model::limit::Side;
 use gutta_protocol::model::set::LoadOf;
 use gutta_protocol::model::size::Per;
-use gutta_protocol::sets::{Derived, Segment, SetBound, Together, Unknown};
+use gutta_protocol::sets::{Derived, Segment, SetBound, Sum, Together, Unknown};
 use gutta_quantity::{Exact, Quantity, Unit};
 
 use super::together;
@@ -40,11 +40,16 @@ fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
     let mut told_unknown = Vec::new();
     for bound in &bounds {
         for side in [Side::Low, Side::High] {
-            match beyond(&set, &derived, bound, side) {
+            let end = match side {
+                Side::Low => &bound.load.extent.low,
+                Side::High => &bound.load.extent.high,
+            };
+            let Some(end) = end else { continue };
+            match beyond(&set, &derived, &Sum::of_load(&bound.load), side, end) {
                 Ok(None) => {}
                 Ok(Some(load)) => findings.push(report(context, &set, bound, &load)),
                 Err(unknown) => {
-                    let why = why(&set, bound, &unknown);
+                    let why = why(&set, &bound.load.of, &unknown);
                     if !told_unknown.contains(&why) {
                         findings.push(unchecked(context, bound, &why));
                         told_unknown.push(why);
@@ -65,21 +70,21 @@ pub(super) struct Load {
 pub(super) fn beyond(
     set: &Together,
     derived: &Derived,
-    bound: &SetBound,
+    sum: &Sum<'_>,
     side: Side,
+    end: &Exact,
 ) -> Result<Option<Load>, Unknown> {
-    let (end, reached) = match side {
-        Side::Low => (&bound.load.extent.low, At::Low),
-        Side::High => (&bound.load.extent.high, At::High),
+    let reached = match side {
+        Side::Low => At::Low,
+        Side::High => At::High,
     };
-    let Some(end) = end else { return Ok(None) };
     let settings = if set.is_adjusted() {
         vec![At::Start, reached]
     } else {
         vec![At::Start]
     };
     for at in settings {
-        let segments = set.sum(derived, &bound.load, side, at)?;
+        let segments = set.sum(derived, sum, side, at)?;
         let mut worst: Option<Beyond> = None;
         for (index, segment) in segments.iter().enumerate() {
             let level = Curve::constant(segment.sum.span().clone(), end.clone());
@@ -191,13 +196,13 @@ fn what(of: &LoadOf) -> String {
     }
 }
 
-fn why(set: &Together, bound: &SetBound, unknown: &Unknown) -> String {
+pub(super) fn why(set: &Together, of: &LoadOf, unknown: &Unknown) -> String {
     let name = |place: usize| {
         set.members
             .get(place)
             .map_or_else(String::new, |member| member.name.value.to_string())
     };
-    let substance = match &bound.load.of {
+    let substance = match of {
         LoadOf::Fluid => "fluid",
         LoadOf::Substance(name) => name.as_str(),
     };

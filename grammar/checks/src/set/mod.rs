@@ -8,6 +8,7 @@ mod range;
 mod routes_meet;
 mod substance;
 mod twice;
+mod unusual;
 
 use gutta_protocol::sets::Together;
 
@@ -22,6 +23,7 @@ pub(crate) const RULES: &[&Rule] = &[
     &routes_meet::RULE,
     &substance::RULE,
     &twice::RULE,
+    &unusual::RULE,
 ];
 
 /// The set of this stanza with its orders; `None` where it is no set.

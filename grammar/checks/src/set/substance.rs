@@ -1,19 +1,18 @@
 #![doc = include_str!("substance.md")]
 
+use gutta_notation::ast::LimitMeasure;
 use gutta_protocol::StanzaId;
-use gutta_protocol::derive::{At, Values, equivalence};
-use gutta_protocol::limits::{holds, judges_substance};
-use gutta_protocol::measures::{Measures, amount_unit};
-use gutta_protocol::model::drug::Drug;
-use gutta_protocol::model::limit::{LimitBound, LimitForm, Side};
-use gutta_protocol::model::set::{Load, LoadOf};
-use gutta_protocol::model::size::{DrugKind, Extent, Form, Stuff};
-use gutta_protocol::sets::{Derived, Member, SetBound, Together};
-use gutta_quantity::{Quantity, Unit};
+use gutta_protocol::derive::At;
+use gutta_protocol::limits::{Limiting, limiting};
+use gutta_protocol::measures::Measures;
+use gutta_protocol::model::limit::{LimitBound, Side};
+use gutta_protocol::model::set::LoadOf;
+use gutta_protocol::sets::{Derived, Over, Sum, Together, Unknown};
+use gutta_quantity::Quantity;
+use gutta_quantity::print::duration;
 use smol_str::SmolStr;
 
 use super::{load, together};
-use crate::limit::substance::given_for;
 use crate::{Check, Finding, Rule, Severity, StanzaContext};
 
 pub(crate) static RULE: Rule = Rule {
@@ -25,214 +24,215 @@ pub(crate) static RULE: Rule = Rule {
 };
 
 fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
+    beyond(context, &RULE, false, findings);
+}
+
+/// What all orders together bring of each substance beyond a `usual` or else a
+/// `never`, where it takes more than one of them: of one alone the order's own
+/// finding tells.
+pub(super) fn beyond(
+    context: &StanzaContext<'_>,
+    rule: &'static Rule,
+    usual: bool,
+    findings: &mut Vec<Finding>,
+) {
     let Some(set) = together(context) else { return };
     let derived = set.derived();
-    let mut seen: Vec<(SmolStr, DrugKind)> = Vec::new();
-    for (name, kind) in set.members.iter().enumerate().flat_map(|(place, member)| {
-        let values = derived.of(place);
-        values.map_or_else(Vec::new, |values| brought(member, values))
-    }) {
-        if seen.contains(&(name.clone(), kind)) {
-            continue;
-        }
-        seen.push((name.clone(), kind));
-        let file = context.stanza.file;
-        for (id, drug) in given_for(context.workspace, context.library, file, &name) {
+    for name in brought(&set, &derived) {
+        // The measures of which an `ingredient` has said what is never right.
+        let mut said: Vec<LimitMeasure> = Vec::new();
+        for (id, by) in limiting(
+            context.workspace,
+            context.library,
+            context.stanza.file,
+            &name,
+        ) {
             let judged = Judged {
+                context,
+                rule,
                 set: &set,
                 derived: &derived,
-                drug: &drug,
+                by: &by,
                 id,
                 name: &name,
-                kind,
             };
-            findings.extend(judged.worst(context));
+            let is_drug = matches!(by, Limiting::Drug(_));
+            let bounds = by.limits().iter().filter(|bound| by.judges(bound));
+            let bounds = bounds.filter(|bound| !is_drug || !said.contains(&bound.measure));
+            let bounds: Vec<_> = bounds.collect();
+            let (nevers, usuals): (Vec<&LimitBound>, _) =
+                bounds.into_iter().partition(|bound| !bound.usual);
+            let never = judged.worst(&nevers);
+            // What is never to be is not told again as unusual.
+            let found = match (usual, &never.0) {
+                (true, Some(_)) => continue,
+                (true, None) => judged.worst(&usuals),
+                (false, _) => never,
+            };
+            findings.extend(found.0);
+            if !is_drug {
+                said.extend(found.1);
+            }
         }
     }
 }
 
-/// What a member brings besides water.
-fn brought(member: &Member, values: &Values) -> Vec<(SmolStr, DrugKind)> {
-    let order = &member.order;
-    let view = values.views.first();
-    view.map_or_else(Vec::new, |view| Measures { order, view }.substances())
+/// The substances that two of the orders or more bring.
+fn brought(set: &Together, derived: &Derived) -> Vec<SmolStr> {
+    let (mut once, mut again) = (Vec::new(), Vec::new());
+    for (place, member) in set.members.iter().enumerate() {
+        let view = derived.of(place).and_then(|values| values.views.first());
+        let order = &member.order;
+        let all = view.map_or_else(Vec::new, |view| Measures { order, view }.substances());
+        let mut own: Vec<SmolStr> = all.into_iter().map(|(name, _)| name).collect();
+        own.sort();
+        own.dedup();
+        for name in own {
+            if !once.contains(&name) {
+                once.push(name);
+            } else if !again.contains(&name) {
+                again.push(name);
+            }
+        }
+    }
+    again
 }
 
-/// A substance of a set, and a drug that is given for it.
+/// A substance of a set, and what limits it.
 struct Judged<'a> {
+    context: &'a StanzaContext<'a>,
+    rule: &'static Rule,
     set: &'a Together,
     derived: &'a Derived,
-    drug: &'a Drug,
+    by: &'a Limiting,
     id: StanzaId,
     name: &'a SmolStr,
-    kind: DrugKind,
+}
+
+/// A sum beyond a bound.
+struct Found<'a> {
+    bound: &'a LimitBound,
+    over: Over,
+    load: load::Load,
 }
 
 impl Judged<'_> {
-    /// The bound that is passed furthest, where it takes more than one order to
-    /// pass it: of one alone the order's own finding tells.
-    fn worst(&self, context: &StanzaContext<'_>) -> Option<Finding> {
-        let mut worst: Option<(SetBound, &LimitBound, load::Load)> = None;
-        for bound in self
-            .drug
-            .limits
-            .iter()
-            .filter(|bound| judges_substance(bound))
-        {
-            if !self.holds(bound) {
-                continue;
-            }
-            let Some(of_set) = self.of_set(bound) else {
+    /// The bound that is passed furthest, or else the first that could not be
+    /// held against the sum; and the measures that were.
+    fn worst(&self, bounds: &[&LimitBound]) -> (Option<Finding>, Vec<LimitMeasure>) {
+        let mut worst: Option<Found<'_>> = None;
+        let mut lacking: Option<Finding> = None;
+        let mut said = Vec::new();
+        for bound in bounds {
+            let Some(sum) = Sum::of_bound(self.name, self.by, bound) else {
                 continue;
             };
-            let beyond = load::beyond(self.set, self.derived, &of_set, Side::High);
-            let Some(found) = beyond.ok().flatten() else {
+            if !self.holds(&sum) {
                 continue;
-            };
-            let share = |load: &load::Load| load.beyond.value.checked_div(&load.beyond.bound);
-            let is_worse = worst
-                .as_ref()
-                .is_none_or(|(_, _, known)| share(&found) > share(known));
-            if is_worse {
-                worst = Some((of_set, bound, found));
+            }
+            match load::beyond(self.set, self.derived, &sum, Side::High, &bound.bound) {
+                Err(unknown) => lacking = lacking.or_else(|| self.unchecked(bound, &unknown)),
+                Ok(found) => {
+                    said.push(bound.measure);
+                    let Some(found) = found.filter(is_of_several) else {
+                        continue;
+                    };
+                    let share =
+                        |load: &load::Load| load.beyond.value.checked_div(&load.beyond.bound);
+                    let further = worst
+                        .as_ref()
+                        .is_none_or(|known| share(&found) > share(&known.load));
+                    if further {
+                        worst = Some(Found {
+                            bound,
+                            over: sum.over,
+                            load: found,
+                        });
+                    }
+                }
             }
         }
-        let (of_set, bound, found) = worst?;
-        let segment = found.segments.get(found.beyond.view)?;
-        let parts = segment.shares.iter().filter(|(_, share)| {
-            let value = share.at(&found.beyond.x);
-            value.is_some_and(|value| value.is_positive())
-        });
-        if parts.count() < 2 {
-            return None;
-        }
-        let unit = of_set.load.unit;
-        let most = Quantity::from_base(found.beyond.bound.clone(), unit).to_string();
-        let step = match found.at {
+        let told = worst.map(|found| self.report(&found));
+        (told.or(lacking), said)
+    }
+
+    /// Whether an order counts at all.
+    fn holds(&self, sum: &Sum<'_>) -> bool {
+        self.set.members.iter().enumerate().any(|(place, member)| {
+            let views = self.derived.of(place).map(|values| &values.views);
+            let mut views = views.into_iter().flatten();
+            views.any(|view| sum.counts_somewhere(&member.order, view))
+        })
+    }
+
+    fn report(&self, found: &Found<'_>) -> Finding {
+        let (context, bound, load) = (self.context, found.bound, &found.load);
+        let unit = bound.unit;
+        let most = Quantity::from_base(load.beyond.bound.clone(), unit).to_string();
+        let step = match load.at {
             At::Start => "",
             At::Low | At::High => ", each at its highest step,",
         };
-        let subject = format!("the {} of all orders together{step}", self.name);
-        let message = found
-            .beyond
-            .told_never(&found.values(), &subject, &most, unit);
+        let window = match &found.over {
+            Over::Moment => String::new(),
+            Over::In { window, .. } => format!(" in {}", duration(window)),
+        };
+        let subject = format!("the {} of all orders together{window}{step}", self.name);
+        let values = load.values();
+        let message = match bound.usual {
+            true => load
+                .beyond
+                .told(&values, &subject, &format!("the usual {most}"), unit),
+            false => load.beyond.told_never(&values, &subject, &most, unit),
+        };
         let place = context.workspace.place(self.id, bound.span);
         let finding = context
-            .finding(&RULE, context.stanza().header, message)
-            .related(place, format!("the limit of {}", self.drug.name));
-        let finding = load::with_parts(context, self.set, &found, unit, finding);
-        Some(finding.note("Decide which order gives way."))
+            .finding(self.rule, context.stanza().header, message)
+            .related(place, self.whose());
+        let finding = load::with_parts(context, self.set, load, unit, finding);
+        finding.note("Decide which order gives way.")
     }
 
-    /// Whether a bound holds in any order of the set.
-    fn holds(&self, bound: &LimitBound) -> bool {
-        self.set.members.iter().enumerate().any(|(place, member)| {
-            let order = &member.order;
-            let views = self.derived.of(place).map(|values| &values.views);
-            views.into_iter().flatten().any(|view| {
-                let mut phases = order.phases.iter();
-                phases.any(|phase| {
-                    let (when, except) = (&bound.when, &bound.except);
-                    let holds = holds(order, phase, &view.patients, false, when, except);
-                    !holds.over.is_empty()
-                })
-            })
-        })
+    fn whose(&self) -> String {
+        match self.by {
+            Limiting::Ingredient(_) => "the limit of the ingredient".to_owned(),
+            Limiting::Drug(drug) => format!("the limit of {}", drug.name),
+        }
     }
 
-    /// The bound, as one of a set, counted as the substance is.
-    fn of_set(&self, bound: &LimitBound) -> Option<SetBound> {
-        let LimitForm::Size(form) = bound.form else {
-            return None;
-        };
-        // A total has its own time: a set's sums are by the moment, or the day.
-        if !form.rate {
+    /// An order that is incomplete tells so itself.
+    fn unchecked(&self, bound: &LimitBound, unknown: &Unknown) -> Option<Finding> {
+        if bound.usual || matches!(unknown, Unknown::Incomplete(_)) {
             return None;
         }
-        let factor = equivalence(Some(self.drug), form.drug()?, self.kind)?;
-        Some(SetBound {
-            load: Load {
-                of: LoadOf::Substance(self.name.clone()),
-                extent: Extent {
-                    low: None,
-                    high: Some(&bound.bound * &factor),
-                    high_excluded: false,
-                    span: bound.bound_span,
-                },
-                form: Form {
-                    stuff: Stuff::Drug(self.kind),
-                    ..form
-                },
-                unit: Unit {
-                    per: bound.unit.per,
-                    ..amount_unit(self.kind)
-                },
-                span: bound.span,
-            },
-            area: Some(self.id),
-        })
+        let context = self.context;
+        let why = load::why(self.set, &LoadOf::Substance(self.name.clone()), unknown);
+        let place = context.workspace.place(self.id, bound.span);
+        let message = format!(
+            "The {} of all orders together was not checked: {why}.",
+            self.name
+        );
+        let finding = context.finding(self.rule, context.stanza().header, message);
+        Some(
+            finding
+                .severity(Severity::Warning)
+                .related(place, self.whose())
+                .note("Mend what is named; then it is checked."),
+        )
     }
+}
+
+/// Whether more than one order has a part in it.
+fn is_of_several(found: &load::Load) -> bool {
+    let Some(segment) = found.segments.get(found.beyond.view) else {
+        return false;
+    };
+    let parts = segment.shares.iter().filter(|(_, share)| {
+        let value = share.at(&found.beyond.x);
+        value.is_some_and(|value| value.is_positive())
+    });
+    parts.count() > 1
 }
 
 #[cfg(test)]
-mod tests {
-    use crate::harness::assert_findings;
-
-    /// 8 mmol/h of the drug and 200 mL/h of 40 mmol/L are 16 mmol/h, by hand.
-    #[test]
-    fn what_a_fluid_and_a_drug_bring_together() {
-        let text = |flow: &str| {
-            format!(
-                r#"
-use "tarnwick.gtt"
-
-solution saline-kalium "Sodium chloride 0.9 % with potassium 40 mmol/L"
-  contains   sodium 0.154 mmol/mL
-  contains   potassium 0.04 mmol/mL
-  contains   chloride 0.194 mmol/mL
-
-drug kalium "Potassium chloride, invented"
-  dosed in   mmol/h
-  supplied   20 mmol in 10 mL
-  contains   potassium 2 mmol/mL
-  contains   chloride 2 mmol/mL
-  with       saline
-  never dose above 10 mmol/h
-  high-alert
-
-order kalium-dose "Potassium chloride"
-  drug       kalium
-  patient    weight 40 to 100 kg
-  route      central vein
-  pump       volumetric
-  mix        40 mmol made up to 100 mL with saline
-  run        all at 8 mmol/h
-  then       stop
-
-order maintenance "Maintenance"
-  patient    weight 40 to 100 kg
-  route      peripheral vein
-  pump       volumetric
-  hang       1 L of saline-kalium
-  run        all at {flow} mL/h
-  then       stop
-"#
-            )
-        };
-        assert_findings(&format!(
-            r#"{}
-set both "Both"
-^^^^^^^^^^^^^^^ set.substance: The potassium of all orders together is 16 mmol/h; never above 10 mmol/h.
-  include    kalium-dose, maintenance
-"#,
-            text("200")
-        ));
-        assert_findings(&format!(
-            r#"{}
-set both "Both"
-  include    kalium-dose, maintenance
-"#,
-            text("50")
-        ));
-    }
-}
+mod tests;

@@ -56,6 +56,8 @@ pub enum StanzaKind {
     Area,
     /// `solution`.
     Solution,
+    /// `ingredient`: a substance that drugs and solutions contain.
+    Ingredient,
     /// `drug`.
     Drug,
     /// `order`.

@@ -4,7 +4,7 @@ use super::source::{Source, len32};
 use super::{Reader, near};
 use crate::ast::{Stanza, StanzaKind};
 use crate::parse::{Rule, parse};
-use crate::words::{LINES, SECOND_PART_STANZAS, STANZAS, first_word, stanza_kind};
+use crate::words::{LINES, STANZAS, first_word, stanza_kind};
 use crate::{Edit, MarkKind, Phrase, Span, Why};
 
 impl<'a> Reader<'a> {
@@ -51,7 +51,7 @@ impl<'a> Reader<'a> {
             }
             Ok(()) => {
                 self.whole = true;
-                let name = if kind == StanzaKind::Drug {
+                let name = if matches!(kind, StanzaKind::Drug | StanzaKind::Ingredient) {
                     self.take_drug_name()
                 } else {
                     self.take_name()
@@ -80,10 +80,6 @@ impl<'a> Reader<'a> {
 
     fn unknown_stanza(&mut self, word: &str) {
         let span = self.at(0, word.len());
-        if SECOND_PART_STANZAS.contains(&word) {
-            self.unreadable(span, Vec::new(), Some(second_part(word)), Vec::new());
-            return;
-        }
         let stanzas = STANZAS.iter().map(|stanza| stanza.word);
         if let Some(glued) = glued(word, stanzas.clone()) {
             let gap = span.start + len32(glued.len());
@@ -125,7 +121,7 @@ impl<'a> Reader<'a> {
     }
 }
 
-/// What is said of a line or stanza of the notation's second part.
+/// What is said of a line of the notation's second part.
 pub(super) fn second_part(word: &str) -> Why {
     Why::Other(format!(
         "`{word}` belongs to the notation's second part, which this version does not read"

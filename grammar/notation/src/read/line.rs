@@ -5,7 +5,7 @@ use super::source::{Source, len32};
 use super::{Reader, near, trouble};
 use crate::ast::{Fact, Line, Stanza, StanzaKind};
 use crate::parse::{Rule, parse};
-use crate::words::{LINES, LineKind, LineWord, SECOND_PART_STANZAS, STANZAS, first_word};
+use crate::words::{LINES, LineKind, LineWord, STANZAS, first_word};
 use crate::{Edit, MarkKind, Phrase, Span, Why};
 
 /// A line's keyword, found.
@@ -175,8 +175,10 @@ impl<'a> Reader<'a> {
     /// An indented line that starts a stanza: it and the lines below belong
     /// to nothing.
     fn indented_stanza(&mut self, word: &str) -> bool {
-        let starts = matches!(word, "order" | "specimen" | "solution" | "set" | "use")
-            || SECOND_PART_STANZAS.contains(&word);
+        let starts = matches!(
+            word,
+            "order" | "specimen" | "solution" | "ingredient" | "set" | "use"
+        );
         if starts {
             let keyword = self.at(0, word.len());
             self.unreadable(keyword, Vec::new(), Some(Why::IndentedStanza), Vec::new());

@@ -28,6 +28,9 @@ pub enum Counted<'a> {
     },
     /// A substance that drugs and solutions contain.
     Substance(&'a str, DrugKind),
+    /// A substance in all its countings, each with what a base unit of it is in
+    /// the one that is asked for.
+    Ingredient(&'a str, &'a [(DrugKind, Exact)]),
 }
 
 impl Delivery<'_> {
@@ -146,6 +149,21 @@ impl Delivery<'_> {
                 let mut alike = contents.into_iter().filter(|content| content.kind == kind);
                 Some(alike.next()?.per_volume)
             }
+            Counted::Ingredient(name, factors) => {
+                let mut sum: Option<Curve> = None;
+                for content in view.contents(order, phase)? {
+                    if let Some(factor) = factor_of(factors, content.kind)
+                        && content.substance == name
+                    {
+                        let share = content.per_volume.scale(factor);
+                        sum = Some(match sum {
+                            Some(sum) => sum.add(&share)?,
+                            None => share,
+                        });
+                    }
+                }
+                sum
+            }
         }
     }
 
@@ -167,8 +185,31 @@ impl Delivery<'_> {
                     contents.find(|content| content.substance == name && content.kind == kind)?;
                 Some(content.strength.clone())
             }
+            Counted::Ingredient(name, factors) => in_fluid(solution?, name, factors),
         }
     }
+}
+
+fn factor_of(factors: &[(DrugKind, Exact)], kind: DrugKind) -> Option<&Exact> {
+    let mut factors = factors.iter();
+    factors.find_map(|(of, factor)| (*of == kind).then_some(factor))
+}
+
+/// How much of a substance a solution holds per volume, its countings brought
+/// together by these factors; `None`: none.
+#[must_use]
+pub fn in_fluid(
+    solution: &Named<Solution>,
+    name: &str,
+    factors: &[(DrugKind, Exact)],
+) -> Option<Exact> {
+    let contents = solution.value.contains.iter();
+    let alike = contents.filter(|content| content.substance == name);
+    let shares = alike.filter_map(|content| {
+        let factor = factor_of(factors, content.kind)?;
+        Some(&content.strength * factor)
+    });
+    shares.reduce(|one, other| &one + &other)
 }
 
 /// The fluid that keeps the vein open after a phase, where it is another than

@@ -10,7 +10,7 @@ mod most;
 mod repetitions;
 mod window;
 
-pub use counted::{Counted, kept_open_with};
+pub use counted::{Counted, in_fluid, kept_open_with};
 pub use giving::Giving;
 pub use line::{Pushed, Stays};
 pub use window::Endless;

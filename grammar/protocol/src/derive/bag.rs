@@ -4,7 +4,7 @@ use gutta_quantity::Exact;
 
 use super::view::Patients;
 use crate::curve::Curve;
-use crate::model::drug::{Drug, Supply};
+use crate::model::drug::{Drug, Supply, Ties};
 use crate::model::limit::Side;
 use crate::model::lower::Lowering;
 use crate::model::order::{BagSpec, Named, Order, Preparation};
@@ -76,16 +76,20 @@ impl DrugInBag {
 /// What 1 base unit of drug counted one way is, counted another way.
 #[must_use]
 pub fn equivalence(drug: Option<&Drug>, from: DrugKind, to: DrugKind) -> Option<Exact> {
+    tied(drug.map_or(&[], |drug| &drug.equals), from, to)
+}
+
+/// The same by these `equals` lines.
+pub(crate) fn tied(equals: &Ties, from: DrugKind, to: DrugKind) -> Option<Exact> {
     if from == to {
         return Some(Exact::ONE);
     }
-    let drug = drug?;
     // Breadth first over the `equals` lines: a chain of them may be needed.
     let mut known = vec![(from, Exact::ONE)];
     let mut next = 0;
     while let Some((kind, value)) = known.get(next).cloned() {
         next += 1;
-        for group in &drug.equals {
+        for group in equals {
             let Some((_, base)) = group.iter().find(|(other, _)| *other == kind) else {
                 continue;
             };

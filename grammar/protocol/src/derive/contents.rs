@@ -24,6 +24,9 @@ pub struct Content {
     /// Whether every share of it is known: how much diluent went in, how the
     /// drug is supplied.
     pub certain: bool,
+    /// Whether there can be no more of it: what is not known counts with the
+    /// most that it may be, and not as nothing.
+    pub at_most: bool,
 }
 
 impl View {
@@ -85,7 +88,7 @@ impl View {
             let certain = share.is_some();
             let share = share.unwrap_or_else(|| self.patients.constant(Exact::ONE));
             for content in solution.value.contains.iter().filter(wanted) {
-                contents.add(content, share.scale(&content.strength), certain)?;
+                contents.add(content, share.scale(&content.strength), (certain, true))?;
             }
         }
         let drug = order.drug.as_ref().filter(|_| bag.drug.is_some());
@@ -95,7 +98,7 @@ impl View {
             let certain = share.is_some();
             let share = share.unwrap_or_else(|| self.patients.constant(Exact::ZERO));
             for content in of_drug.iter().filter(wanted) {
-                contents.add(content, share.scale(&content.strength), certain)?;
+                contents.add(content, share.scale(&content.strength), (certain, certain))?;
             }
         }
         Some(contents.all)
@@ -110,7 +113,12 @@ struct Contents {
 }
 
 impl Contents {
-    fn add(&mut self, of: &reference::Content, per_volume: Curve, certain: bool) -> Option<()> {
+    fn add(
+        &mut self,
+        of: &reference::Content,
+        per_volume: Curve,
+        (certain, at_most): (bool, bool),
+    ) -> Option<()> {
         work::charge(1);
         let next = self.all.len();
         let of = (of.substance.clone(), of.kind);
@@ -119,12 +127,14 @@ impl Contents {
             Some(known) => {
                 known.per_volume = known.per_volume.add(&per_volume)?;
                 known.certain &= certain;
+                known.at_most &= at_most;
             }
             None => self.all.push(Content {
                 substance: of.0,
                 kind: of.1,
                 per_volume,
                 certain,
+                at_most,
             }),
         }
         Some(())

@@ -16,6 +16,7 @@ use gutta_notation::{Span, visible_line};
 use gutta_quantity::Exact;
 
 pub use allowed::{Disallowed, disallowed};
+pub(crate) use bag::tied;
 pub use bag::{Bag, DrugInBag, equivalence};
 pub(crate) use besides::brought;
 pub use besides::{Besides, COMPANIONS, substance_of};

@@ -15,6 +15,7 @@ mod readings;
 mod renewed;
 mod run_readings;
 mod substance;
+mod substance_readings;
 
 pub use as_loads::Unjudged;
 pub use ceilings::{Ceiling, CeilingOf, areas_in_force, ceilings, fluid_bounds};
@@ -23,4 +24,7 @@ pub use holds::{Asked, Holds, Stretch, gives_way, holds, includes};
 pub use judge::{Beyond, Breach, Judgement, Unanswered, Unchecked, beyond, judge, states_loads};
 pub use prohibitions::{Forbidden, ForbiddenWhat};
 pub use readings::{Reader, Reading, Reads, Unknown};
-pub use substance::{judge_substance, judges_substance};
+pub use substance::{
+    Limiting, OfSubstance, judge_substance, judges_substance, limiting, of_substances,
+};
+pub use substance_readings::flow_of_ingredient;

@@ -63,6 +63,8 @@ pub enum Unknown {
     Equivalence,
     /// The osmolarity of a share of the bag is not stated.
     Osmolarity,
+    /// It is not stated how much of a substance a bag holds.
+    Share,
     /// It cannot be computed.
     NotComputable,
 }

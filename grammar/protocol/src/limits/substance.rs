@@ -1,59 +1,81 @@
-//! A substance that reaches the patient from whatever holds it, against the
-//! limits of a drug that is given for it: the potassium of a hung fluid, against
-//! those of potassium chloride.
+//! A substance that reaches the patient from whatever holds it: against the
+//! limits of its `ingredient`; where that states none of a measure, against those
+//! of a high-alert drug that is given for it. The potassium of a hung fluid
+//! counts as that of potassium chloride does.
 
+use std::sync::Arc;
+
+use gutta_notation::StanzaKind;
 use gutta_notation::ast::LimitMeasure;
+use smol_str::SmolStr;
 
 use super::judge::{Judgement, Judging, judge_reading};
-use super::readings::{Reading, Reads, Unknown};
-use crate::StanzaId;
-use crate::curve::Curve;
-use crate::delivery::{Counted, Delivery};
-use crate::derive::{At, Values, equivalence};
+use super::substance_readings::Sought;
+use crate::derive::{COMPANIONS, Values, equivalence, substance_of};
+use crate::measures::Measures;
+use crate::model::Library;
 use crate::model::drug::Drug;
-use crate::model::limit::{LimitBound, LimitForm, Side, TotalOver};
+use crate::model::ingredient::Ingredient;
+use crate::model::limit::{LimitBound, Side, TotalOver};
 use crate::model::order::Order;
-use crate::model::size::{DrugKind, Form, Per};
+use crate::model::size::DrugKind;
+use crate::{FileId, StanzaId, Workspace};
 
-/// Judges what an order brings of a substance, counted in `kind`, by each
-/// `never dose` and `never total` of the drug.
-#[must_use]
-pub fn judge_substance(
-    order: &Order,
-    values: &Values,
-    (id, drug): (StanzaId, &Drug),
-    (name, kind): (&str, DrugKind),
-) -> Judgement {
-    let mut judgement = Judgement::default();
-    for (index, view) in values.views.iter().enumerate() {
-        let adjusted = order.phases.iter().any(|phase| phase.adjust.is_some());
-        let settings = [At::Start, At::High];
-        let settings = settings.iter().take(if adjusted { 2 } else { 1 });
-        let deliveries: Vec<_> = settings
-            .map(|at| (*at, view.delivery(order, *at)))
-            .collect();
-        let mut judging = Judging {
-            judgement: &mut judgement,
-            order,
-            view,
-            index,
-            drug: id,
-            limits: &drug.limits,
-        };
-        for bound in drug.limits.iter().filter(|bound| judges_substance(bound)) {
-            let mut judged = false;
-            for (at, delivery) in &deliveries {
-                let readings = delivery
-                    .as_ref()
-                    .map(|delivery| readings(delivery, drug, bound, (name, kind), *at));
-                for reading in readings.unwrap_or_default() {
-                    judged |= !judge_reading(&mut judging, bound, reading, None).is_empty();
-                }
-            }
-            judging.judgement.applied += usize::from(judged);
+/// What limits a substance wherever it comes from.
+#[derive(Clone, Debug)]
+pub enum Limiting {
+    /// Its own stanza.
+    Ingredient(Arc<Ingredient>),
+    /// A high-alert drug that is given for it.
+    Drug(Arc<Drug>),
+}
+
+impl Limiting {
+    /// Its limits.
+    #[must_use]
+    pub fn limits(&self) -> &[LimitBound] {
+        match self {
+            Self::Ingredient(ingredient) => &ingredient.limits,
+            Self::Drug(drug) => &drug.limits,
         }
     }
-    judgement
+
+    /// Its name.
+    #[must_use]
+    pub fn name(&self) -> &SmolStr {
+        match self {
+            Self::Ingredient(ingredient) => &ingredient.name,
+            Self::Drug(drug) => &drug.name,
+        }
+    }
+
+    /// Whether it was read whole.
+    #[must_use]
+    pub fn is_whole(&self) -> bool {
+        match self {
+            Self::Ingredient(ingredient) => ingredient.whole,
+            Self::Drug(drug) => drug.whole,
+        }
+    }
+
+    /// A base unit of `from` in base units of `to`; `None` where nothing ties
+    /// the two.
+    #[must_use]
+    pub fn factor(&self, from: DrugKind, to: DrugKind) -> Option<gutta_quantity::Exact> {
+        match self {
+            Self::Ingredient(ingredient) => ingredient.factor(from, to),
+            Self::Drug(drug) => equivalence(Some(drug), from, to),
+        }
+    }
+
+    /// Whether a bound of it is held against the substance.
+    #[must_use]
+    pub fn judges(&self, bound: &LimitBound) -> bool {
+        match self {
+            Self::Ingredient(_) => true,
+            Self::Drug(_) => judges_substance(bound),
+        }
+    }
 }
 
 /// Whether a bound of a drug says how much of its substance may reach a patient
@@ -65,62 +87,135 @@ pub fn judges_substance(bound: &LimitBound) -> bool {
     !bound.usual && bound.side == Side::High && in_time
 }
 
-fn readings(
-    delivery: &Delivery<'_>,
-    drug: &Drug,
-    bound: &LimitBound,
-    (name, kind): (&str, DrugKind),
-    at: At,
-) -> Vec<Reading> {
-    let counted = Counted::Substance(name, kind);
-    let LimitForm::Size(form) = bound.form else {
-        return Vec::new();
-    };
-    let reading = |phase, span, amount| Reading {
-        phase,
-        phases: (phase, phase),
-        load: false,
-        span,
-        at,
-        run: None,
-        value: in_form(delivery, drug, kind, form, amount),
-        ends: None,
-        given_way: Vec::new(),
-    };
-    match &bound.over {
-        TotalOver::Any(window) if bound.measure == LimitMeasure::Total => {
-            let most = delivery.most_in(counted, window);
-            vec![reading(0, delivery.order.header, most)]
-        }
-        _ => {
-            let pieces = delivery.pieces.iter().filter_map(|piece| {
-                let per_volume = delivery.in_piece(piece, counted)?;
-                let phase = delivery.order.phases.get(piece.phase)?;
-                let adjust = phase.adjust.as_ref().filter(|_| at != At::Start);
-                let span = adjust.map_or_else(|| delivery.span_of(piece), |adjust| adjust.span);
-                Some(reading(piece.phase, span, piece.flow.mul(&per_volume)))
-            });
-            pieces.collect()
-        }
+/// What limits a substance in a file: its `ingredient`, wherever in the
+/// workspace it stands, since nobody names it in an order; then the high-alert
+/// drugs in sight that are given for it.
+#[must_use]
+pub fn limiting(
+    workspace: &Workspace,
+    library: &Library,
+    file: FileId,
+    substance: &SmolStr,
+) -> Vec<(StanzaId, Limiting)> {
+    let ingredients = workspace.ingredients(substance).into_iter();
+    let ingredients = ingredients.filter_map(|id| {
+        let ingredient = Arc::clone(library.ingredient(id)?);
+        Some((id, Limiting::Ingredient(ingredient)))
+    });
+    let mut all: Vec<_> = ingredients.collect();
+    if COMPANIONS.contains(&substance.as_str()) {
+        return all;
     }
+    let stanzas = workspace.containing(file, substance).into_iter();
+    let drugs = stanzas.filter(|id| workspace.stanza(*id).kind == StanzaKind::Drug);
+    let drugs = drugs.filter_map(|id| Some((id, Arc::clone(library.drug(id)?))));
+    let given = drugs
+        .filter(|(_, drug)| drug.high_alert && substance_of(drug, &[]).as_ref() == Some(substance));
+    all.extend(given.map(|(id, drug)| (id, Limiting::Drug(drug))));
+    all
 }
 
-fn in_form(
-    delivery: &Delivery<'_>,
-    drug: &Drug,
-    kind: DrugKind,
-    form: Form,
-    amount: Option<Curve>,
-) -> Reads {
-    let Some(factor) = form.drug().and_then(|to| equivalence(Some(drug), kind, to)) else {
-        return Reads::Unknown(Unknown::Equivalence);
+/// What one stanza's limits say of a substance that an order brings.
+#[derive(Clone, Debug)]
+pub struct OfSubstance {
+    /// The substance.
+    pub name: SmolStr,
+    /// The stanza that limits it.
+    pub id: StanzaId,
+    /// What it states.
+    pub by: Limiting,
+    /// What was found.
+    pub judgement: Judgement,
+    /// Whether the limits of an `ingredient` hold in place of all of these.
+    pub replaced: bool,
+}
+
+/// Judges every substance that an order brings by whatever limits it.
+#[must_use]
+pub fn of_substances(
+    workspace: &Workspace,
+    library: &Library,
+    order: &Order,
+    values: &Values,
+) -> Vec<OfSubstance> {
+    let Some(view) = values.views.first() else {
+        return Vec::new();
     };
-    let Some(by) = delivery.view.patients.factor(form) else {
-        return Reads::Unknown(match form.per {
-            Per::Surface => Unknown::Surface,
-            Per::Weight | Per::Patient => Unknown::Weight,
-        });
-    };
-    let value = amount.and_then(|amount| amount.scale(&factor).div(&by));
-    value.map_or(Reads::Unknown(Unknown::NotComputable), Reads::Value)
+    let mut names: Vec<SmolStr> = Vec::new();
+    for (name, _) in (Measures { order, view }).substances() {
+        if !names.contains(&name) {
+            names.push(name);
+        }
+    }
+    let own = order.drug.as_ref().map(|drug| drug.id);
+    let mut all = Vec::new();
+    for name in names {
+        // The measures of which an `ingredient` has said what is never right.
+        let mut said: Vec<LimitMeasure> = Vec::new();
+        for (id, by) in limiting(workspace, library, order.id.file, &name) {
+            if Some(id) == own {
+                // Its limits count what else there is of it already.
+                continue;
+            }
+            let is_drug = matches!(by, Limiting::Drug(_));
+            let left = |bound: &LimitBound| !is_drug || !said.contains(&bound.measure);
+            let (judgement, judged) = judge_substance(order, values, (id, &by), &name, left);
+            let replaced = is_drug && !said.is_empty() && judged.is_empty();
+            if !is_drug {
+                said.extend(judged);
+            }
+            all.push(OfSubstance {
+                name: name.clone(),
+                id,
+                by,
+                judgement,
+                replaced,
+            });
+        }
+    }
+    all
+}
+
+/// Judges what an order brings of a substance by those bounds of a stanza that
+/// `which` picks; and the measures of which a `never` was held against it.
+#[must_use]
+pub fn judge_substance(
+    order: &Order,
+    values: &Values,
+    (id, by): (StanzaId, &Limiting),
+    name: &str,
+    which: impl Fn(&LimitBound) -> bool,
+) -> (Judgement, Vec<LimitMeasure>) {
+    let mut judgement = Judgement::default();
+    let mut measures = Vec::new();
+    let bounds: Vec<_> = by
+        .limits()
+        .iter()
+        .filter(|bound| by.judges(bound) && which(bound))
+        .collect();
+    if bounds.is_empty() {
+        return (judgement, measures);
+    }
+    for (index, view) in values.views.iter().enumerate() {
+        let sought = Sought::new(order, view, by, name);
+        let mut judging = Judging {
+            judgement: &mut judgement,
+            order,
+            view,
+            index,
+            drug: id,
+            limits: by.limits(),
+        };
+        for bound in &bounds {
+            let mut judged = false;
+            for reading in sought.readings(bound) {
+                judged |= !judge_reading(&mut judging, bound, reading, None).is_empty();
+            }
+            judging.judgement.applied += usize::from(judged);
+            if judged && !bound.usual && !measures.contains(&bound.measure) {
+                measures.push(bound.measure);
+            }
+        }
+    }
+    (judgement, measures)
 }

@@ -1,6 +1,6 @@
 //! Drugs, their values judged.
 
-use gutta_notation::ast::{Route, Supplied, WrittenUnit};
+use gutta_notation::ast::{Equals, Route, Supplied, WrittenUnit};
 use gutta_notation::{Fact, Span, Spanned, Stanza};
 use gutta_quantity::{Exact, Unit};
 use smol_str::SmolStr;
@@ -12,6 +12,10 @@ use super::lower::{Lowering, is_amount, plain};
 use super::problem::{Problem, ProblemKind};
 use super::reference::{Content, content, is_whole_volume, name_of, osmolarity};
 use super::size::{DrugKind, Form, Per};
+
+/// Lines of `equals`: of each the same amount, counted in several ways, in base
+/// units.
+pub type Ties = [Vec<(DrugKind, Exact)>];
 
 /// How a drug is supplied.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -103,14 +107,7 @@ pub fn drug(stanza: &Stanza) -> Drug {
                 Some(Err(prohibition)) => drug.prohibitions.push(prohibition),
                 None => {}
             },
-            Fact::Equals(equals) => {
-                let ways = equals.0.iter().filter_map(|written| {
-                    let whole = |form: &Form| is_amount(form) && form.per == Per::Patient;
-                    let size = lowering.size(written, "an amount of drug", whole)?;
-                    Some((size.form.drug()?, size.value))
-                });
-                drug.equals.push(ways.collect());
-            }
+            Fact::Equals(written) => drug.equals.push(equals(&mut lowering, written)),
             Fact::Contains {
                 substance,
                 strength,
@@ -132,6 +129,16 @@ pub fn drug(stanza: &Stanza) -> Drug {
     drug.whole = stanza.is_whole() && lowering.problems.is_empty();
     drug.problems = lowering.problems;
     drug
+}
+
+/// The same amount, counted in several ways.
+pub(super) fn equals(lowering: &mut Lowering, equals: &Equals) -> Vec<(DrugKind, Exact)> {
+    let ways = equals.0.iter().filter_map(|written| {
+        let whole = |form: &Form| is_amount(form) && form.per == Per::Patient;
+        let size = lowering.size(written, "an amount of drug", whole)?;
+        Some((size.form.drug()?, size.value))
+    });
+    ways.collect()
 }
 
 /// What its names, or else its title, say that it is.

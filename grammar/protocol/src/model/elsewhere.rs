@@ -26,6 +26,7 @@ impl Order {
         let mut order = self.clone();
         order.id = NOWHERE;
         nowhere(&mut order.drug);
+        nowhere(&mut order.ingredients);
         if let Answer::Is(area) = &mut order.area {
             area.id = NOWHERE;
         }

@@ -7,6 +7,9 @@ use rayon::prelude::*;
 use rustc_hash::FxHashMap;
 
 use super::drug::Drug;
+use super::drug::Ties;
+use super::ingredient::{self, Ingredient};
+use super::limit::LimitBound;
 use super::reference::{self, Area, GivingSet, Pump, Solution};
 use super::set::Set;
 use crate::{Change, StanzaId, Workspace};
@@ -19,6 +22,7 @@ pub struct Library {
     pumps: FxHashMap<StanzaId, Arc<Pump>>,
     giving_sets: FxHashMap<StanzaId, Arc<GivingSet>>,
     solutions: FxHashMap<StanzaId, Arc<Solution>>,
+    ingredients: FxHashMap<StanzaId, Arc<Ingredient>>,
     sets: FxHashMap<StanzaId, Arc<Set>>,
 }
 
@@ -73,6 +77,7 @@ impl Library {
             pumps: all(workspace, StanzaKind::Pump, reference::pump),
             giving_sets: all(workspace, StanzaKind::GivingSet, reference::giving_set),
             solutions: all(workspace, StanzaKind::Solution, reference::solution),
+            ingredients: all(workspace, StanzaKind::Ingredient, ingredient::ingredient),
             sets: all(workspace, StanzaKind::Set, super::set::set),
         }
     }
@@ -89,6 +94,8 @@ impl Library {
         follow(&mut self.giving_sets, at, by, Kind::GivingSet, set);
         let solution = reference::solution;
         follow(&mut self.solutions, at, by, Kind::Solution, solution);
+        let ingredient = ingredient::ingredient;
+        follow(&mut self.ingredients, at, by, Kind::Ingredient, ingredient);
         follow(&mut self.sets, at, by, Kind::Set, super::set::set);
     }
 
@@ -120,6 +127,29 @@ impl Library {
     #[must_use]
     pub fn solution(&self, id: StanzaId) -> Option<&Arc<Solution>> {
         self.solutions.get(&id)
+    }
+
+    /// The ingredient of this stanza.
+    #[must_use]
+    pub fn ingredient(&self, id: StanzaId) -> Option<&Arc<Ingredient>> {
+        self.ingredients.get(&id)
+    }
+
+    /// The limits of this stanza, a drug's or an ingredient's.
+    #[must_use]
+    pub fn limits(&self, id: StanzaId) -> Option<&[LimitBound]> {
+        let of_drug = self.drug(id).map(|drug| drug.limits.as_slice());
+        let of_ingredient = || self.ingredient(id).map(|of| of.limits.as_slice());
+        of_drug.or_else(of_ingredient)
+    }
+
+    /// What this stanza says to be the same amount of it, a drug's or an
+    /// ingredient's.
+    #[must_use]
+    pub fn equals(&self, id: StanzaId) -> Option<&Ties> {
+        let of_drug = self.drug(id).map(|drug| drug.equals.as_slice());
+        let of_ingredient = || self.ingredient(id).map(|of| of.equals.as_slice());
+        of_drug.or_else(of_ingredient)
     }
 
     /// The set of this stanza.

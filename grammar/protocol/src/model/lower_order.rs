@@ -5,6 +5,7 @@ use gutta_notation::{Fact, Line, Mark, MarkKind, Span, Spanned, Stanza, StanzaKi
 use gutta_quantity::{Dimension, work};
 
 use super::drug::Drug;
+use super::ingredient::Ingredient;
 use super::library::Library;
 use super::lower::Lowering;
 use super::lower_phase::PhaseLines;
@@ -36,6 +37,7 @@ pub fn order(workspace: &Workspace, library: &Library, id: StanzaId) -> Order {
         header: stanza.header,
         specimen: stanza.kind == StanzaKind::Specimen,
         drug: None,
+        ingredients: Vec::new(),
         area: Answer::Unanswered,
         areas_in_scope: Vec::new(),
         weight: None,
@@ -65,12 +67,35 @@ pub fn order(workspace: &Workspace, library: &Library, id: StanzaId) -> Order {
     fill_patient(&mut order);
     let defaults = equipment(&order, &mut lowering, &resolver);
     order.phases = phases(&order, &mut lowering, &resolver, stanza, &defaults);
+    order.ingredients = ingredients(&order, &resolver);
     order.high_alert |= order
         .drug
         .as_ref()
         .is_some_and(|drug| drug.value.high_alert);
     order.problems = lowering.problems;
     order
+}
+
+/// What limits the substances that the order brings.
+fn ingredients(order: &Order, resolver: &Resolver<'_>) -> Vec<Named<Ingredient>> {
+    let mut all: Vec<Named<Ingredient>> = Vec::new();
+    for content in order.contents() {
+        let name = &content.substance;
+        if all.iter().any(|known| known.name == *name) {
+            continue;
+        }
+        let stanzas = resolver.workspace.ingredients(name).into_iter();
+        let named = stanzas.filter_map(|id| {
+            Some(Named {
+                name: name.clone(),
+                span: None,
+                id,
+                value: resolver.library.ingredient(id)?.clone(),
+            })
+        });
+        all.extend(named.collect::<Vec<_>>());
+    }
+    all
 }
 
 /// The lines that hold for the whole order wherever they stand.

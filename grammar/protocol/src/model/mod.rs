@@ -3,6 +3,7 @@
 
 pub mod drug;
 mod elsewhere;
+pub mod ingredient;
 pub mod library;
 pub mod limit;
 pub(crate) mod lower;

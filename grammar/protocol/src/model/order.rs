@@ -8,8 +8,9 @@ use gutta_quantity::Exact;
 use smol_str::SmolStr;
 
 use super::drug::Drug;
+use super::ingredient::Ingredient;
 use super::problem::Problem;
-use super::reference::{Area, GivingSet, Pump, Solution};
+use super::reference::{Area, Content, GivingSet, Pump, Solution};
 pub use super::run::{
     AdjustSpec, Again, EverySpec, RunSpec, StepsSpec, ThenSpec, WaySpec, WhatSpec,
 };
@@ -66,6 +67,8 @@ pub struct Order {
     pub specimen: bool,
     /// Its drug; `None`: a plain fluid.
     pub drug: Option<Named<Drug>>,
+    /// What limits the substances that it brings, whatever brings them.
+    pub ingredients: Vec<Named<Ingredient>>,
     /// Its area.
     pub area: Answer<Named<Area>>,
     /// Every area in scope, for an order that names none: the strictest holds.
@@ -88,6 +91,29 @@ pub struct Order {
     pub expects: Vec<Expectation>,
     /// What stands in the way of its meaning. Not empty: nothing is derived.
     pub problems: Vec<Problem>,
+}
+
+impl Order {
+    /// The solutions that it names: in its bags, in its flushes, and to keep
+    /// the vein open with; each may stand several times.
+    pub fn solutions(&self) -> impl Iterator<Item = &Named<Solution>> {
+        self.phases.iter().flat_map(|phase| {
+            let bag = phase.bag.iter().flat_map(|bag| &bag.solution);
+            let flushed = phase.flushes.iter().flat_map(|(_, with)| with);
+            let kept_open = phase.then.iter().filter_map(|(then, _)| match then {
+                ThenSpec::KeepOpen { solution, .. } => solution.as_ref(),
+                ThenSpec::Stop | ThenSpec::Renew(_) => None,
+            });
+            bag.chain(flushed).chain(kept_open)
+        })
+    }
+
+    /// What its drug and its solutions contain.
+    pub fn contents(&self) -> impl Iterator<Item = &Content> {
+        let of_drug = self.drug.iter().flat_map(|drug| &drug.value.contains);
+        let of_solutions = self.solutions();
+        of_drug.chain(of_solutions.flat_map(|solution| &solution.value.contains))
+    }
 }
 
 /// Which patient lines an order states itself; a place each.

@@ -40,6 +40,11 @@ pub enum ProblemKind {
         /// What it must be brought to.
         to: DrugKind,
     },
+    /// `limit.not-of-substance`: a limit that a substance cannot be held to.
+    NotOfSubstance {
+        /// What it limits, as a phrase.
+        what: &'static str,
+    },
     /// `volume.missing`: a run that does not say how much.
     VolumeMissing,
     /// `name.unknown` or `name.twice`: the name means no stanza, or several.
@@ -88,6 +93,9 @@ impl ProblemKind {
             Self::NeedsDrops => format!("line {line} needs a giving set"),
             Self::NoEquivalence { .. } => {
                 format!("line {line} counts the drug in a way that nothing ties to the bag")
+            }
+            Self::NotOfSubstance { what } => {
+                format!("line {line} limits {what}, to which a substance is not held")
             }
             Self::VolumeMissing => format!("the run on line {line} does not say how much"),
             Self::LeansOn { kind, name } => {

@@ -17,6 +17,9 @@ pub enum DrugKind {
 }
 
 impl DrugKind {
+    /// All of them.
+    pub const ALL: [Self; 4] = [Self::Mass, Self::Amount, Self::Equivalents, Self::Activity];
+
     /// Its dimension.
     #[must_use]
     pub const fn dimension(self) -> Dimension {

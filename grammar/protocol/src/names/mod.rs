@@ -91,6 +91,14 @@ impl Workspace {
         }
     }
 
+    /// The `ingredient` stanzas that limit a substance. They hold in the whole
+    /// workspace, since no order names them, and all of them where there are
+    /// several (`name.twice`): nobody can tell which was meant.
+    #[must_use]
+    pub fn ingredients(&self, substance: &str) -> Vec<StanzaId> {
+        self.declared_anywhere(Space::Stanza(StanzaKind::Ingredient), substance)
+    }
+
     /// The stanzas in sight of `file` whose `contains` lines declare the
     /// substance.
     #[must_use]

@@ -5,7 +5,9 @@ use gutta_notation::ast::LimitMeasure;
 use super::in_ml_per_h;
 use crate::curve::Curve;
 use crate::derive::{Run, View};
-use crate::limits::{Ceiling, CeilingOf, Reader, ceilings, flow_of_limit, states_loads};
+use crate::limits::{
+    Ceiling, CeilingOf, Reader, Stretch, ceilings, flow_of_ingredient, flow_of_limit, states_loads,
+};
 use crate::model::limit::{LimitBound, Side};
 use crate::model::order::{Named, Order};
 use crate::model::reference::Pump;
@@ -26,7 +28,7 @@ pub struct Bound {
 /// What a bound comes from.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum BoundOf {
-    /// A drug's `usual` or `never`, with the drug's stanza.
+    /// A `usual` or `never` of a drug or an ingredient, with its stanza.
     Limit(StanzaId, Box<LimitBound>),
     /// The ceiling of the order, or of an area.
     Ceiling(Size, Option<StanzaId>),
@@ -63,7 +65,7 @@ impl BoundOf {
         }
     }
 
-    /// The name of the drug or area that states it; `None`: the order's own,
+    /// The name of the drug, ingredient or area that states it; `None`: the order's own,
     /// or a pump.
     #[must_use]
     pub fn whose<'w>(&self, workspace: &'w Workspace) -> Option<&'w str> {
@@ -104,6 +106,7 @@ pub(super) fn of_run(
     let unknown = unknown.into_iter();
     undrawn.extend(unknown.map(|(size, area)| BoundOf::Ceiling(size, area)));
     of_drug(order, view, phase, run, &mut bounds, &mut undrawn);
+    of_ingredients(order, view, (phase, run), &mut bounds, &mut undrawn);
     if let Some(pump) = spec.and_then(|spec| spec.pump.as_ref()) {
         bounds.extend(of_pump(view, pump));
     }
@@ -143,18 +146,42 @@ fn of_drug(
             continue;
         };
         let of = BoundOf::Limit(drug.id, Box::new(bound.clone()));
-        let Some(flow) = flow else {
-            undrawn.push(of);
-            continue;
-        };
-        let flow = in_ml_per_h(&flow);
-        let stretches = over.iter();
-        let over = stretches.filter_map(|stretch| flow.restrict(&stretch.interval()?));
-        bounds.push(Bound {
-            of,
-            side: bound.side,
-            over: over.collect(),
-        });
+        match flow {
+            Some(flow) => bounds.push(drawn(of, bound.side, &over, &flow)),
+            None => undrawn.push(of),
+        }
+    }
+}
+
+/// The limits on the rate of what the run brings besides.
+fn of_ingredients(
+    order: &Order,
+    view: &View,
+    run: (usize, &Run),
+    bounds: &mut Vec<Bound>,
+    undrawn: &mut Vec<BoundOf>,
+) {
+    for ingredient in &order.ingredients {
+        let limits = ingredient.value.limits.iter();
+        for bound in limits.filter(|bound| bound.measure == LimitMeasure::Dose) {
+            let of = BoundOf::Limit(ingredient.id, Box::new(bound.clone()));
+            match flow_of_ingredient(order, view, run, ingredient, bound) {
+                Some((over, Some(flow))) => bounds.push(drawn(of, bound.side, &over, &flow)),
+                Some((_, None)) => undrawn.push(of),
+                None => {}
+            }
+        }
+    }
+}
+
+fn drawn(of: BoundOf, side: Side, over: &[Stretch], flow: &Curve) -> Bound {
+    let flow = in_ml_per_h(flow);
+    let over = over.iter();
+    let over = over.filter_map(|stretch| flow.restrict(&stretch.interval()?));
+    Bound {
+        of,
+        side,
+        over: over.collect(),
     }
 }
 

@@ -1,6 +1,7 @@
 //! What follows when several orders are given together.
 
 mod meets;
+mod sought;
 mod sums;
 
 use std::sync::Arc;
@@ -9,6 +10,7 @@ use gutta_notation::ast::Name;
 use gutta_notation::{Span, StanzaKind};
 
 pub use meets::{Meeting, What, Word};
+pub use sought::{Over, Sum};
 pub use sums::{Derived, Segment, Unknown};
 
 use crate::model::lower::Lowering;

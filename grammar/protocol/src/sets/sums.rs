@@ -3,13 +3,12 @@
 use gutta_quantity::Exact;
 
 use super::Together;
+use super::sought::{Over, Sum};
 use crate::curve::{Curve, Interval};
 use crate::delivery::{Counted, Source, kept_open_with};
 use crate::derive::{At, Patient, Patients, Values, Variable, View, derive};
-use crate::measures::day;
 use crate::model::limit::Side;
 use crate::model::order::Order;
-use crate::model::set::{Load, LoadOf};
 use crate::model::size::{DrugKind, Extent, Per, Stuff};
 
 /// What the orders bring, over a stretch of patients that the same orders
@@ -82,7 +81,7 @@ impl Together {
     pub fn sum(
         &self,
         derived: &Derived,
-        load: &Load,
+        sought: &Sum<'_>,
         side: Side,
         at: At,
     ) -> Result<Vec<Segment>, Unknown> {
@@ -91,22 +90,24 @@ impl Together {
             let values = values.as_ref().ok_or(Unknown::Incomplete(place))?;
             members.push((place, &member.order, values));
         }
-        let axis = axis(load.form.per, &members, self);
+        let per = sought.form.per;
+        let axis = axis(per, &members, self);
         let extent = match axis {
             Variable::Weight => self.weight(),
             Variable::Surface => self.surface(),
             Variable::Nothing => None,
         };
+        let edges = sought.edges(axis);
         let stretches =
-            stretches(axis, extent.as_ref(), &members).ok_or(Unknown::Patient(load.form.per))?;
+            stretches(axis, extent.as_ref(), &members, edges).ok_or(Unknown::Patient(per))?;
         let mut rates = Vec::with_capacity(members.len());
         for &(place, order, values) in &members {
             let mut of_views = Vec::with_capacity(values.views.len());
             for view in &values.views {
-                let rate = rate(order, view, load, side, at).map_err(|why| why.of(place))?;
+                let rate = rate(order, view, sought, side, at).map_err(|why| why.of(place))?;
                 of_views.push((view, rate));
             }
-            rates.push((place, of_views));
+            rates.push((place, order, of_views));
         }
         let mut segments = Vec::with_capacity(stretches.len());
         for stretch in stretches {
@@ -114,13 +115,14 @@ impl Together {
             let by = patients
                 .factor(crate::model::size::Form {
                     stuff: Stuff::Volume,
-                    ..load.form
+                    ..sought.form
                 })
-                .ok_or(Unknown::Patient(load.form.per))?;
+                .ok_or(Unknown::Patient(per))?;
             let mut sum = patients.constant(Exact::ZERO);
             let mut shares = Vec::new();
-            for (place, of_views) in &rates {
-                let share = on_stretch(axis, &stretch, of_views, side);
+            for (place, order, of_views) in &rates {
+                let counts = |view: &View| sought.counts(order, view, axis, &stretch);
+                let share = on_stretch(axis, &stretch, of_views, counts, side);
                 if let Some(share) = share.map_err(|()| Unknown::Value)? {
                     let share = share.div(&by).ok_or(Unknown::Value)?;
                     sum = sum.add(&share).ok_or(Unknown::Value)?;
@@ -160,6 +162,7 @@ fn stretches(
     axis: Variable,
     extent: Option<&Extent>,
     members: &[(usize, &Order, &Values)],
+    edges: Vec<Exact>,
 ) -> Option<Vec<Interval>> {
     if axis == Variable::Nothing {
         return Some(vec![Interval::point(Exact::ONE)?]);
@@ -177,6 +180,7 @@ fn stretches(
     let low = low.or_else(|| ends.iter().min().cloned())?;
     let high = extent.and_then(|extent| extent.high.clone());
     let high = high.or_else(|| ends.iter().max().cloned())?;
+    ends.extend(edges);
     ends.retain(|end| low < *end && *end < high);
     ends.extend([low.clone(), high.clone()]);
     ends.sort();
@@ -201,15 +205,17 @@ fn patients(axis: Variable, interval: Interval) -> Patients {
     }
 }
 
-/// What an order gives on a stretch: `None` where it does not cover it.
+/// What an order gives on a stretch: `None` where it does not cover it, or is
+/// not among those that count there.
 fn on_stretch(
     axis: Variable,
     stretch: &Interval,
     of_views: &[(&View, Curve)],
+    counts: impl Fn(&View) -> bool,
     side: Side,
 ) -> Result<Option<Curve>, ()> {
     let mut most: Option<Curve> = None;
-    for (view, rate) in of_views {
+    for (view, rate) in of_views.iter().filter(|(view, _)| counts(view)) {
         let curve = if view.patients.variable == axis && axis != Variable::Nothing {
             let inside = view.patients.interval.intersect(stretch);
             if inside.as_ref() != Some(stretch) {
@@ -251,22 +257,23 @@ impl Lack {
     }
 }
 
-/// What one order gives the whole patient per time: in a day, or at the
-/// moment at which it gives most (for a lower bound: while it runs).
-fn rate(order: &Order, view: &View, load: &Load, side: Side, at: At) -> Result<Curve, Lack> {
+/// What one order gives the whole patient: per time, at the moment at which it
+/// gives most (for a lower bound: while it runs); or the most in a time.
+fn rate(order: &Order, view: &View, sought: &Sum<'_>, side: Side, at: At) -> Result<Curve, Lack> {
     let delivery = view.delivery(order, at).ok_or(Lack::Value)?;
-    let counted = match (&load.of, load.form.drug()) {
-        (LoadOf::Substance(name), Some(kind)) => {
-            known(order, view, name, kind)?;
-            Counted::Substance(name, kind)
+    let counted = match sought.name {
+        Some(name) => {
+            known(order, view, (name, &sought.factors), side)?;
+            Counted::Ingredient(name, &sought.factors)
         }
-        _ => Counted::Fluid,
+        None => Counted::Fluid,
     };
-    if load.is_per_day() {
-        let day = day();
-        let sum = delivery.most_in(counted, &day);
-        let per_day = day.recip().ok_or(Lack::Value)?;
-        return Ok(sum.ok_or(Lack::Value)?.scale(&per_day));
+    if let Over::In { window, as_rate } = &sought.over {
+        let sum = delivery.most_in(counted, window).ok_or(Lack::Value)?;
+        return match as_rate {
+            true => Ok(sum.scale(&window.recip().ok_or(Lack::Value)?)),
+            false => Ok(sum),
+        };
     }
     let mut extreme: Option<Curve> = None;
     for piece in &delivery.pieces {
@@ -293,27 +300,36 @@ fn rate(order: &Order, view: &View, load: &Load, side: Side, at: At) -> Result<C
     Ok(extreme.unwrap_or_else(|| view.patients.constant(Exact::ZERO)))
 }
 
-/// Whether all of a substance that the order brings is known, and counted as
-/// the bound counts it.
-fn known(order: &Order, view: &View, name: &str, kind: DrugKind) -> Result<(), Lack> {
+/// Whether all of a substance that the order brings is known (for an upper
+/// bound: can be no more than is reckoned with), and can be counted as the bound
+/// counts it.
+fn known(
+    order: &Order,
+    view: &View,
+    (name, factors): (&str, &[(DrugKind, Exact)]),
+    side: Side,
+) -> Result<(), Lack> {
+    let is_tied = |kind: DrugKind| match factors.iter().any(|(of, _)| *of == kind) {
+        true => Ok(()),
+        false => Err(Lack::Counting(kind)),
+    };
     for (phase, spec) in order.phases.iter().enumerate() {
         let contents = view.contents_of(order, phase, name).ok_or(Lack::Value)?;
         for content in contents {
-            if content.kind != kind {
-                return Err(Lack::Counting(content.kind));
-            }
-            if !content.certain {
+            is_tied(content.kind)?;
+            let enough = match side {
+                Side::High => content.at_most,
+                Side::Low => content.certain,
+            };
+            if !enough {
                 return Err(Lack::Share);
             }
         }
         let flushed = spec.flushes.iter().filter_map(|(_, fluid)| fluid.as_ref());
         for fluid in flushed.chain(kept_open_with(order, phase)) {
-            let contains = &fluid.value.contains;
-            let other = contains
-                .iter()
-                .find(|content| content.substance == name && content.kind != kind);
-            if let Some(other) = other {
-                return Err(Lack::Counting(other.kind));
+            let contains = fluid.value.contains.iter();
+            for content in contains.filter(|content| content.substance == name) {
+                is_tied(content.kind)?;
             }
         }
     }

@@ -31,6 +31,8 @@ pub(super) enum Spot<'a> {
     FirstColumn,
     /// The path of a `use`.
     Used,
+    /// The name of an `ingredient`.
+    Ingredient,
     /// A line's keyword, which starts here.
     Keyword { start: u32 },
     /// What follows a line's keyword.
@@ -96,6 +98,9 @@ impl<'a> Cursor<'a> {
         if in_text {
             return Spot::Nothing;
         }
+        if start == self.line && body.strip_prefix("ingredient ").is_some_and(is_one_word) {
+            return Spot::Ingredient;
+        }
         if start == self.line {
             let more = body.contains([' ', '\t']);
             return if more {
@@ -149,6 +154,11 @@ impl<'a> Cursor<'a> {
             .find(|stanza| stanza.kind == self.kind)
             .map_or("", |stanza| stanza.word)
     }
+}
+
+/// Whether no second word has begun.
+fn is_one_word(text: &str) -> bool {
+    !text.trim_start().contains([' ', '\t'])
 }
 
 /// Whether the line begins with the keyword and a blank.

@@ -67,6 +67,9 @@ fn whole(kind: StanzaKind) -> Option<String> {
         StanzaKind::Solution => {
             "solution ${1:name} \"${2:Title}\"\n  contains   ${3:substance} ${4:strength}\n  osmolarity ${5:number} mOsm/L\n$0"
         }
+        StanzaKind::Ingredient => {
+            "ingredient ${1:substance} \"${2:Title}\"\n  usual dose up to ${3:dose}\n  never dose above ${4:dose}\n  never total above ${5:amount} per day\n  source     \"${6:where the limits come from}\"\n$0"
+        }
         StanzaKind::Drug => {
             "drug ${1:name} \"${2:Title}\"\n  dosed in   ${3:unit}\n  supplied   ${4:amount} in ${5:volume}\n  with       ${6:solution}\n  only by    ${7:route}\n  usual dose ${8:range}\n  never dose above ${9:dose}\n  source     \"${10:where the limits come from}\"\n$0"
         }

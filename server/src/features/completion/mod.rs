@@ -106,6 +106,7 @@ pub(crate) fn complete(site: &Site<'_>, offset: u32) -> Option<Offer> {
         Spot::Nothing => return None,
         Spot::FirstColumn => (cursor.word, keywords::stanzas(&cursor)),
         Spot::Used => (cursor.word, names::files(&cursor)),
+        Spot::Ingredient => (cursor.word, names::unlimited(&cursor)),
         Spot::Keyword { start } => {
             let span = Span::new(start, cursor.word.end);
             (span, keywords::lines(&cursor, start))

@@ -56,6 +56,14 @@ pub(super) fn in_sight(cursor: &Cursor<'_>, space: Space) -> Vec<Item> {
     items
 }
 
+/// The substances of the workspace that no `ingredient` limits.
+pub(super) fn unlimited(cursor: &Cursor<'_>) -> Vec<Item> {
+    let workspace = cursor.site.workspace;
+    let mut items = in_sight(cursor, Space::Substance);
+    items.retain(|item| workspace.ingredients(&item.label).is_empty());
+    items
+}
+
 fn item(cursor: &Cursor<'_>, name: &SmolStr, space: Space, id: StanzaId) -> Item {
     let item = Item::new(Kind::Name, name.as_str());
     let Space::Stanza(kind) = space else {

@@ -179,8 +179,8 @@ fn other_stanzas() {
         .map(|text| format!("{}: {}", text.lines().last().unwrap_or(""), offered(text)))
         .collect();
     insta::assert_snapshot!(told.join("\n"), @r#"
-    |: [] use, pump, giving-set, area, solution, drug, order, specimen, set
-    or|: [or] use, pump, giving-set, area, solution, drug, order, specimen, set
+    |: [] use, pump, giving-set, area, solution, ingredient, drug, order, specimen, set
+    or|: [or] use, pump, giving-set, area, solution, ingredient, drug, order, specimen, set
     use |: nothing
     use "re|: [re] reference.gtt
     order na|: nothing
@@ -228,6 +228,7 @@ fn everything_that_can_be_read_of_is() {
         "use \"reference.gtt\"\narea a \"A\"\n  |\n",
         "pump a \"A\"\n  |\n",
         "solution a \"A\"\n  |\n",
+        "ingredient a \"A\"\n  |\n",
         "giving-set a \"A\"\n  |\n",
         "order a \"A\"\n  waive |\n",
         "use \"reference.gtt\"\norder a \"A\"\n  drug |\n",

@@ -2,7 +2,8 @@
 
 use gutta_notation::ast::{ExpectMeasure, LimitMeasure};
 use gutta_notation::words::{EXPECT_MEASURES, LineKind};
-use gutta_notation::{Micro, Next, next};
+use gutta_notation::{Micro, Next, StanzaKind, next};
+use gutta_protocol::Space;
 use gutta_protocol::model::size::{DrugKind, Form};
 use gutta_quantity::{Exact, Unit};
 
@@ -214,6 +215,9 @@ struct OfDrug {
 
 impl OfDrug {
     fn new(cursor: &Cursor<'_>) -> Self {
+        if let Some(ingredient) = Self::of_ingredient(cursor) {
+            return ingredient;
+        }
         let Some((_, drug)) = drug_of(cursor) else {
             return Self {
                 dosed_in: None,
@@ -223,7 +227,7 @@ impl OfDrug {
                     DrugKind::Amount,
                     DrugKind::Equivalents,
                 ],
-                none: matches!(cursor.kind, gutta_notation::StanzaKind::Area),
+                none: matches!(cursor.kind, StanzaKind::Area),
             };
         };
         let dosed_in = drug.dosed_in.map(|(unit, _)| unit);
@@ -247,6 +251,35 @@ impl OfDrug {
             kinds: once,
             none: false,
         }
+    }
+
+    /// A substance is counted as what contains it counts it.
+    fn of_ingredient(cursor: &Cursor<'_>) -> Option<Self> {
+        let workspace = cursor.site.workspace;
+        let stanza = workspace.stanza(cursor.stanza?);
+        let name = stanza.name.as_ref()?;
+        if stanza.kind != StanzaKind::Ingredient {
+            return None;
+        }
+        let mut kinds: Vec<DrugKind> = Vec::new();
+        for id in workspace.declared_anywhere(Space::Substance, &name.value) {
+            let library = cursor.site.library();
+            let of_drug = library.drug(id).map(|drug| &drug.contains);
+            let of_solution = || library.solution(id).map(|solution| &solution.contains);
+            for content in of_drug.or_else(of_solution).into_iter().flatten() {
+                if content.substance == name.value && !kinds.contains(&content.kind) {
+                    kinds.push(content.kind);
+                }
+            }
+        }
+        if kinds.is_empty() {
+            kinds = vec![DrugKind::Amount, DrugKind::Mass];
+        }
+        Some(Self {
+            dosed_in: None,
+            kinds,
+            none: false,
+        })
     }
 
     fn amounts(&self) -> Vec<String> {

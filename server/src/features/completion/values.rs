@@ -3,8 +3,9 @@
 use gutta_checks::rules;
 use gutta_notation::ast::{LimitMeasure, Route};
 use gutta_notation::words::{EXPECT_MEASURES, LineKind};
-use gutta_notation::{Next, next};
+use gutta_notation::{Next, StanzaKind, next};
 use gutta_protocol::Space;
+use gutta_protocol::model::ingredient::Ingredient;
 use jiff::{Span as Time, ToSpan};
 
 use super::cursor::Cursor;
@@ -25,12 +26,20 @@ pub(super) fn values(cursor: &Cursor<'_>, kind: LineKind, before: &str) -> Vec<I
     let mut items = Vec::new();
     for next in next(kind, before) {
         match next {
+            Next::Word(word) if is_not_of_substance(cursor, before, word) => {}
             Next::Word(word) => items.push(Item::new(Kind::Word, word)),
             Next::Name => items.extend(names::names(cursor, kind, before)),
             Next::Route => items.extend(routes(cursor, kind)),
             Next::Measure => {
-                let measures = LimitMeasure::ALL.iter();
-                items.extend(measures.map(|of| Item::new(Kind::Choice, of.phrase())));
+                let measures: &[LimitMeasure] = match is_ingredient(cursor) {
+                    true => &Ingredient::MEASURES,
+                    false => &LimitMeasure::ALL,
+                };
+                items.extend(
+                    measures
+                        .iter()
+                        .map(|of| Item::new(Kind::Choice, of.phrase())),
+                );
             }
             Next::ExpectMeasure => items.extend(expect_measures(cursor, before)),
             Next::RuleName => items.extend(rule_names(cursor, kind)),
@@ -51,6 +60,16 @@ pub(super) fn values(cursor: &Cursor<'_>, kind: LineKind, before: &str) -> Vec<I
         }
     }
     items
+}
+
+fn is_ingredient(cursor: &Cursor<'_>) -> bool {
+    cursor.kind == StanzaKind::Ingredient
+}
+
+/// Whether the word begins a limit to which a substance is not held.
+fn is_not_of_substance(cursor: &Cursor<'_>, before: &str, word: &str) -> bool {
+    let begins = before.trim().is_empty() && matches!(word, "by" | "in" | "undiluted");
+    is_ingredient(cursor) && (begins || word == "below" && !before.contains(" for "))
 }
 
 /// The number that stands right before the word, and where.

@@ -1,17 +1,18 @@
-//! Behind the lines of a drug.
+//! Behind the lines of a drug or an ingredient.
 
 use gutta_notation::ast::{Bound, NeverWhat, Written};
 use gutta_notation::{Fact, Line};
+use gutta_protocol::StanzaId;
 use gutta_protocol::equivalents::{equivalents, usual_equivalent};
 use gutta_protocol::measures::{amount_unit, between};
-use gutta_protocol::model::drug::Drug;
 use gutta_quantity::{Atom, Quantity, Unit};
 
 use crate::state::Site;
 
 /// Behind a limit, the same in the other usual unit; behind `supplied`, the
 /// strength.
-pub(in crate::features) fn label(site: Site<'_>, drug: &Drug, line: &Line) -> Option<String> {
+pub(in crate::features) fn label(site: Site<'_>, id: StanzaId, line: &Line) -> Option<String> {
+    let ties = site.library().equals(id)?;
     let digits = site.workspace.house.digits();
     let limit = match &line.fact {
         Fact::Usual(usual) => &usual.limit,
@@ -20,7 +21,7 @@ pub(in crate::features) fn label(site: Site<'_>, drug: &Drug, line: &Line) -> Op
             _ => return None,
         },
         Fact::Supplied(_) => {
-            let supply = drug.supplied.as_ref()?;
+            let supply = site.library().drug(id)?.supplied.as_ref()?;
             let unit = Unit::over(amount_unit(supply.kind).top?, Atom::ML);
             let strength = Quantity::from_base(supply.strength.clone(), unit);
             let unit = unit.readable(&strength.value);
@@ -37,12 +38,12 @@ pub(in crate::features) fn label(site: Site<'_>, drug: &Drug, line: &Line) -> Op
     };
     let ends: Option<Vec<_>> = ends.into_iter().map(Written::quantity).collect();
     let ends = ends?;
-    let other = usual_equivalent(ends.last()?, Some(drug))?;
+    let other = usual_equivalent(ends.last()?, ties)?;
     let told = |quantity: &Quantity| {
         let same = quantity.convert(other.unit);
         // Another counting of the drug.
         let same = same.or_else(|| {
-            let all = equivalents(quantity, Some(drug));
+            let all = equivalents(quantity, ties);
             let mut all = all.into_iter();
             all.find_map(|counted| counted.convert(other.unit))
         });

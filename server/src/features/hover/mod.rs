@@ -6,7 +6,7 @@ use gutta_checks::{Page, rule};
 use gutta_notation::{Fact, Line, Span, StanzaKind};
 use gutta_protocol::StanzaId;
 use gutta_protocol::equivalents::equivalents;
-use gutta_protocol::model::drug::Drug;
+use gutta_protocol::model::drug::Ties;
 use gutta_quantity::{Quantity, Unit};
 
 use super::{TOO_LONG, worked};
@@ -42,6 +42,12 @@ pub(crate) fn hover(site: Site<'_>, offset: u32) -> Option<Hover> {
     let (_, _, line) = site.line_at(offset)?;
     if let Some(name) = rule_of(&line.fact).filter(|name| holds(name.span)) {
         return Some(said(name.span, page(&name.value)?));
+    }
+    if let Fact::Contains { substance, .. } = &line.fact
+        && holds(substance.span)
+    {
+        let text = names::substance(site, &substance.value)?;
+        return Some(said(substance.span, text));
     }
     if let Some((span, text)) = quantity(site, id, line, own) {
         return Some(said(span, text));
@@ -96,8 +102,7 @@ fn quantity(site: Site<'_>, id: StanzaId, line: &Line, own: u32) -> Option<(Span
         .filter(|written| (written.span.start..=written.span.end).contains(&own));
     let written = here.next()?;
     let quantity = written.quantity()?;
-    let drug = drug_of(site, id);
-    let others = equivalents(&quantity, drug);
+    let others = equivalents(&quantity, ties_of(site, id));
     if others.is_empty() {
         return None;
     }
@@ -106,7 +111,7 @@ fn quantity(site: Site<'_>, id: StanzaId, line: &Line, own: u32) -> Option<(Span
     for other in &others {
         text.push_str(&format!("\n- {}", digits.quantity(other)));
         if counted_otherwise(&quantity, other) {
-            text.push_str(", as the drug's `equals` says");
+            text.push_str(", as `equals` says");
         }
     }
     Some((written.span, worked::ended(text)))
@@ -118,19 +123,22 @@ fn counted_otherwise(one: &Quantity, other: &Quantity) -> bool {
     !strength(one) && top(one.unit) != top(other.unit)
 }
 
-/// The drug of which the stanza's quantities are.
-fn drug_of(site: Site<'_>, id: StanzaId) -> Option<&Drug> {
-    let stanza = site.workspace.stanza(id);
-    if stanza.kind == StanzaKind::Drug {
-        return site.library().drug(id).map(|drug| &**drug);
+/// What ties the countings of what the stanza's quantities are of: a drug, or
+/// an ingredient.
+fn ties_of(site: Site<'_>, id: StanzaId) -> &Ties {
+    let library = site.library();
+    if let Some(own) = library.equals(id) {
+        return own;
     }
-    let named = stanza.lines.iter().find_map(|line| match &line.fact {
+    let workspace = site.workspace;
+    let mut lines = workspace.stanza(id).lines.iter();
+    let named = lines.find_map(|line| match &line.fact {
         Fact::Drug(name) => Some(name),
         _ => None,
-    })?;
-    let workspace = site.workspace;
-    let drug = workspace.resolve(id.file, StanzaKind::Drug, &named.value);
-    site.library().drug(drug.one()?).map(|drug| &**drug)
+    });
+    let drug = named.map(|name| workspace.resolve(id.file, StanzaKind::Drug, &name.value));
+    let ties = drug.and_then(|drug| library.equals(drug.one()?));
+    ties.unwrap_or_default()
 }
 
 #[cfg(test)]

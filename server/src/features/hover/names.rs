@@ -43,9 +43,7 @@ pub(super) fn facts(site: Site<'_>, id: StanzaId) -> String {
     for line in told.iter().take(MOST_LINES) {
         let own = site.workspace.text_at(site.workspace.place(id, line.span));
         lines.push_str(&format!("  {own}"));
-        if let Some(drug) = site.library().drug(id)
-            && let Some(hint) = hints::limits::label(site, drug, line)
-        {
+        if let Some(hint) = hints::limits::label(site, id, line) {
             lines.push_str(&format!("  # {hint}"));
         }
         lines.push('\n');
@@ -62,6 +60,10 @@ pub(super) fn facts(site: Site<'_>, id: StanzaId) -> String {
     if let Some(doubt) = doubt(stanza) {
         text.push_str("\n\n");
         text.push_str(doubt);
+    }
+    if let (StanzaKind::Ingredient, Some(name)) = (stanza.kind, &stanza.name) {
+        text.push_str("\n\n");
+        text.push_str(&brought(site, &name.value));
     }
     if matches!(stanza.kind, StanzaKind::Order | StanzaKind::Specimen) {
         text.push_str("\n\n");
@@ -114,18 +116,44 @@ fn is_fact(line: &Line) -> bool {
 
 fn doubt(stanza: &Stanza) -> Option<&'static str> {
     let doubtful = !stanza.is_whole() && stanza.kind != StanzaKind::Preamble;
+    if doubtful && stanza.kind == StanzaKind::Ingredient {
+        return Some(
+            "Not all of it could be read: what brings it is not held to all of its limits.",
+        );
+    }
     doubtful.then_some(
         "Not all of it could be read: an order that leans on it is not complete, and has no \
          values.",
     )
 }
 
-/// What brings a substance.
-fn substance(site: Site<'_>, name: &str) -> Option<String> {
-    let mut text = format!("{}, as it is declared:\n", code(name));
-    let mut any = false;
-    for id in site.workspace.containing(site.file, name) {
-        let stanza = site.workspace.stanza(id);
+/// What limits a substance, and what brings it.
+pub(super) fn substance(site: Site<'_>, name: &str) -> Option<String> {
+    let workspace = site.workspace;
+    let limits = workspace.ingredients(name);
+    let limits: Vec<_> = limits
+        .iter()
+        .map(|id| facts(site.of(id.file), *id))
+        .collect();
+    match limits.is_empty() {
+        true => {
+            let text = brought(site, name);
+            (!text.is_empty()).then_some(text)
+        }
+        false => Some(limits.join("\n\n---\n\n")),
+    }
+}
+
+/// What brings a substance: in sight, or else anywhere.
+fn brought(site: Site<'_>, name: &str) -> String {
+    let workspace = site.workspace;
+    let mut ids = workspace.containing(site.file, name);
+    if ids.is_empty() {
+        ids = workspace.declared_anywhere(Space::Substance, name);
+    }
+    let mut text = String::new();
+    for id in ids {
+        let stanza = workspace.stanza(id);
         let bearer = stanza.name.as_ref().map_or("", |name| name.value.as_str());
         for line in &stanza.lines {
             let Fact::Contains { substance, .. } = &line.fact else {
@@ -134,10 +162,12 @@ fn substance(site: Site<'_>, name: &str) -> Option<String> {
             if substance.value != name {
                 continue;
             }
-            any = true;
-            let own = site.workspace.text_at(site.workspace.place(id, line.span));
+            if text.is_empty() {
+                text = format!("{}, as it is declared:\n", code(name));
+            }
+            let own = workspace.text_at(workspace.place(id, line.span));
             text.push_str(&format!("\n- {}: {}", inline(bearer), code(own)));
         }
     }
-    any.then_some(text)
+    text
 }

@@ -15,7 +15,7 @@ pub(crate) enum Target {
     /// A stanza; several where its name is another's too, none where nothing
     /// in sight bears it.
     Stanzas(Vec<StanzaId>),
-    /// A substance, which every `contains` of it declares.
+    /// A substance, which its `ingredient` and every `contains` of it declare.
     Substance(SmolStr),
     /// What its own stanza alone knows.
     Inner(StanzaId, Inner, SmolStr),
@@ -84,7 +84,11 @@ pub(crate) fn named_at(site: Site<'_>, offset: u32) -> Option<Named> {
     if !is_nameless(stanza.kind)
         && let Some(name) = workspace.own_names(id).find(|name| touches(name.span))
     {
-        let target = Target::Stanzas(vec![id]);
+        // An ingredient is the substance that it limits.
+        let target = match stanza.kind {
+            StanzaKind::Ingredient => Target::Substance(name.value.clone()),
+            _ => Target::Stanzas(vec![id]),
+        };
         return Some(named(name.span, &name.value, target, true));
     }
     let mut references = workspace.references(id).iter();
@@ -157,7 +161,9 @@ pub(crate) fn declarations(site: Site<'_>, target: &Target) -> Vec<Declaration> 
                     _ => None,
                 })
             });
-            contains.collect()
+            let limits = workspace.ingredients(name).into_iter();
+            let limits = limits.filter_map(|id| stanza(site, id));
+            limits.chain(contains).collect()
         }
         Target::Inner(id, ..) => {
             let occurrences = occurrences(site, target, None);
@@ -286,6 +292,11 @@ impl<'a> Found<'a> {
                 }
             }
         }
+        for id in workspace.ingredients(name) {
+            if let Some(own) = &workspace.stanza(id).name {
+                self.push(id, own.span, name, true);
+            }
+        }
         let files = match self.within {
             Some(file) => vec![file],
             None => self.files_around(&declared),
@@ -344,5 +355,7 @@ impl<'a> Found<'a> {
     }
 }
 
+#[cfg(test)]
+mod ingredients;
 #[cfg(test)]
 mod tests;

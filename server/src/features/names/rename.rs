@@ -300,7 +300,9 @@ fn is_free(site: Site<'_>, target: &Target, new: &SmolStr) -> Result<(), String>
                     "`{new}` is a word of the notation, and cannot be a substance's name."
                 ));
             }
-            taken(Space::Substance, "A substance")
+            taken(Space::Substance, "A substance")?;
+            let kind = StanzaKind::Ingredient;
+            taken(Space::Stanza(kind), &phrases::a_kind(kind))
         }
         Target::Inner(id, inner, _) => {
             let held = Target::Inner(*id, *inner, new.clone());

@@ -215,3 +215,6 @@ pub(super) const PREMIXED: &[Shape] = &[Shape {
     ],
     about: "A bag as it is bought.",
 }];
+
+/// A substance is not held to a route or a way of giving.
+pub(super) const NEVER_OF_SUBSTANCE: &[Shape] = NEVER.split_at(1).0;

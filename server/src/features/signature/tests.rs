@@ -107,3 +107,11 @@ fn elsewhere_there_is_none() {
     }
     assert_eq!(told(StanzaKind::Drug, "  run "), "none");
 }
+
+#[test]
+fn a_substance_has_no_ban_on_a_route() {
+    let shapes = |kind| of_line(kind, "  never dose above ").unwrap().shapes.len();
+    assert_eq!(shapes(StanzaKind::Ingredient), 1);
+    assert_eq!(shapes(StanzaKind::Drug), 2);
+    assert!(told(StanzaKind::Ingredient, "  usual total up to 5 mmol ").contains("<[per day]>"));
+}

@@ -149,6 +149,7 @@ pub(super) const fn stanza_kind(kind: StanzaKind) -> SymbolKind {
         StanzaKind::Pump | StanzaKind::GivingSet => SymbolKind::INTERFACE,
         StanzaKind::Area => SymbolKind::NAMESPACE,
         StanzaKind::Solution => SymbolKind::STRUCT,
+        StanzaKind::Ingredient => SymbolKind::FIELD,
         StanzaKind::Drug => SymbolKind::CLASS,
         StanzaKind::Order | StanzaKind::Specimen => SymbolKind::FUNCTION,
         StanzaKind::Set => SymbolKind::PACKAGE,

@@ -54,6 +54,7 @@ fn type_of(kind: Kind) -> SemanticTokenType {
         Kind::Comment => SemanticTokenType::COMMENT,
         Kind::Name(StanzaKind::Drug) => SemanticTokenType::CLASS,
         Kind::Name(StanzaKind::Solution) => SemanticTokenType::STRUCT,
+        Kind::Name(StanzaKind::Ingredient) => SemanticTokenType::PROPERTY,
         Kind::Name(StanzaKind::Area) => SemanticTokenType::NAMESPACE,
         Kind::Name(StanzaKind::Pump | StanzaKind::GivingSet) => SemanticTokenType::INTERFACE,
         Kind::Name(_) => SemanticTokenType::FUNCTION,

@@ -64,6 +64,37 @@ fn another_route_brings_other_limits() {
 }
 
 #[test]
+fn what_an_ingredient_limits() {
+    let salted = with(
+        "0.9 %\"\n  osmolarity 308",
+        "0.9 %\"\n  contains   sodium 0.154 mmol/mL\n  osmolarity 308",
+    );
+    let base = format!(
+        "{salted}\ningredient sodium \"Sodium\"\n  never dose above 20 mmol/h by peripheral vein\n  equals 1 g, 43.5 mmol\n"
+    );
+    let looser = base.replace("above 20 mmol/h", "above 30 mmol/h");
+    assert_told(
+        &base,
+        &looser,
+        "! sodium
+         ! never dose above, by peripheral vein | 20 mmol/h → 30 mmol/h | ×3/2 | widened",
+    );
+    let by_arm = base.replacen("route      central vein", "route      peripheral vein", 1);
+    assert_told(
+        &base,
+        &by_arm,
+        "! steady
+         ! route | central vein → peripheral vein
+         - in force: never strength above, by peripheral vein | · → 4 mg/mL | narrowed | added
+         - in force: sodium, never dose above, by peripheral vein | · → 20 mmol/h | narrowed | added",
+    );
+    let gone = told(&compared(&base, &salted));
+    assert_eq!(gone, "! sodium removed");
+    let comparison = compared(&base, &looser);
+    assert_eq!(comparison.subjects[0].used_by, ["steady", "two"]);
+}
+
+#[test]
 fn waivers_and_worked_examples_are_watched() {
     let one = |from: &str, to: &str, wanted: &str| {
         assert_told(BASE, &with(from, to), wanted);

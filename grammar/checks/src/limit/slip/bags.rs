@@ -61,6 +61,7 @@ impl Bags {
             header: order.header,
             specimen: order.specimen,
             drug: order.drug.clone(),
+            ingredients: order.ingredients.clone(),
             area: order.area.clone(),
             areas_in_scope: order.areas_in_scope.clone(),
             weight: order.weight.clone(),
