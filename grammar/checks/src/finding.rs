@@ -6,9 +6,13 @@ use std::borrow::Cow;
 use gutta_notation::ast::LimitMeasure;
 use gutta_notation::{Span, visible};
 use gutta_protocol::{FileId, Place, StanzaId, Workspace};
-use gutta_quantity::Quantity;
+use gutta_quantity::{Quantity, work};
 
 use crate::Rule;
+
+/// What it takes to make a finding, in units of work: its words are looked
+/// through for what hides in them.
+const UNITS: usize = 8;
 
 /// How serious a finding is: the language server's own scale.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -197,6 +201,7 @@ impl Finding {
     /// A finding about a file, in no stanza.
     #[must_use]
     pub fn of_file(rule: &'static Rule, place: Place, message: impl Into<String>) -> Self {
+        work::charge_each(UNITS);
         Self {
             rule,
             severity: rule.severity,

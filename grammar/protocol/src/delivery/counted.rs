@@ -44,9 +44,7 @@ impl Delivery<'_> {
                 Some(self.view.patients.constant(strength))
             }
             Source::Bolus(_) => self.in_bag(piece.phase, counted, true),
-            Source::Run(run) => {
-                self.in_bag(piece.phase, counted, self.is_by_amount(piece.phase, run))
-            }
+            Source::Run(run) => self.in_bag(piece.phase, counted, self.is_stated(piece.phase, run)),
             Source::KeepOpen => self.in_bag(piece.phase, counted, false),
         }
     }
@@ -109,16 +107,17 @@ impl Delivery<'_> {
         Some(strength)
     }
 
-    /// Whether a run's line states an amount of the drug, which was turned into
-    /// a volume by the strength that is reckoned with.
-    fn is_by_amount(&self, phase: usize, run: usize) -> bool {
+    /// Whether a run's line states how much of the bag it gives: then the
+    /// strength that is reckoned with says how much drug that is. `all` of it is
+    /// all that is in it.
+    fn is_stated(&self, phase: usize, run: usize) -> bool {
         let run = self.order.phases.get(phase).and_then(|of| of.runs.get(run));
         let what = run.and_then(|run| run.what.as_ref());
-        matches!(what, Some(WhatSpec::Size(size, _)) if size.form.drug().is_some())
+        matches!(what, Some(WhatSpec::Size(..)))
     }
 
-    /// `as_stated`: of a volume that an amount of the drug was turned into, by
-    /// the strength that is reckoned with.
+    /// `as_stated`: of a volume that the order states, or an amount of the drug
+    /// that was turned into one, by the strength that is reckoned with.
     fn in_bag(&self, phase: usize, counted: Counted<'_>, as_stated: bool) -> Option<Curve> {
         let (order, view) = (self.order, self.view);
         let bag = &view.phases.get(phase)?.bag;
