@@ -16,7 +16,7 @@ from collections import Counter
 from lsprotocol import converters, types
 
 # Not of the protocol: for the tests alone, and a request of our own.
-OWN = {"gutta/panic", "gutta/derived"}
+OWN = {"gutta/panic", "gutta/derived", "gutta/work"}
 
 
 def plain(value):
