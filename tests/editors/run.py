@@ -137,7 +137,7 @@ def coloured(screen):
 
 def found(screen):
     # ALE shows a hint as a warning.
-    wanted = ["16 W review.none", "22 W text.no-space", "23 E limit.never", "23 E limit.slip", "23 W limit.unusual", "5 W review.none"]
+    wanted = ["16 W review.none", "22 W text.no-space", "23 E limit.never", "5 W review.none"]
     screen.until("findings", lambda: screen.wrote("Findings"))
     equal(screen.wrote("Findings"), wanted)
     # Read by a person: the sign in the margin, and the message under the text.

@@ -35,10 +35,10 @@ module.exports = {
   "findings are underlined, and errors counted below": async (editor) => {
     await editor.page.locator(".monaco-editor .squiggly-error").first().waitFor();
     await editor.page.locator(".monaco-editor .squiggly-warning").first().waitFor();
-    await editor.until("2 errors", async () =>
-      (await editor.status.locator("[aria-label]").first().getAttribute("aria-label"))?.includes("2 errors"),
+    await editor.until("1 error", async () =>
+      (await editor.status.locator("[aria-label]").first().getAttribute("aria-label"))?.includes("1 error"),
     );
-    assert.match(await editor.status.innerText(), /gutta 2/);
+    assert.match(await editor.status.innerText(), /gutta 1/);
     await editor.screenshot("findings");
   },
 

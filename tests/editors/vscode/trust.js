@@ -9,7 +9,7 @@ module.exports = {
     await editor.file("trial/orders.gtt");
     // The machine's program checks as always.
     await editor.see("80 mcg/mL, draw 4 mL");
-    await editor.until("2 errors", async () => (await editor.status.innerText()).includes("gutta 2"));
+    await editor.until("1 error", async () => (await editor.status.innerText()).includes("gutta 1"));
     assert.equal(editor.place.ownProgramRan(), false);
   },
 
@@ -17,6 +17,6 @@ module.exports = {
     await editor.command("Workspaces: Manage Workspace Trust");
     await editor.page.locator(".workspace-trust-editor").getByRole("button", { name: "Trust", exact: true }).click();
     await editor.until("its program", () => editor.place.ownProgramRan());
-    await editor.until("2 errors", async () => (await editor.status.innerText()).includes("gutta 2"));
+    await editor.until("1 error", async () => (await editor.status.innerText()).includes("gutta 1"));
   },
 };
