@@ -155,6 +155,25 @@ fn the_list_is_one_that_sha256sum_reads() {
     assert!(summed.status.success(), "{summed:?}");
 }
 
+/// Every kind of page is one that the next run knows for its own.
+#[test]
+fn what_is_written_is_read_back() {
+    let folder = made();
+    let reference = "ingredient potassium \"Potassium\"\n  never dose above 20 mmol/h\n\nset a \"A set\"\n  include    noradrenaline-central\n";
+    folder.write(
+        "more.gtt",
+        format!("use \"order.gtt\"\n\n{reference}").as_bytes(),
+    );
+    for _ in 0..2 {
+        let ran = site(&folder);
+        assert_eq!(ran.code, Some(0), "{ran:?}");
+    }
+    let list = text(&folder, "pages/.gutta-site");
+    for folder in ["orders/", "sets/", "drugs/", "ingredients/"] {
+        assert!(list.contains(folder), "{list}");
+    }
+}
+
 #[test]
 fn a_name_of_long_letters_has_a_page() {
     let long = "𝔞".repeat(80);

@@ -15,7 +15,7 @@ const HEAD: &str = "\
 ";
 
 /// The folders of pages.
-pub(super) const FOLDERS: [&str; 3] = ["orders", "sets", "drugs"];
+pub(super) const FOLDERS: [&str; 4] = ["orders", "sets", "drugs", "ingredients"];
 
 /// Pages, from the folder, with what each holds. While they are being written,
 /// a page may hold either of two things.

@@ -65,12 +65,13 @@ impl Site {
         let workspace = &loaded.workspace;
         let mut paths = Paths::default();
         let mut places: FxHashMap<StanzaId, (String, String)> = FxHashMap::default();
-        for (kind, folder) in [
-            (StanzaKind::Order, "orders"),
-            (StanzaKind::Set, "sets"),
-            (StanzaKind::Drug, "drugs"),
-            (StanzaKind::Ingredient, "ingredients"),
-        ] {
+        let kinds = [
+            StanzaKind::Order,
+            StanzaKind::Set,
+            StanzaKind::Drug,
+            StanzaKind::Ingredient,
+        ];
+        for (kind, folder) in kinds.into_iter().zip(list::FOLDERS) {
             for id in workspace.stanzas_of(kind) {
                 let path = paths.of(folder, &name_of(workspace, id));
                 places.insert(id, (path, title_of(workspace, id)));
