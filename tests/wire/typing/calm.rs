@@ -24,8 +24,9 @@ const GROUNDLESS: [&str; 5] = [
 ];
 
 /// So many findings a line may raise elsewhere, once it is read, beside the
-/// worked examples that hang on it.
-const MOST: usize = 6;
+/// worked examples that hang on it: without its area, an order's drug and each
+/// substance that an ingredient limits cannot be judged.
+const MOST: usize = 8;
 
 fn see(client: &mut Client, path: &str, line: usize, usual: &[String]) -> Seen {
     let mut seen = Seen {
