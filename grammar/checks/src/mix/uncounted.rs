@@ -17,6 +17,10 @@ pub(crate) static RULE: Rule = Rule {
 };
 
 fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
+    // What could not be read may be what it contains, and is told.
+    if !context.stanza().is_whole() {
+        return;
+    }
     let id = context.stanza;
     let drug = context.library.drug(id);
     let contains = match (drug, context.library.solution(id)) {
