@@ -56,10 +56,7 @@ impl Set {
             .lines
             .iter()
             .filter(|line| !matches!(line.fact, Fact::Include(_)));
-        let lines = written.map(|line| {
-            let text = workspace.text_at(workspace.place(id, line.span));
-            text.split_whitespace().collect::<Vec<_>>().join(" ")
-        });
+        let lines = written.map(|line| workspace.written(workspace.place(id, line.span)));
         Self {
             title: stanza
                 .title

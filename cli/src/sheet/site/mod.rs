@@ -118,10 +118,8 @@ impl Site {
         let limiting = reference(StanzaKind::Drug).chain(reference(StanzaKind::Ingredient));
         let drugs = limiting.map(|(kind, id)| {
             let stanza = workspace.stanza(id);
-            let written = stanza.lines.iter().map(|line| {
-                let text = workspace.text_at(workspace.place(id, line.span));
-                text.split_whitespace().collect::<Vec<_>>().join(" ")
-            });
+            let lines = stanza.lines.iter();
+            let written = lines.map(|line| workspace.written(workspace.place(id, line.span)));
             Drug {
                 kind,
                 name: name_of(workspace, id),

@@ -54,8 +54,7 @@ pub(super) fn of_stanza(workspace: &Workspace, id: StanzaId) -> Vec<Statement> {
 
 /// What stands in a stretch of a stanza, blanks apart.
 pub(super) fn words(workspace: &Workspace, id: StanzaId, span: Span) -> String {
-    let text = workspace.text_at(workspace.place(id, span));
-    text.split_whitespace().collect::<Vec<_>>().join(" ")
+    workspace.written(workspace.place(id, span))
 }
 
 /// A waiver, its bound, its last day and its reason.

@@ -16,6 +16,7 @@ use rustc_hash::{FxHashMap, FxHashSet};
 
 use crate::beyond::Beyond;
 use crate::finding::Extent;
+use crate::lines::line_at;
 use crate::telling;
 use crate::{Finding, OrderContext, Rule};
 
@@ -26,7 +27,11 @@ pub(super) fn worst<'a>(
     context: &OrderContext<'a>,
     pick: impl Fn(&Breach) -> bool,
 ) -> Vec<&'a Breach> {
-    let breaches = &context.analysis.judgement().breaches;
+    worst_of(&context.analysis.judgement().breaches, pick)
+}
+
+/// The same of these.
+pub(super) fn worst_of(breaches: &[Breach], pick: impl Fn(&Breach) -> bool) -> Vec<&Breach> {
     work::charge_each(breaches.len());
     let at_start: FxHashSet<_> = breaches
         .iter()
@@ -172,13 +177,10 @@ fn counted_primed(context: &OrderContext<'_>, breach: &Breach, values: &Values) 
         let drug = from.is_some_and(|phase| phase.bag.drug.is_some());
         drug && (of_amount || pushed.span == breach.reading.span)
     })?;
-    let mut lines = context.stanza().lines.iter();
-    let line = lines
-        .find(|line| line.span.start <= pushed.span.start && pushed.span.end <= line.span.end)?;
-    let line: Vec<_> = context.text(line.span).split_whitespace().collect();
+    let line = line_at(context, pushed.span)?;
     Some(format!(
         "What the line was primed with is counted: `{}` pushes it into the patient.",
-        line.join(" ")
+        context.workspace.written(context.place(line.span))
     ))
 }
 

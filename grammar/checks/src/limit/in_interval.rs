@@ -5,6 +5,7 @@ use gutta_protocol::limits::Breach;
 use gutta_protocol::model::limit::TotalOver;
 use gutta_quantity::print::duration;
 
+use super::breach::worst_of;
 use crate::beyond::Beyond;
 use crate::{Check, Finding, OrderContext, Rule, Severity, telling};
 
@@ -18,19 +19,8 @@ pub(crate) static RULE: Rule = Rule {
 
 fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     let breaches = &context.analysis.judgement().in_interval;
-    // As it starts, before what it may be adjusted to; one for each bound.
-    let starts = |breach: &Breach| breach.reading.at == At::Start;
-    let same = |one: &Breach, other: &Breach| one.bound.bound_span == other.bound.bound_span;
-    for (place, breach) in breaches.iter().enumerate() {
-        let mut others = breaches.iter().enumerate();
-        let better = others.any(|(at, other)| {
-            same(breach, other)
-                && (starts(other) && !starts(breach)
-                    || at < place && starts(other) == starts(breach))
-        });
-        if !better {
-            findings.extend(report(context, breach));
-        }
+    for breach in worst_of(breaches, |_| true) {
+        findings.extend(report(context, breach));
     }
 }
 

@@ -169,11 +169,11 @@ fn unchecked(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
             Unknown::NotComputable => "the value cannot be computed".to_owned(),
         };
         let place = context.workspace.place(unchecked.drug, unchecked.span);
-        let line = context.workspace.text_at(place).split_whitespace();
+        let line = context.workspace.written(place);
         let drug = context.workspace.stanza(unchecked.drug).name.as_ref();
         let message = format!(
             "`{}` of {} was not checked: {why}.",
-            line.collect::<Vec<_>>().join(" "),
+            line,
             drug.map_or("the drug", |name| name.value.as_str())
         );
         let mut finding = context

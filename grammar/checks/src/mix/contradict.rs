@@ -83,8 +83,7 @@ fn amounts(context: &StanzaContext<'_>, claims: &[Claim], tolerance: &Exact) -> 
         false => (other, one),
     };
     let by = |claim: &Claim| {
-        let line = context.text(claim.span).split_whitespace();
-        let line = line.collect::<Vec<_>>().join(" ");
+        let line = context.workspace.written(context.place(claim.span));
         let by = claim.by.as_ref().map(|by| format!(" ({by})"));
         format!(
             "{} by `{line}`{}",

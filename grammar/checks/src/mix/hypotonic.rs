@@ -2,7 +2,6 @@
 
 use gutta_notation::Span;
 use gutta_notation::ast::Route;
-use gutta_protocol::delivery::kept_open_with;
 use gutta_protocol::model::order::{Answer, Named, Order, Preparation};
 use gutta_protocol::model::reference::Solution;
 use gutta_quantity::{Exact, Quantity, units};
@@ -50,7 +49,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
 /// Fluids without a drug that flow into a vein, or may.
 fn fluids(order: &Order) -> Vec<(&Named<Solution>, Span, Severity)> {
     let mut fluids = Vec::new();
-    for (index, phase) in order.phases.iter().enumerate() {
+    for phase in &order.phases {
         let by_vein = match &phase.route {
             Answer::Is(route) => is_vein(route.value),
             Answer::Any(_) | Answer::Unanswered => true,
@@ -63,7 +62,7 @@ fn fluids(order: &Order) -> Vec<(&Named<Solution>, Span, Severity)> {
         let hung = bag.map(|bag| (bag.solution.as_ref(), bag.span, Severity::Error));
         let flushes = phase.flushes.iter();
         let flushes = flushes.map(|(size, fluid)| (fluid.as_ref(), size.span, Severity::Warning));
-        let kept = (kept_open_with(order, index), phase.span, Severity::Error);
+        let kept = (phase.kept_open_with(), phase.span, Severity::Error);
         let all = hung.into_iter().chain(flushes).chain([kept]);
         fluids.extend(all.filter_map(|(fluid, at, severity)| {
             let fluid = fluid?;

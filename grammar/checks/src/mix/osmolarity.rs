@@ -3,7 +3,7 @@
 use gutta_notation::Span;
 use gutta_notation::ast::Route;
 use gutta_protocol::chemistry::of_solution;
-use gutta_protocol::model::order::{Answer, BagSpec, Named, Phase, ThenSpec};
+use gutta_protocol::model::order::{Answer, BagSpec, Named};
 use gutta_protocol::model::reference::Solution;
 use gutta_quantity::{Exact, Quantity, units};
 
@@ -46,7 +46,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
                 false => finding,
             }
         };
-        for fluid in besides(spec) {
+        for fluid in spec.beside_the_bag() {
             let osmoles = of_solution(&fluid.value);
             if osmoles.least > bound {
                 let stated = fluid.value.osmolarity.is_some();
@@ -105,16 +105,6 @@ fn at_least(stated: bool, value: &Exact, bound: &Exact) -> String {
         true => value,
         false => format!("at least {value}"),
     }
-}
-
-/// What flows beside the bag: flushes, and what keeps the vein open.
-fn besides(phase: &Phase) -> impl Iterator<Item = &Named<Solution>> {
-    let flushes = phase.flushes.iter().filter_map(|(_, fluid)| fluid.as_ref());
-    let kept = match &phase.then {
-        Some((ThenSpec::KeepOpen { solution, .. }, _)) => solution.as_ref(),
-        _ => None,
-    };
-    flushes.chain(kept)
 }
 
 /// The solution of a bag that may be too strong by what it contains, and does

@@ -112,8 +112,7 @@ impl Drawing {
     ) -> Self {
         let axes = plot.axes();
         let (word, unit) = axis(plot.view).unwrap_or(("patient", FLOW));
-        let run = workspace.text_at(workspace.place(order.id, plot.span));
-        let run = run.split_whitespace().collect::<Vec<_>>().join(" ");
+        let run = workspace.written(workspace.place(order.id, plot.span));
         let own = |kind, name: &str, curve: &Curve| DrawnLine {
             kind,
             name: name.to_owned(),

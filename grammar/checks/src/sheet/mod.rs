@@ -157,8 +157,7 @@ impl Context<'_> {
     /// What stands in a stretch of the order, blanks apart.
     fn written(&self, span: gutta_notation::Span) -> String {
         let place = self.workspace.place(self.order.id, span);
-        let text = self.workspace.text_at(place);
-        text.split_whitespace().collect::<Vec<_>>().join(" ")
+        self.workspace.written(place)
     }
 }
 

@@ -5,7 +5,7 @@ use gutta_notation::Span;
 use gutta_quantity::Exact;
 
 use super::line::Line;
-use super::{Delivery, Flush, Piece, Repeats, Source};
+use super::{Delivery, Flush, Piece, Repeats, Source, last_end};
 use crate::curve::Curve;
 use crate::derive::{Action, At, KeepOpen, Patients, Phase, View};
 use crate::model::order::{Again, Order, Phase as PhaseSpec, ThenSpec};
@@ -210,7 +210,7 @@ impl Build<'_> {
             }
             None => (Some(time), Some(run.volume.clone())),
         };
-        self.clock = after(self.patients, &start, time.as_ref(), every.as_ref());
+        self.clock = last_end(self.patients, &start, time.as_ref(), &every);
         self.delivery.pieces.push(Piece {
             phase: index,
             source: Source::Run(at),
@@ -238,22 +238,4 @@ fn left_for_keeping_open(phase: &Phase, keep_open: &KeepOpen) -> Option<Curve> {
     keep_open.dose.as_ref()?;
     let most = phase.left.max_value()?;
     most.value.is_positive().then(|| phase.left.clone())
-}
-
-/// When what follows can start; `None`: never.
-fn after(
-    patients: &Patients,
-    start: &Curve,
-    time: Option<&Curve>,
-    every: Option<&(Exact, Option<u32>)>,
-) -> Option<Curve> {
-    let end = start.add(time?)?;
-    match every {
-        None => Some(end),
-        Some((_, None)) => None,
-        Some((interval, Some(count))) => {
-            let later = interval * &Exact::from(i64::from(count.saturating_sub(1)));
-            end.add(&patients.constant(later))
-        }
-    }
 }

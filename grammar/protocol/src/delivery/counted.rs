@@ -4,9 +4,9 @@ use gutta_quantity::Exact;
 
 use super::{Delivery, Flush, Piece, Pushed, Source};
 use crate::curve::Curve;
-use crate::derive::{brought, equivalence};
+use crate::derive::{View, brought, equivalence};
 use crate::model::limit::Side;
-use crate::model::order::{Named, Order, ThenSpec, WhatSpec};
+use crate::model::order::{Named, Order, WhatSpec};
 use crate::model::reference::Solution;
 use crate::model::size::DrugKind;
 
@@ -33,14 +33,27 @@ pub enum Counted<'a> {
     Ingredient(&'a str, &'a [(DrugKind, Exact)]),
 }
 
+impl Counted<'_> {
+    /// Whether a lower bound asks: it counts on nothing that may not arrive.
+    pub(super) const fn is_for_lower_bound(self) -> bool {
+        matches!(
+            self,
+            Self::Judged {
+                side: Side::Low,
+                ..
+            }
+        )
+    }
+}
+
 impl Delivery<'_> {
     /// How much of it a piece gives per volume; `None`: none.
     #[must_use]
     pub fn in_piece(&self, piece: &Piece, counted: Counted<'_>) -> Option<Curve> {
         match piece.source {
             Source::KeepOpenWith => {
-                let strength =
-                    self.in_solution(kept_open_with(self.order, piece.phase), counted)?;
+                let phase = self.order.phases.get(piece.phase)?;
+                let strength = self.in_solution(phase.kept_open_with(), counted)?;
                 Some(self.view.patients.constant(strength))
             }
             Source::Bolus(_) => self.in_bag(piece.phase, counted, true),
@@ -61,27 +74,12 @@ impl Delivery<'_> {
     /// what takes its place; `None`: no more.
     #[must_use]
     pub fn in_pushed(&self, pushed: &Pushed, counted: Counted<'_>) -> Option<Curve> {
-        let lower = matches!(
-            counted,
-            Counted::Judged {
-                side: Side::Low,
-                ..
-            }
-        );
-        if lower || counted == Counted::Fluid {
+        if counted.is_for_lower_bound() || counted == Counted::Fluid {
             // A lower bound does not count on it. And fluid makes way for as
             // much of another.
             return None;
         }
-        let mut out = self.in_bag(pushed.phase, counted, false)?;
-        for behind in &pushed.since {
-            // What took its place counts as given already: no more is to come
-            // than the weakest of them holds.
-            match self.in_bag(*behind, counted, false) {
-                Some(behind) => out = out.min(&behind)?,
-                None => return None,
-            }
-        }
+        let out = self.strength_of_pushed(pushed, counted)?;
         let behind = pushed
             .behind
             .and_then(|phase| self.in_bag(phase, counted, false));
@@ -97,7 +95,8 @@ impl Delivery<'_> {
     }
 
     /// How much of it what is pushed out of the line holds per volume; `None`:
-    /// none.
+    /// none. What took its place before counts as given already: no more is to
+    /// come than the weakest of them holds.
     #[must_use]
     pub fn strength_of_pushed(&self, pushed: &Pushed, counted: Counted<'_>) -> Option<Curve> {
         let mut strength = self.in_bag(pushed.phase, counted, false)?;
@@ -148,21 +147,7 @@ impl Delivery<'_> {
                 let mut alike = contents.into_iter().filter(|content| content.kind == kind);
                 Some(alike.next()?.per_volume)
             }
-            Counted::Ingredient(name, factors) => {
-                let mut sum: Option<Curve> = None;
-                for content in view.contents(order, phase)? {
-                    if let Some(factor) = factor_of(factors, content.kind)
-                        && content.substance == name
-                    {
-                        let share = content.per_volume.scale(factor);
-                        sum = Some(match sum {
-                            Some(sum) => sum.add(&share)?,
-                            None => share,
-                        });
-                    }
-                }
-                sum
-            }
+            Counted::Ingredient(name, factors) => in_bag(order, view, phase, name, factors),
         }
     }
 
@@ -194,6 +179,28 @@ fn factor_of(factors: &[(DrugKind, Exact)], kind: DrugKind) -> Option<&Exact> {
     factors.find_map(|(of, factor)| (*of == kind).then_some(factor))
 }
 
+/// How much of a substance the bag of a phase holds per volume, its countings
+/// brought together by these factors; `None`: none.
+pub(crate) fn in_bag(
+    order: &Order,
+    view: &View,
+    phase: usize,
+    name: &str,
+    factors: &[(DrugKind, Exact)],
+) -> Option<Curve> {
+    let mut sum: Option<Curve> = None;
+    for content in view.contents_of(order, phase, name)? {
+        if let Some(factor) = factor_of(factors, content.kind) {
+            let share = content.per_volume.scale(factor);
+            sum = Some(match sum {
+                Some(sum) => sum.add(&share)?,
+                None => share,
+            });
+        }
+    }
+    sum
+}
+
 /// How much of a substance a solution holds per volume, its countings brought
 /// together by these factors; `None`: none.
 #[must_use]
@@ -209,14 +216,4 @@ pub fn in_fluid(
         Some(&content.strength * factor)
     });
     shares.reduce(|one, other| &one + &other)
-}
-
-/// The fluid that keeps the vein open after a phase, where it is another than
-/// the bag's.
-#[must_use]
-pub fn kept_open_with(order: &Order, phase: usize) -> Option<&Named<Solution>> {
-    match &order.phases.get(phase)?.then.as_ref()?.0 {
-        ThenSpec::KeepOpen { solution, .. } => solution.as_ref(),
-        ThenSpec::Stop | ThenSpec::Renew(_) => None,
-    }
 }

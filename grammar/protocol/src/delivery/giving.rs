@@ -3,9 +3,8 @@
 
 use gutta_quantity::Exact;
 
-use super::{Counted, Delivery, Piece, Repeats, times};
+use super::{Counted, Delivery, Piece, Repeats, Stays, from_first_to_last, times};
 use crate::curve::Curve;
-use crate::model::limit::Side;
 use crate::model::order::Again;
 
 /// Where a drug states no interval, what follows after less than this without
@@ -80,14 +79,15 @@ impl Delivery<'_> {
     fn as_one(&self, group: &mut [Piece]) -> Option<()> {
         let (first, last) = (group.first()?, group.last()?);
         let (interval, count) = first.every.clone()?;
+        let later = from_first_to_last(&first.every)?;
         let count = Exact::from(i64::from(count?));
         let patients = &self.view.patients;
-        let next = first.start.add(&patients.constant(interval.clone()))?;
+        let next = first.start.add(&patients.constant(interval))?;
         let gap = next.sub(&last.start.add(last.time.as_ref()?)?)?;
         if gap.min_value()?.value >= Exact::from(NEAR) {
             return None;
         }
-        let later = patients.constant(&interval * &(&count - &Exact::ONE));
+        let later = patients.constant(later);
         for piece in group {
             piece.time = Some(piece.time.as_ref()?.add(&later)?);
             piece.volume = Some(piece.volume.as_ref()?.scale(&count));
@@ -109,12 +109,14 @@ impl Delivery<'_> {
             let goes_on = last.every == piece.every || last.every.is_none();
             return goes_on.then_some(Joined::Same(giving));
         }
-        let Some((interval, count)) = &giving.every else {
+        if giving.every.is_none() {
             let goes_on = goes_on(&giving.pieces, piece, apart);
             return goes_on.then_some(Joined::Same(giving));
-        };
-        let later = interval * &Exact::from(i64::from((*count)?.saturating_sub(1)));
-        let later = self.view.patients.constant(later);
+        }
+        let later = self
+            .view
+            .patients
+            .constant(from_first_to_last(&giving.every)?);
         let of_last = giving.pieces.iter().map(|piece| {
             let start = piece.start.add(&later)?;
             let piece = piece.clone();
@@ -171,14 +173,8 @@ impl Delivery<'_> {
         pieces: impl Iterator<Item = &'p Piece>,
         counted: Counted<'_>,
     ) -> Option<Option<Curve>> {
-        let lower = matches!(
-            counted,
-            Counted::Judged {
-                side: Side::Low,
-                ..
-            }
-        );
-        let Some(stays) = self.stays.as_ref().filter(|_| lower) else {
+        let asked = |_: &&Stays| counted.is_for_lower_bound();
+        let Some(stays) = self.stays.as_ref().filter(asked) else {
             return Some(None);
         };
         let in_bag = |piece: &&Piece| {

@@ -10,7 +10,8 @@ mod most;
 mod repetitions;
 mod window;
 
-pub use counted::{Counted, in_fluid, kept_open_with};
+pub(crate) use counted::in_bag;
+pub use counted::{Counted, in_fluid};
 pub use giving::Giving;
 pub use line::{Pushed, Stays};
 pub use window::Endless;
@@ -19,7 +20,7 @@ use gutta_notation::Span;
 use gutta_quantity::Exact;
 
 use crate::curve::Curve;
-use crate::derive::View;
+use crate::derive::{Patients, View};
 use crate::model::order::{Again, Order};
 
 /// Everything that an order gives, over the patients of a view. Base units
@@ -105,19 +106,13 @@ impl Delivery<'_> {
         };
         span.unwrap_or(self.order.header)
     }
-}
 
-impl Delivery<'_> {
     /// When a piece, with its repetitions, ends; `None`: never, or it cannot be
     /// computed.
     #[must_use]
     pub fn ends(&self, piece: &Piece) -> Option<Curve> {
-        let first = piece.start.add(piece.time.as_ref()?)?;
-        let Some((interval, count)) = &piece.every else {
-            return Some(first);
-        };
-        let later = interval * &Exact::from(i64::from((*count)?.saturating_sub(1)));
-        first.add(&self.view.patients.constant(later))
+        let patients = &self.view.patients;
+        last_end(patients, &piece.start, piece.time.as_ref(), &piece.every)
     }
 }
 
@@ -164,5 +159,31 @@ pub(crate) fn times(every: &Repeats) -> Option<u32> {
     match every {
         None => Some(1),
         Some((_, count)) => *count,
+    }
+}
+
+/// From the first start of something with these repetitions to the last;
+/// `None`: without end.
+fn from_first_to_last(every: &Repeats) -> Option<Exact> {
+    match every {
+        None => Some(Exact::ZERO),
+        Some((interval, count)) => {
+            Some(interval * &Exact::from(i64::from((*count)?.saturating_sub(1))))
+        }
+    }
+}
+
+/// When something that starts and lasts so ends for the last time; `None`:
+/// never, or it cannot be computed.
+fn last_end(
+    patients: &Patients,
+    start: &Curve,
+    time: Option<&Curve>,
+    every: &Repeats,
+) -> Option<Curve> {
+    let first = start.add(time?)?;
+    match every {
+        None => Some(first),
+        Some(_) => first.add(&patients.constant(from_first_to_last(every)?)),
     }
 }

@@ -7,7 +7,7 @@
 use gutta_notation::ast::LimitMeasure;
 
 use super::as_loads::{Otherwise, What};
-use super::holds::{Stretch, without};
+use super::holds::{Stretch, without_all};
 use super::judge::{Breach, Judgement, Judging, judge_reading, shared};
 use super::readings::{Reader, is_as_loading};
 use crate::model::limit::{LimitBound, Side, TotalOver};
@@ -20,10 +20,8 @@ pub(super) fn judge(judging: &mut Judging<'_>, reader: &Reader<'_>, otherwise: &
         let Some(run) = giving.renewed().filter(|_| !giving.has_end()) else {
             continue;
         };
-        let mut as_one = vec![whole.clone()];
-        for stretch in otherwise.left(whole.clone(), run, &[What::Dose, What::Total]) {
-            as_one = without(&as_one, &stretch);
-        }
+        let by_bag = otherwise.left(whole.clone(), run, &[What::Dose, What::Total]);
+        let as_one = without_all(vec![whole.clone()], &by_bag);
         let within = shared(&as_one, &otherwise.left(whole.clone(), run, &[What::Total]));
         let single = judging.limits.iter().filter(|bound| {
             let never = !bound.usual && bound.side == Side::High;

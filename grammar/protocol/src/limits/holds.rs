@@ -320,6 +320,11 @@ pub(super) fn without(stretches: &[Stretch], cut: &Stretch) -> Vec<Stretch> {
     rest
 }
 
+/// The stretches without what any of the cuts covers.
+pub(super) fn without_all(stretches: Vec<Stretch>, cuts: &[Stretch]) -> Vec<Stretch> {
+    cuts.iter().fold(stretches, |rest, cut| without(&rest, cut))
+}
+
 /// So many limits are looked through in a unit of work.
 const LIMITS_A_UNIT: usize = 4;
 
@@ -349,9 +354,7 @@ pub fn gives_way(
         if rival {
             let theirs = holds(order, phase, patients, load, &other.when, &other.except);
             if theirs.asked.is_empty() {
-                for stretch in &theirs.over {
-                    own.over = without(&own.over, stretch);
-                }
+                own.over = without_all(own.over, &theirs.over);
             }
         }
     }

@@ -5,7 +5,7 @@ use gutta_notation::ast::LimitMeasure;
 use gutta_quantity::Exact;
 
 use super::as_loads::{Otherwise, Unjudged};
-use super::holds::{Asked, Holds, Stretch, gives_way, without};
+use super::holds::{Asked, Holds, Stretch, gives_way, without_all};
 use super::prohibitions::Forbidden;
 use super::readings::{Reader, Reading, Reads, Unknown};
 use crate::StanzaId;
@@ -181,9 +181,7 @@ pub(super) fn judge_reading(
     };
     let Holds { mut over, asked } =
         gives_way(order, phase, &view.patients, reading.load, bound, limits);
-    for stretch in &reading.given_way {
-        over = without(&over, stretch);
-    }
+    over = without_all(over, &reading.given_way);
     if let Some(within) = within {
         over = shared(&over, within);
         if over.is_empty() {

@@ -6,7 +6,7 @@
 use gutta_notation::ast::LimitMeasure;
 
 use super::as_loads::{Otherwise, What};
-use super::holds::{Stretch, without};
+use super::holds::{Stretch, without_all};
 use super::judge::{Judging, judge_reading};
 use super::readings::{Reader, Reading, Reads};
 use crate::delivery::Giving;
@@ -23,11 +23,7 @@ pub(super) fn judge(judging: &mut Judging<'_>, reader: &Reader<'_>, otherwise: &
             true => vec![whole.clone()],
             false => otherwise.left(whole.clone(), run, &[What::Dose, What::Total]),
         };
-        let mut as_one = vec![whole];
-        for stretch in &by_bag {
-            as_one = without(&as_one, stretch);
-        }
-
+        let as_one = without_all(vec![whole], &by_bag);
         for bound in judging.limits {
             let readings = reader.of_bags(bound, giving);
             let mut judged = false;

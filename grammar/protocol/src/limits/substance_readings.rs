@@ -12,7 +12,7 @@ use super::holds::{Stretch, gives_way};
 use super::readings::{Reading, Reads, Unknown, is_as_loading};
 use super::substance::Limiting;
 use crate::curve::Curve;
-use crate::delivery::{Counted, Delivery, Endless, in_fluid, kept_open_with};
+use crate::delivery::{Counted, Delivery, Endless, in_bag, in_fluid};
 use crate::derive::{At, Run, View};
 use crate::measures::Measures;
 use crate::model::ingredient::Ingredient;
@@ -201,11 +201,10 @@ impl<'a> Sought<'a> {
                 true => self.in_form(form, piece.flow.mul(&per_volume)),
                 false => Reads::Unknown(Unknown::Share),
             };
-            let ends = piece.time.as_ref();
             Some(Reading {
                 load,
                 at,
-                ends: ends.and_then(|time| piece.start.add(time)),
+                ends: piece.time.as_ref().and_then(|time| piece.start.add(time)),
                 ..self.reading(piece.phase, span, value)
             })
         });
@@ -265,9 +264,7 @@ impl<'a> Sought<'a> {
         let spec = self.order.phases.get(phase);
         let flushes = spec.into_iter().flat_map(|spec| &spec.flushes);
         let flushes = flushes.filter_map(|(size, fluid)| Some((size.span, fluid.as_ref()?)));
-        let then = spec.and_then(|spec| spec.then.as_ref());
-        let kept_open =
-            then.and_then(|(_, span)| Some((*span, kept_open_with(self.order, phase)?)));
+        let kept_open = spec.and_then(|spec| Some((spec.then.as_ref()?.1, spec.kept_open_with()?)));
         let all = flushes.chain(kept_open);
         all.filter_map(|(span, fluid)| Some((span, in_fluid(fluid, self.name, factors)?)))
     }
@@ -292,19 +289,7 @@ impl<'a> Sought<'a> {
         if !self.is_known(phase) {
             return Some(Reads::Unknown(Unknown::Share));
         }
-        let mut sum: Option<Curve> = None;
-        for content in self.view.contents(self.order, phase)? {
-            let mut factors = factors.iter();
-            let factor = factors.find(|(kind, _)| *kind == content.kind);
-            if let Some((_, factor)) = factor.filter(|_| content.substance == self.name) {
-                let share = content.per_volume.scale(factor);
-                sum = Some(match sum {
-                    Some(sum) => sum.add(&share)?,
-                    None => share,
-                });
-            }
-        }
-        sum.map(Reads::Value)
+        in_bag(self.order, self.view, phase, self.name, factors).map(Reads::Value)
     }
 
     fn in_form(&self, form: Form, amount: Option<Curve>) -> Reads {

@@ -6,7 +6,7 @@ use smol_str::SmolStr;
 
 use super::{Measures, Question, Value, ValueOf, amount_unit, day};
 use crate::curve::Curve;
-use crate::delivery::{Counted, Endless, kept_open_with};
+use crate::delivery::{Counted, Endless};
 use crate::derive;
 use crate::model::order::Phase;
 use crate::model::reference::Content;
@@ -27,23 +27,11 @@ impl Measures<'_> {
             for content in self.view.contents(self.order, phase).unwrap_or_default() {
                 add((content.substance, content.kind));
             }
-            for content in self.beside_the_bag(phase, spec) {
+            for content in beside_the_bag(spec) {
                 add((content.substance.clone(), content.kind));
             }
         }
         substances
-    }
-
-    /// What is in the flushes of a phase, and in what keeps the vein open.
-    fn beside_the_bag<'a>(
-        &'a self,
-        phase: usize,
-        spec: &'a Phase,
-    ) -> impl Iterator<Item = &'a Content> {
-        let flushes = spec.flushes.iter().filter_map(|(_, with)| with.as_ref());
-        let kept_open = kept_open_with(self.order, phase);
-        let solutions = flushes.chain(kept_open);
-        solutions.flat_map(|solution| &solution.value.contains)
     }
 
     /// What a phase's bag brings of a substance.
@@ -65,7 +53,7 @@ impl Measures<'_> {
             for content in in_bag.unwrap_or_default() {
                 add(content.kind);
             }
-            let beside = self.beside_the_bag(phase, spec);
+            let beside = beside_the_bag(spec);
             beside
                 .filter(|content| content.substance == name)
                 .for_each(|content| add(content.kind));
@@ -153,4 +141,10 @@ impl Measures<'_> {
         }
         values
     }
+}
+
+/// What is in the flushes of a phase, and in what keeps the vein open.
+fn beside_the_bag(spec: &Phase) -> impl Iterator<Item = &Content> {
+    let solutions = spec.beside_the_bag();
+    solutions.flat_map(|solution| &solution.value.contains)
 }

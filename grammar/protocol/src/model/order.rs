@@ -99,12 +99,7 @@ impl Order {
     pub fn solutions(&self) -> impl Iterator<Item = &Named<Solution>> {
         self.phases.iter().flat_map(|phase| {
             let bag = phase.bag.iter().flat_map(|bag| &bag.solution);
-            let flushed = phase.flushes.iter().flat_map(|(_, with)| with);
-            let kept_open = phase.then.iter().filter_map(|(then, _)| match then {
-                ThenSpec::KeepOpen { solution, .. } => solution.as_ref(),
-                ThenSpec::Stop | ThenSpec::Renew(_) => None,
-            });
-            bag.chain(flushed).chain(kept_open)
+            bag.chain(phase.beside_the_bag())
         })
     }
 
@@ -165,6 +160,21 @@ pub struct Phase {
 }
 
 impl Phase {
+    /// What flows beside the bag: what flushes, and what keeps the vein open.
+    pub fn beside_the_bag(&self) -> impl Iterator<Item = &Named<Solution>> {
+        let flushed = self.flushes.iter().flat_map(|(_, with)| with);
+        flushed.chain(self.kept_open_with())
+    }
+
+    /// The fluid that keeps the vein open, where it is another than the bag's.
+    #[must_use]
+    pub const fn kept_open_with(&self) -> Option<&Named<Solution>> {
+        match &self.then {
+            Some((ThenSpec::KeepOpen { solution, .. }, _)) => solution.as_ref(),
+            Some((ThenSpec::Stop | ThenSpec::Renew(_), _)) | None => None,
+        }
+    }
+
     /// Whether the whole phase is a load.
     #[must_use]
     pub fn is_loading(&self) -> bool {

@@ -8,7 +8,7 @@ use smol_str::SmolStr;
 use super::{Member, Together};
 use crate::StanzaId;
 use crate::model::drug::Drug;
-use crate::model::order::{Named, Order, ThenSpec};
+use crate::model::order::{Named, Order};
 use crate::model::reference::Solution;
 
 /// Two orders of a set that share a line.
@@ -161,14 +161,6 @@ impl Thing<'_> {
 /// Everything of an order that comes through its line.
 fn things(order: &Order) -> Vec<Thing<'_>> {
     let mut things: Vec<_> = order.drug.iter().map(Thing::Drug).collect();
-    for phase in &order.phases {
-        let bag = phase.bag.iter().filter_map(|bag| bag.solution.as_ref());
-        let flushes = phase.flushes.iter().filter_map(|(_, fluid)| fluid.as_ref());
-        let kept_open = phase.then.iter().filter_map(|(then, _)| match then {
-            ThenSpec::KeepOpen { solution, .. } => solution.as_ref(),
-            ThenSpec::Stop | ThenSpec::Renew(_) => None,
-        });
-        things.extend(bag.chain(flushes).chain(kept_open).map(Thing::Solution));
-    }
+    things.extend(order.solutions().map(Thing::Solution));
     things
 }

@@ -5,7 +5,7 @@ use gutta_quantity::Exact;
 use super::Together;
 use super::sought::{Over, Sum};
 use crate::curve::{Curve, Interval};
-use crate::delivery::{Counted, Source, kept_open_with};
+use crate::delivery::{Counted, Source};
 use crate::derive::{At, Patient, Patients, Values, Variable, View, derive};
 use crate::model::limit::Side;
 use crate::model::order::Order;
@@ -325,8 +325,7 @@ fn known(
                 return Err(Lack::Share);
             }
         }
-        let flushed = spec.flushes.iter().filter_map(|(_, fluid)| fluid.as_ref());
-        for fluid in flushed.chain(kept_open_with(order, phase)) {
+        for fluid in spec.beside_the_bag() {
             let contains = fluid.value.contains.iter();
             for content in contains.filter(|content| content.substance == name) {
                 is_tied(content.kind)?;

@@ -7,7 +7,7 @@ use super::convert::time as spoken;
 use super::run::per_ml;
 use super::{Working, quantity};
 use crate::curve::Curve;
-use crate::delivery::{Counted, Piece, Source, kept_open_with};
+use crate::delivery::{Counted, Piece, Source};
 use crate::derive::{Next, Run};
 use crate::measures::{Measure, Measures, Value, amount_unit, day};
 use crate::model::size::{DrugKind, Form, Size};
@@ -131,7 +131,8 @@ impl Working<'_> {
         let (kind, strength) = match measure {
             ExpectMeasure::Fluid => return Some(String::new()),
             ExpectMeasure::Substance(name) if piece.source == Source::KeepOpenWith => {
-                let contains = &kept_open_with(self.order, piece.phase)?.value.contains;
+                let phase = self.order.phases.get(piece.phase)?;
+                let contains = &phase.kept_open_with()?.value.contains;
                 let content = contains.iter().find(|content| {
                     content.substance == *name && counted_as(content.kind, value)
                 })?;

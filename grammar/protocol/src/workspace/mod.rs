@@ -164,6 +164,13 @@ impl Workspace {
         place.span.text(&self.file(place.file).text)
     }
 
+    /// What stands at a place, on one line and with single blanks.
+    #[must_use]
+    pub fn written(&self, place: Place) -> String {
+        let words: Vec<_> = self.text_at(place).split_whitespace().collect();
+        words.join(" ")
+    }
+
     /// The line in its file, from 1, on which a span of a stanza begins.
     #[must_use]
     pub fn line_number(&self, id: StanzaId, span: Span) -> usize {
