@@ -204,7 +204,7 @@ impl<'a> Sought<'a> {
             Some(Reading {
                 load,
                 at,
-                ends: piece.time.as_ref().and_then(|time| piece.start.add(time)),
+                ends: delivery.ends(piece),
                 ..self.reading(piece.phase, span, value)
             })
         });

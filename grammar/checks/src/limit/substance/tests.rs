@@ -309,3 +309,25 @@ fn what_cannot_be_compared_is_said() {
 ",
     );
 }
+
+/// 40 mmol in 2 h are 20 mmol/h. Once, they are over before the third hour; every
+/// 4 h they go on after it.
+#[test]
+fn after_the_first_time_repetitions_go_on() {
+    assert_order(
+        "never dose above 10 mmol/h after the first 3 h\n  never dose above 100 mmol/h",
+        "  route      central vein
+  hang       1 L of saline-kalium
+  run        all over 2 h
+  then       stop
+",
+    );
+    assert_order(
+        "never dose above 10 mmol/h after the first 3 h\n  never dose above 100 mmol/h",
+        "  route      central vein
+  hang       1 L of saline-kalium
+  run        all over 2 h every 4 h
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.substance: The potassium that this order gives is 20 mmol/h; never above 10 mmol/h.
+",
+    );
+}
