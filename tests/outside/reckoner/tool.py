@@ -90,12 +90,12 @@ class Tool:
 
 
 def _values(order: dict) -> Iterator[Told]:
-    """The values of an order: each by itself, or all numbers of a measure together (form 2)."""
+    """The values of an order: a measure's numbers, each for a patient or for all."""
     patients = order.get("patients") or [{}]
     for index, phase in enumerate(order["phases"]):
         for value in phase["values"]:
-            for number in value.get("numbers", [value]):
-                at = number["at"] if "at" in number else patients[number.get("patient", 0)]
+            for number in value["numbers"]:
+                at = patients[number.get("patient", 0)]
                 yield Told(
                     value["measure"], index, value.get("part") or "", value["unit"], at,
                     number.get("exact"),
