@@ -8,8 +8,8 @@ use gutta_protocol::model::Library;
 use gutta_protocol::{Analysis, Place, StanzaId, Workspace, trace};
 
 use crate::finding::Key;
-use crate::flow::{Flow, flows};
-use crate::limit::slip::{Explained, explained};
+use crate::rules::flow::{Flow, flows};
+use crate::rules::limit::slip::{Explained, explained};
 use crate::{Check, Finding, Fix, Options, Rule, Severity, rules};
 
 /// A mark and the stanza that holds it.

@@ -1,44 +1,31 @@
 //! The rules, one file each, with their pages.
 //!
-//! A rule is a file in the folder of its family, beside its page; its family's
-//! `mod.rs` lists it. Reporting is the rule's; severities, waivers and
+//! A rule is a file in the folder of its family (`rules/`), beside its page; its
+//! family's `mod.rs` lists it. Reporting is the rule's; severities, waivers and
 //! specimens are the runner's.
 
 mod beyond;
-mod check;
 mod checked;
 pub mod compare;
 mod concerned;
 mod context;
-mod expect;
 mod finding;
 pub mod fixes;
-mod flow;
 mod house;
-mod limit;
 mod lines;
 pub mod markdown;
-mod mix;
-mod name;
-mod order;
 pub mod overview;
 mod page;
 mod problems;
 mod registry;
-mod review;
 mod rule;
-mod run;
+mod rules;
 mod runner;
-mod set;
 pub mod sheet;
 mod story;
 mod telling;
-mod text;
-mod unit;
 mod unread;
 mod uses;
-mod volume;
-mod waive;
 mod words;
 
 #[cfg(test)]
@@ -56,17 +43,17 @@ pub use house::{house_faults, no_rule};
 pub use page::{Page, Section};
 pub use registry::{rule, rules};
 pub use rule::{Check, Rule};
+pub use rules::volume::overfilled::impossible_bags;
 pub use runner::{check, check_stanza};
 pub use story::{Story, causes, stories};
 pub use unread::{Unread, unread};
 pub use uses::leans_on;
-pub use volume::overfilled::impossible_bags;
 pub use words::kind as kind_phrase;
 
 /// Whether a finding only explains another: which slip it likely is.
 #[must_use]
 pub fn explains(finding: &Finding) -> bool {
-    limit::slip::explains(finding).is_some()
+    rules::limit::slip::explains(finding).is_some()
 }
 
 /// What a check of the whole workspace, or of a part of it, is asked.

@@ -92,7 +92,7 @@ fn written_out(example: &str) -> String {
 
 /// Every page of the folders, by its rule's name.
 fn pages() -> BTreeMap<String, String> {
-    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("src/rules");
     let mut pages = BTreeMap::new();
     for family in fs::read_dir(root)
         .unwrap()

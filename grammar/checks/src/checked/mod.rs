@@ -18,8 +18,9 @@ use gutta_quantity::work::{Interrupt, interruptible};
 use rayon::prelude::*;
 use rustc_hash::FxHashSet;
 
+use crate::rules::text;
 use crate::runner::{Sorted, check_stanza, guarded};
-use crate::{Finding, Options, text};
+use crate::{Finding, Options};
 use entry::{Entries, Kept};
 use keys::Keys;
 

@@ -15,10 +15,10 @@ use gutta_quantity::work;
 use rayon::prelude::*;
 
 use self::budget::Budget;
-use crate::check::cut_short;
-
 use crate::context::{MarkContext, OrderContext, StanzaContext};
-use crate::{Check, Finding, Options, Rule, Severity, limit, rules, story, text, unit};
+use crate::rules::check::cut_short;
+use crate::rules::{limit, text, unit};
+use crate::{Check, Finding, Options, Rule, Severity, rules, story};
 
 /// Checks the files given (all, where none is): findings in the order of file,
 /// place, then rule.

@@ -3,7 +3,7 @@
 use gutta_notation::{Fact, StanzaKind};
 
 use crate::context::StanzaContext;
-use crate::expect::not_found;
+use crate::rules::expect::not_found;
 use crate::{Finding, rule};
 
 /// Takes out what the specimen expects, and reports what did not come.

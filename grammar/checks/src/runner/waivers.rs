@@ -5,7 +5,7 @@ use gutta_notation::{Fact, Line};
 use gutta_quantity::Quantity;
 
 use crate::context::StanzaContext;
-use crate::waive::{bare, expired, locked, unused};
+use crate::rules::waive::{bare, expired, locked, unused};
 use crate::{Finding, Rule, rule};
 
 /// The rule whose waivers need a bound.

@@ -8,7 +8,7 @@ mod prevented;
 mod rank;
 mod told;
 
-use crate::limit::slip;
+use crate::rules::limit::slip;
 use crate::{Finding, OrderContext};
 
 pub(crate) use rank::rank;

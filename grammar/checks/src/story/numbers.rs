@@ -5,7 +5,7 @@ use gutta_protocol::derive::Patient;
 use gutta_quantity::Exact;
 
 use super::rank;
-use crate::limit::slip::numbers::{Slot, slots};
+use crate::rules::limit::slip::numbers::{Slot, slots};
 use crate::{Check, Extent, Finding, OrderContext, Rule, Severity};
 
 /// A point moved, or a unit a thousandfold apart: a number as many times too
@@ -129,7 +129,8 @@ impl Search<'_> {
             }
         }
         // How far an example is out says nothing of how it was meant.
-        let example = self.findings[self.cause].rule.name == crate::expect::differs::RULE.name;
+        let example =
+            self.findings[self.cause].rule.name == crate::rules::expect::differs::RULE.name;
         for slot in near().filter(|_| !example) {
             if best.len() == self.open.len() {
                 return best;

@@ -2,7 +2,7 @@
 
 use gutta_protocol::model::problem::Problem;
 
-use crate::limit::not_checked;
+use crate::rules::limit::not_checked;
 use crate::{Finding, OrderContext};
 
 /// That no limit was checked goes with what stands in the way: with the last

@@ -15,12 +15,12 @@ use rustc_hash::FxHashMap;
 use super::bags::{self, Bags};
 use super::candidates::{Candidate, candidates};
 use super::numbers::{Slot, slots};
-use crate::expect::differs;
 use crate::finding::{DoseChange, Key};
-use crate::flow::{above_ceiling, outside_pump};
-use crate::limit::breach::worst;
-use crate::limit::route;
-use crate::volume::{above_pump, fluid_load, not_enough};
+use crate::rules::expect::differs;
+use crate::rules::flow::{above_ceiling, outside_pump};
+use crate::rules::limit::breach::worst;
+use crate::rules::limit::route;
+use crate::rules::volume::{above_pump, fluid_load, not_enough};
 use crate::{Finding, OrderContext, Rule, rules, telling};
 
 /// A correction with which the order breaks no limit at all: the drug's, the

@@ -152,7 +152,7 @@ pub(super) fn finding(
         finding = finding.note(note);
     }
     if bound.form == LimitForm::Osmolarity && is_worked_out(context, breach, values) {
-        finding = finding.note(crate::mix::osmolarity::WORKED_OUT);
+        finding = finding.note(crate::rules::mix::osmolarity::WORKED_OUT);
     }
     finding
 }

@@ -11,7 +11,7 @@ use gutta_quantity::{Exact, Rounding, units};
 
 use crate::beyond::{Beyond, furthest};
 use crate::lines::insert_below;
-use crate::mix::not_with::goes_with;
+use crate::rules::mix::not_with::goes_with;
 use crate::telling::{sentence, told};
 use crate::{Check, Finding, OrderContext, Rule, Severity};
 

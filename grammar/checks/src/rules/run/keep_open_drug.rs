@@ -7,7 +7,7 @@ use gutta_protocol::model::order::{Order, ThenSpec};
 use gutta_protocol::model::size::Form;
 use gutta_quantity::{Atom, Unit};
 
-use crate::mix::not_with::goes_with;
+use crate::rules::mix::not_with::goes_with;
 use crate::telling::told;
 use crate::{Check, Finding, OrderContext, Rule, Severity};
 
