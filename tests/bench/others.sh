@@ -1,13 +1,23 @@
 #!/usr/bin/env bash
-# Fetches general-purpose language servers to measure beside: others.sh FOLDER
+# Fetches what gutta is measured beside: others.sh [FOLDER], else into
+# `.cache/others`, where the scripts look for it.
 set -eu
-mkdir -p "$1"
-cd "$1"
-[ -x venv/bin/ruff ] && [ -x venv/bin/tombi ] || {
+here=$(cd "$(dirname -- "$0")" && pwd)
+folder=${1:-$here/../../.cache/others}
+mkdir -p "$folder"
+cd "$folder"
+if ! cmp -s "$here/requirements.txt" venv/requirements.txt; then
+    rm -rf venv
     python3 -m venv venv
-    venv/bin/pip install --quiet --disable-pip-version-check ruff tombi
-}
-[ -x node_modules/.bin/vscode-json-languageserver ] || npm install --silent --no-fund --no-audit vscode-json-languageserver
+    venv/bin/python -m pip install --quiet --disable-pip-version-check \
+        --require-hashes --requirement "$here/requirements.txt"
+    cp "$here/requirements.txt" venv/
+fi
+if ! cmp -s "$here/package-lock.json" package-lock.json.done; then
+    cp "$here/package.json" "$here/package-lock.json" .
+    npm ci --ignore-scripts --no-audit --no-fund
+    cp package-lock.json package-lock.json.done
+fi
 venv/bin/ruff --version
 venv/bin/tombi --version
-npm ls --depth=0 vscode-json-languageserver | tail -2
+npm ls --depth=0

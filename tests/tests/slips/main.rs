@@ -1,13 +1,6 @@
 //! One deliberate slip at a time, in right orders: what is caught, and what
 //! is not. The table stands in DEVELOPERS.md.
 
-mod choices;
-mod generated;
-mod kinds;
-mod line;
-mod maker;
-mod right;
-mod seed;
 mod table;
 
 use gutta_checks::{Finding, Options, Severity, check_stanza};
@@ -17,10 +10,10 @@ use gutta_protocol::model::Library;
 use gutta_protocol::{House, Workspace};
 use gutta_quantity::Exact;
 
-use kinds::KINDS;
-use maker::{Maker, Slip};
-use right::Right;
-use seed::Seed;
+use gutta_tests::right::{self, Right};
+use gutta_tests::seed::Seed;
+use gutta_tests::slips::{KINDS, Slip, line};
+use gutta_tests::{generated, hospital, slips};
 use table::Row;
 
 /// The hospital's files, and one beside each folder's for the order at hand.
@@ -32,7 +25,7 @@ struct Bench {
 
 impl Bench {
     fn new() -> Self {
-        let mut files = right::files();
+        let mut files = hospital::files();
         let mut folders: Vec<_> = files
             .iter()
             .filter_map(|(path, _)| path.rsplit_once('/'))
@@ -81,7 +74,7 @@ impl Bench {
 }
 
 fn all_orders() -> Vec<Right> {
-    let mut orders = right::orders(&right::files());
+    let mut orders = right::orders(&hospital::files());
     let examples = orders.len();
     assert!(examples > 80, "{examples} orders in the examples");
     orders.extend(generated::orders());
@@ -92,15 +85,8 @@ fn all_orders() -> Vec<Right> {
 const MOST: usize = 3;
 
 /// The slips of an order, some of each kind, and always the same.
-fn slips(order: &Right, seed: &mut Seed) -> Vec<Slip> {
-    let mut maker = Maker {
-        order,
-        seed,
-        made: Vec::new(),
-    };
-    maker.all();
-    let mut made = maker.made;
-    made.retain(|slip| slip.lines != order.lines);
+fn some(order: &Right, seed: &mut Seed) -> Vec<Slip> {
+    let made = slips::all(order, seed);
     let mut chosen = Vec::new();
     for (kind, ..) in KINDS {
         let mut of_kind: Vec<_> = made.iter().filter(|slip| slip.kind == *kind).collect();
@@ -157,7 +143,7 @@ fn slips_are_caught() {
     let mut escapes = String::new();
     let orders = all_orders();
     for order in &orders {
-        for slip in slips(order, &mut seed) {
+        for slip in some(order, &mut seed) {
             let place = KINDS.iter().position(|(kind, ..)| *kind == slip.kind);
             let row = &mut rows[place.expect("a kind of the table")];
             let caught = bench.loud(order, &slip.lines);

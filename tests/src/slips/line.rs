@@ -5,22 +5,27 @@ use gutta_quantity::print::decimal_exact;
 
 /// A number with its unit, by the places of the two words in the line.
 #[derive(Clone, Debug)]
-pub(crate) struct Number {
-    pub(crate) at: usize,
-    pub(crate) value: Exact,
-    pub(crate) unit: String,
+pub struct Number {
+    /// The number's place among the line's words; the unit's is the next.
+    pub at: usize,
+    /// Counted in the unit.
+    pub value: Exact,
+    /// As written.
+    pub unit: String,
 }
 
-pub(crate) fn words(line: &str) -> Vec<String> {
+/// Its words.
+pub fn words(line: &str) -> Vec<String> {
     line.split_whitespace().map(str::to_owned).collect()
 }
 
-pub(crate) fn keyword(line: &str) -> &str {
+/// Its first word.
+pub fn keyword(line: &str) -> &str {
     line.split_whitespace().next().unwrap_or("")
 }
 
 /// Its numbers that have a unit, in order.
-pub(crate) fn numbers(line: &str) -> Vec<Number> {
+pub fn numbers(line: &str) -> Vec<Number> {
     let words = words(line);
     let mut numbers = Vec::new();
     for (at, pair) in words.windows(2).enumerate() {
@@ -42,7 +47,7 @@ pub(crate) fn numbers(line: &str) -> Vec<Number> {
 }
 
 /// The number that stands behind a word: `at 0.05 mcg/kg/min`.
-pub(crate) fn after(line: &str, word: &str) -> Option<Number> {
+pub fn after(line: &str, word: &str) -> Option<Number> {
     let words = words(line);
     numbers(line)
         .into_iter()
@@ -51,7 +56,7 @@ pub(crate) fn after(line: &str, word: &str) -> Option<Number> {
 
 /// The line with another number there; nothing where its decimals do not end,
 /// or it is the same.
-pub(crate) fn with_value(line: &str, number: &Number, value: &Exact) -> Option<String> {
+pub fn with_value(line: &str, number: &Number, value: &Exact) -> Option<String> {
     let digits = decimal_exact(value).filter(|digits| digits.len() < 12)?;
     if *value == number.value || value.is_zero() {
         return None;
@@ -60,12 +65,12 @@ pub(crate) fn with_value(line: &str, number: &Number, value: &Exact) -> Option<S
 }
 
 /// The line with another unit there.
-pub(crate) fn with_unit(line: &str, number: &Number, unit: &str) -> String {
+pub fn with_unit(line: &str, number: &Number, unit: &str) -> String {
     replaced(line, number.at + 1, unit)
 }
 
 /// The line with another word at a place, a comma behind it kept.
-pub(crate) fn replaced(line: &str, at: usize, word: &str) -> String {
+pub fn replaced(line: &str, at: usize, word: &str) -> String {
     let mut words = words(line);
     let comma = if words[at].ends_with(',') { "," } else { "" };
     words[at] = format!("{word}{comma}");

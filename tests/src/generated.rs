@@ -11,7 +11,8 @@ use super::seed::Seed;
 /// How many.
 const COUNT: usize = 240;
 
-const USES: &str = "\
+/// What every generated order stands below, in a folder of the hospital.
+pub const USES: &str = "\
 use \"../reference/areas.gtt\"
 use \"../reference/pumps.gtt\"
 use \"../reference/giving-sets.gtt\"
@@ -31,18 +32,24 @@ fn exact(text: &str) -> Exact {
     Exact::parse_decimal(&text.replace(',', "")).expect("a number")
 }
 
-/// The generated orders: always the same.
-pub(crate) fn orders() -> Vec<Right> {
+/// A right order without a name and a header, of the kind at this place; nothing
+/// where chance drew what does not go together.
+pub fn order(seed: &mut Seed, place: usize) -> Option<Right> {
+    if place.is_multiple_of(2) {
+        steady(seed, &STEADY[place / 2 % STEADY.len()])
+    } else {
+        other(seed, OTHERS[place / 2 % OTHERS.len()])
+    }
+}
+
+/// Generated orders, no two alike: always the same.
+pub fn orders() -> Vec<Right> {
     let mut seed = Seed(20_261_125);
     let mut orders: Vec<Right> = Vec::with_capacity(COUNT);
     let mut place = 0;
     while orders.len() < COUNT {
         place += 1;
-        let made = if place % 2 == 0 {
-            steady(&mut seed, &STEADY[place / 2 % STEADY.len()])
-        } else {
-            other(&mut seed, OTHERS[place / 2 % OTHERS.len()])
-        };
+        let made = order(&mut seed, place);
         let fresh = |made: &Right| {
             orders
                 .iter()
@@ -82,7 +89,6 @@ fn steady(seed: &mut Seed, of: &Steady) -> Option<Right> {
         return None;
     }
     let adjusted = seed.below(3) > 0;
-    let middle = Exact::int((low + high) / 2);
     let rounded = |flow: Exact| {
         let tenths = (&flow * &Exact::int(10)).round_half_up();
         decimal_exact(&(&tenths * &Exact::ten_to(-1)))
@@ -104,16 +110,17 @@ fn steady(seed: &mut Seed, of: &Steady) -> Option<Right> {
         ));
     }
     lines.push("  then renew".to_owned());
+    let known = Known {
+        usual: (exact(of.usual.0), exact(of.usual.1)),
+        weights,
+    };
     Some(Right {
         name: String::new(),
         folder: "icu".to_owned(),
         uses: USES.to_owned(),
         lines,
-        flow: rounded(flow(start, &middle)),
-        known: Some(Known {
-            usual: (exact(of.usual.0), exact(of.usual.1)),
-            weights,
-        }),
+        flow: rounded(flow(start, &known.middle())),
+        known: Some(known),
     })
 }
 

@@ -3,8 +3,8 @@
 use gutta_quantity::Exact;
 
 use super::Maker;
-use crate::kinds::Kind as K;
-use crate::line::{keyword, replaced, words};
+use super::kinds::Kind as K;
+use super::line::{keyword, replaced, words};
 
 const ROUTES: &[&str] = &[
     "central vein",

@@ -1,46 +1,58 @@
 //! Makes slips in a right order, one at a time.
 
 mod bags;
+mod kinds;
+pub mod line;
 mod lines;
 mod patients;
 mod runs;
 
 use gutta_quantity::Exact;
 
-use super::kinds::Kind;
-use super::right::Right;
-use super::seed::Seed;
+use crate::right::Right;
+use crate::seed::Seed;
+
+pub use kinds::{KINDS, Kind};
 
 /// One slip in one order.
 #[derive(Clone, Debug)]
-pub(crate) struct Slip {
-    pub(crate) kind: Kind,
+pub struct Slip {
+    /// What it is about.
+    pub kind: Kind,
     /// The order's lines with the slip in them.
-    pub(crate) lines: Vec<String>,
+    pub lines: Vec<String>,
     /// What it makes of the run's dose, as a factor, at the lightest and at
     /// the heaviest patient; nothing where it is about something else.
-    pub(crate) dose: Option<(Exact, Exact)>,
+    pub dose: Option<(Exact, Exact)>,
+}
+
+/// Every slip that this order can hold; chance says which other route, diluent
+/// or letter.
+pub fn all(order: &Right, seed: &mut Seed) -> Vec<Slip> {
+    let mut maker = Maker {
+        order,
+        seed,
+        made: Vec::new(),
+    };
+    maker.numbers_of_runs();
+    maker.of_patients();
+    maker.of_bags();
+    maker.left_out();
+    maker.renamed();
+    maker.widened();
+    maker.unreadable();
+    maker.made.retain(|slip| slip.lines != order.lines);
+    maker.made
 }
 
 /// Makes slips in an order.
-pub(crate) struct Maker<'a> {
-    pub(crate) order: &'a Right,
-    pub(crate) seed: &'a mut Seed,
-    pub(crate) made: Vec<Slip>,
+struct Maker<'a> {
+    order: &'a Right,
+    seed: &'a mut Seed,
+    made: Vec<Slip>,
 }
 
 impl Maker<'_> {
-    /// Makes every slip that this order can hold.
-    pub(crate) fn all(&mut self) {
-        self.numbers_of_runs();
-        self.of_patients();
-        self.of_bags();
-        self.left_out();
-        self.renamed();
-        self.widened();
-        self.unreadable();
-    }
-
     pub(super) fn lines(&self) -> Vec<(usize, String)> {
         self.order
             .lines

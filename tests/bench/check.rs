@@ -1,10 +1,7 @@
 //! A whole check, stage by stage, beside the bare parse of the same text.
 //!
-//! One order, repeated under other names over many files; every stage sees the
-//! same workspace in the same run, so that the ratios do not depend on the
-//! machine.
-
-mod large;
+//! The mixed corpus; every stage sees the same workspace in the same run, so that
+//! the ratios do not depend on the machine.
 
 use std::hint::black_box;
 use std::time::{Duration, Instant};
@@ -14,9 +11,18 @@ use gutta_checks::{Options, check};
 use gutta_notation::StanzaKind;
 use gutta_protocol::model::Library;
 use gutta_protocol::{Analysis, House, Workspace};
+use gutta_tests::corpus::Corpus;
 
-const FILES: usize = 40;
-const ORDERS_A_FILE: usize = 100;
+const ORDERS: usize = 4_000;
+
+/// Names and texts.
+fn files() -> Vec<(String, String)> {
+    let corpus = Corpus::new(1, 5);
+    let mut files = corpus.reference().to_vec();
+    let of_orders = corpus.files(ORDERS, 5);
+    files.extend(of_orders.map(|file| (file.path.clone(), file.text())));
+    files
+}
 
 /// The best of a few runs.
 fn best(mut run: impl FnMut()) -> Duration {
@@ -29,7 +35,7 @@ fn best(mut run: impl FnMut()) -> Duration {
 }
 
 fn bench(criterion: &mut Criterion) {
-    let files: Vec<_> = large::files(FILES, ORDERS_A_FILE).collect();
+    let files = files();
     let text: String = files.iter().map(|(_, text)| text.as_str()).collect();
     let lines = gutta_notation::bench::lines(&text);
     let workspace = Workspace::new(files.clone(), House::default());

@@ -2,9 +2,9 @@
 
 use gutta_quantity::Exact;
 
+use super::kinds::Kind as K;
+use super::line::{Number, after, keyword, numbers, replaced, with_unit, with_value, words};
 use super::{Maker, thousandfold};
-use crate::kinds::Kind as K;
-use crate::line::{Number, after, keyword, numbers, replaced, with_unit, with_value, words};
 
 impl Maker<'_> {
     pub(super) fn of_bags(&mut self) {

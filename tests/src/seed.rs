@@ -2,7 +2,7 @@
 
 /// SplitMix64 (Steele, Lea and Flood, "Fast splittable pseudorandom number
 /// generators", OOPSLA 2014).
-pub(crate) struct Seed(pub(crate) u64);
+pub struct Seed(pub u64);
 
 impl Seed {
     fn next(&mut self) -> u64 {
@@ -14,12 +14,12 @@ impl Seed {
     }
 
     /// A place below `count`, which is above zero.
-    pub(crate) fn below(&mut self, count: usize) -> usize {
+    pub fn below(&mut self, count: usize) -> usize {
         usize::try_from(self.next() % count as u64).expect("below a usize")
     }
 
     /// One of these.
-    pub(crate) fn one<'a, T>(&mut self, of: &'a [T]) -> &'a T {
+    pub fn one<'a, T>(&mut self, of: &'a [T]) -> &'a T {
         &of[self.below(of.len())]
     }
 }

@@ -2,9 +2,9 @@
 
 use gutta_quantity::Exact;
 
+use super::kinds::Kind as K;
+use super::line::{keyword, words};
 use super::{Maker, ratio};
-use crate::kinds::Kind as K;
-use crate::line::{keyword, words};
 
 impl Maker<'_> {
     pub(super) fn of_patients(&mut self) {

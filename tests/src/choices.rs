@@ -1,22 +1,22 @@
 //! What generated orders are chosen from.
 
 /// A drug that runs steadily in a syringe, and what is right for it.
-pub(super) struct Steady {
-    pub(super) drug: &'static str,
+pub(crate) struct Steady {
+    pub(crate) drug: &'static str,
     /// What the drug's stanza says is usual, in the unit.
-    pub(super) usual: (&'static str, &'static str),
-    pub(super) unit: &'static str,
+    pub(crate) usual: (&'static str, &'static str),
+    pub(crate) unit: &'static str,
     /// Minutes in the unit's time.
-    pub(super) minutes: i64,
+    pub(crate) minutes: i64,
     /// Drug of the unit's size in 1 mL of each bag, and the bag's line.
-    pub(super) bags: &'static [(i64, &'static str)],
-    pub(super) starts: &'static [&'static str],
+    pub(crate) bags: &'static [(i64, &'static str)],
+    pub(crate) starts: &'static [&'static str],
     /// Lowest, highest, step.
-    pub(super) adjust: (&'static str, &'static str, &'static str),
-    pub(super) by_weight: bool,
+    pub(crate) adjust: (&'static str, &'static str, &'static str),
+    pub(crate) by_weight: bool,
 }
 
-pub(super) const STEADY: &[Steady] = &[
+pub(crate) const STEADY: &[Steady] = &[
     Steady {
         drug: "noradrenaline",
         usual: ("0.01", "1"),
@@ -238,7 +238,7 @@ pub(super) const STEADY: &[Steady] = &[
 
 /// Orders of other kinds, each with the choices that are right: `{…}` stands
 /// for one of several, parted by bars.
-pub(super) const OTHERS: &[&str] = &[
+pub(crate) const OTHERS: &[&str] = &[
     // Fluids by time, by flow and by drops; below 80 mL/kg/day from 40 kg on.
     "area ward|route peripheral vein|pump volumetric|hang {500 mL;1 L} of {saline;ringer-lactate;glucose-5;glucose-4-saline}|run all at {60;75;83;100;120} mL/h|then {stop;renew}",
     "area ward|patient weight {40 to 150;50 to 120} kg|route {peripheral vein;central vein}|pump volumetric|hang 1 L of {saline;ringer-lactate;saline-potassium-20}|run all over {8;10;12} h|then {stop;renew}",
@@ -246,7 +246,7 @@ pub(super) const OTHERS: &[&str] = &[
     "area ward|route peripheral vein|pump volumetric|hang 1 L of {saline;ringer-lactate}|run {250;400;500} mL over {4;5;6} h|then stop",
     // Children's fluids by weight; below 150 mL/kg/day.
     "area paediatric|patient weight {5 to 25;8 to 30;10 to 50} kg|route peripheral vein|pump volumetric|hang {500 mL;1 L} of {glucose-5-saline;saline}|run all at {2;3;4} mL/kg/h|then {stop;renew}",
-    "area paediatric|patient weight {5 to 25;8 to 30} kg|route peripheral vein|pump volumetric|hang 500 mL of {saline;ringer-lactate}|run {10;15;20} mL/kg over {60 min;2 h;4 h}|then stop",
+    "area paediatric|patient weight {5 to 25;8 to 24} kg|route peripheral vein|pump volumetric|hang 500 mL of {saline;ringer-lactate}|run {10;15;20} mL/kg over {60 min;2 h;4 h}|then stop",
     // Antibiotics, repeated.
     "drug ceftriaxone|area {ward;adult-icu}|patient age 16 to 110 years|route {peripheral vein;central vein}|pump volumetric|mix {1;2} g made up to {50;100} mL with {saline;glucose-5}|run all over {30;45;60} min every 24 h",
     "drug meropenem|area {ward;adult-icu}|route {peripheral vein;central vein}|pump volumetric|mix {1;2} g made up to {100;50} mL with saline|run all over {15;30;60} min every {8;12} h",

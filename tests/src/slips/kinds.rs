@@ -1,8 +1,9 @@
 //! The kinds of slips, in the order of the table.
 
 /// What a slip is about; a kind has one row in the table.
+#[expect(missing_docs, reason = "the table below tells each")]
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub(crate) enum Kind {
+pub enum Kind {
     PointOne,
     PointTwo,
     Thousandfold,
@@ -39,7 +40,7 @@ use Kind as K;
 
 /// Every kind, in the order of the table, with how it is told, and the least
 /// share of it in per cent that is caught.
-pub(crate) const KINDS: &[(Kind, &str, u32)] = &[
+pub const KINDS: &[(Kind, &str, u32)] = &[
     (K::PointOne, "a point moved by one place", 0),
     (K::PointTwo, "a point moved by two places", 0),
     (K::Thousandfold, "mg for mcg, g for mg and the like", 0),

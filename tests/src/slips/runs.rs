@@ -2,9 +2,9 @@
 
 use gutta_quantity::Exact;
 
+use super::kinds::Kind as K;
+use super::line::{Number, after, keyword, numbers, with_unit, with_value};
 use super::{Maker, ratio, thousandfold};
-use crate::kinds::Kind as K;
-use crate::line::{Number, after, keyword, numbers, with_unit, with_value};
 
 impl Maker<'_> {
     /// The rate of each run, and the amounts of runs and boluses.
