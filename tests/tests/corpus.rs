@@ -41,10 +41,10 @@ fn made(seed: u64, wrong: usize, orders: usize) -> (BTreeMap<String, Vec<String>
 
 #[test]
 fn without_slips_nothing_is_found() {
-    let (loud, files) = made(1, 0, 700);
+    let (loud, files) = made(1, 0, 500);
     assert!(loud.is_empty(), "{loud:#?}");
     let orders: usize = files.iter().map(File::orders).sum();
-    assert!((700..800).contains(&orders), "{orders}");
+    assert!((500..600).contains(&orders), "{orders}");
     let corpus = Corpus::new(2, 0);
     let mut texts = corpus.reference().to_vec();
     let file = corpus.one_file("all.gtt", 1_500);
@@ -57,13 +57,13 @@ fn without_slips_nothing_is_found() {
 
 #[test]
 fn what_is_found_is_in_what_slipped_and_is_mixed() {
-    let (loud, files) = made(3, 5, 1_500);
+    let (loud, files) = made(3, 5, 1_000);
     let all: Vec<_> = files.iter().flat_map(|file| &file.made).collect();
     let names: BTreeSet<_> = all.iter().map(|made| made.name.as_str()).collect();
     assert_eq!(names.len(), all.len(), "every name is its own");
     let slipped: Vec<_> = all.iter().filter(|made| made.slipped).collect();
     let share = slipped.len() * 1_000 / all.len();
-    assert!((40..60).contains(&share), "{share} of a thousand");
+    assert!((35..65).contains(&share), "{share} of a thousand");
     let caught = slipped.iter().filter(|made| loud.contains_key(&made.name));
     let caught = caught.count();
     assert!(
