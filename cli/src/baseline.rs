@@ -4,6 +4,7 @@
 use std::collections::{BTreeMap, HashSet};
 use std::path::Path;
 
+use gutta_checks::words::counted;
 use gutta_checks::{Finding, no_rule, rule};
 use gutta_protocol::Workspace;
 use gutta_server::disk::{MAX_OWN_BYTES, text};
@@ -11,7 +12,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::failure::Failure;
 use crate::files::{Loaded, no_source, write_after};
-use crate::report::{counted, holder};
+use crate::report::holder;
 
 /// Which findings are counted together.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]

@@ -14,8 +14,8 @@ mod out;
 mod progress;
 mod prose;
 mod report;
-mod sheet;
 mod since;
+mod site;
 mod terminal;
 mod unified;
 mod watch;
@@ -23,7 +23,6 @@ mod watch;
 use std::process::ExitCode;
 
 use clap::Parser;
-
 use commands::Cli;
 use failure::Outcome;
 use mimalloc::MiMalloc;

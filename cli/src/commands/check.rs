@@ -3,6 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use clap::ValueEnum;
+use gutta_checks::words::counted;
 use gutta_checks::{Finding, Options, Severity, check};
 use gutta_notation::ast::Date;
 
@@ -14,7 +15,7 @@ use crate::files::{Asked, Found, Listing, Loaded, no_such_list, side_by_side};
 use crate::out::Out;
 use crate::progress::Progress;
 use crate::prose::Prose;
-use crate::report::{Report, counted, is_loud};
+use crate::report::{Report, is_loud};
 use crate::since::narrow;
 use crate::terminal::{self, Colour};
 use crate::watch::again_and_again;

@@ -3,9 +3,10 @@
 use std::path::{Path, PathBuf};
 
 use clap::ValueEnum;
-use gutta_checks::compare::compare;
+use gutta_views::compare::compare;
+use gutta_views::compared::Compared;
 
-use crate::compared::Compared;
+use crate::compared::{markdown, text};
 use crate::failure::{Failure, Outcome};
 use crate::files::state::{self, State};
 use crate::out::Out;
@@ -78,9 +79,9 @@ impl Args {
             Format::Text => {
                 let width = terminal::width();
                 let prose = Prose::new(colour.on(), width);
-                terminal::print(Out::text(compared.text(prose, width), prose.coloured()))?;
+                terminal::print(Out::text(text(&compared, prose, width), prose.coloured()))?;
             }
-            Format::Markdown => terminal::print(Out::markdown(&compared.markdown()))?,
+            Format::Markdown => terminal::print(Out::markdown(&markdown(&compared)))?,
             Format::Json => terminal::print(Out::json(&compared.document())?)?,
         }
         Ok(Outcome::found(faulty || !compared.comparison.is_same()))

@@ -2,6 +2,7 @@
 
 use std::path::PathBuf;
 
+use gutta_checks::words::counted;
 use gutta_notation::{Style, format_guarded};
 use gutta_protocol::Content;
 use gutta_protocol::workspace::MAX_FILE_BYTES;
@@ -13,7 +14,6 @@ use crate::failure::{Failure, Outcome};
 use crate::files::{Asked, Listing, Root};
 use crate::out::Out;
 use crate::progress::Progress;
-use crate::report::counted;
 use crate::terminal;
 
 /// Lay orders out evenly, changing neither meaning nor comments

@@ -1,19 +1,23 @@
 //! `gutta sheet`: a page for the bedside.
 
+use std::io::ErrorKind;
 use std::path::PathBuf;
 
 use gutta_checks::Options;
+use gutta_checks::words::counted;
 use gutta_notation::StanzaKind;
 use gutta_notation::ast::Date;
 use gutta_protocol::StanzaId;
 use gutta_protocol::model::Library;
+use gutta_server::disk::{HOUSE_FILE, house_text};
+use gutta_views::html::{Sources, document};
+use gutta_views::site::Site;
 
 use crate::day;
 use crate::failure::{Failure, Outcome};
 use crate::files::{self, Listing, Loaded, tell_unread, write_at};
-use crate::report::counted;
-use crate::sheet::{Site, Sources, document};
-use crate::terminal;
+use crate::out::Out;
+use crate::{site, terminal};
 
 /// Make a printable sheet of an order, or of a set of orders, for the bedside
 ///
@@ -73,15 +77,15 @@ impl Args {
             today: self.today.or_else(day::today),
         };
         let library = Library::new(&loaded.workspace);
-        let mut sources = Sources::of(&loaded)?;
+        let mut sources = sources(&loaded)?;
         if let Some(folder) = &self.site {
-            let site = Site::of(&loaded, &library, &mut sources, &options);
-            let written = site.write(folder)?;
-            let (pages, without) = (written.pages, site.without_sheet());
+            let pages = Site::of(&loaded.workspace, &library, &mut sources, &options);
+            let written = site::write(&pages, folder)?;
+            let (written_pages, without) = (written.pages, pages.without_sheet());
             let folder = folder.display();
             terminal::tell(&format!(
                 "gutta: wrote {} to {folder}",
-                counted(pages, "page")
+                counted(written_pages, "page")
             ));
             if without > 0 {
                 let orders = counted(without, "order");
@@ -110,12 +114,22 @@ impl Args {
                 return Ok(Outcome::Found);
             }
         };
-        let page = document.html();
+        let page = Out::html(document.html());
         match self.output {
             Some(path) => write_at(&path, page.bytes())?,
             None => terminal::print(page)?,
         }
         Ok(Outcome::Clean)
+    }
+}
+
+/// The files of the sheets: the house's settings, where there are any, are one
+/// of each.
+fn sources(loaded: &Loaded) -> Result<Sources, Failure> {
+    match house_text(loaded.root.folder()) {
+        Ok(text) => Ok(Sources::new(Some((HOUSE_FILE, &text)))),
+        Err(error) if error.kind() == ErrorKind::NotFound => Ok(Sources::new(None)),
+        Err(error) => Err(Failure::system(format!("cannot read {HOUSE_FILE}"), &error)),
     }
 }
 

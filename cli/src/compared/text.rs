@@ -2,48 +2,73 @@
 
 use std::fmt::Write;
 
-use gutta_checks::compare::{Change, Row, Subject, Told};
 use gutta_notation::visible_line;
+use gutta_protocol::CAUTION;
+use gutta_views::compare::{Change, Row, Subject, Told};
+use gutta_views::compared::{Compared, fate, instance, kind, leaned_on, place, what};
 use unicode_width::UnicodeWidthStr;
 
-use super::{Compared, fate, instance, kind, leaned_on, place, what};
-use crate::derived::CAUTION;
 use crate::prose::Prose;
 
 /// What stands where there is no value.
 const NOTHING: &str = "none";
 const ARROW: &str = "\u{2192}";
 
-impl Compared {
-    /// Each stanza with its changes, marked ones first.
-    pub(crate) fn text(&self, prose: Prose, width: usize) -> String {
-        if let Some(unchanged) = self.unchanged() {
+/// Each stanza with its changes, marked ones first.
+pub(crate) fn text(compared: &Compared, prose: Prose, width: usize) -> String {
+    let text = Text {
+        compared,
+        prose,
+        width,
+    };
+    text.all()
+}
+
+/// What is laid out, and for what.
+#[derive(Clone, Copy)]
+struct Text<'a> {
+    compared: &'a Compared,
+    prose: Prose,
+    width: usize,
+}
+
+impl Text<'_> {
+    fn all(self) -> String {
+        let Self {
+            compared, prose, ..
+        } = self;
+        if let Some(unchanged) = compared.unchanged() {
             return prose.paragraph(&unchanged, "");
         }
         let mut out = String::new();
-        let states = format!("From {} to {}", self.before, self.after);
+        let states = format!("From {} to {}", compared.before, compared.after);
         out.push_str(&prose.faint(prose.paragraph(&visible_line(&states), "").trim_end()));
         out.push_str("\n\n");
-        for subject in &self.comparison.subjects {
-            self.subject(&mut out, subject, prose, width);
+        for subject in &compared.comparison.subjects {
+            self.subject(&mut out, subject);
             out.push('\n');
         }
-        for told in &self.comparison.not_compared {
+        for told in &compared.comparison.not_compared {
             let said = format!("Not compared: {told}.");
             out.push_str(&prose.hanging(&visible_line(&said), "! ", "  "));
         }
-        if !self.comparison.specimens.is_empty() {
-            let names = self.comparison.specimens.join(", ");
+        if !compared.comparison.specimens.is_empty() {
+            let names = compared.comparison.specimens.join(", ");
             let said = format!("Not compared, as they are for no patient: specimens {names}.");
             out.push_str(&prose.hanging(&visible_line(&said), "  ", "  "));
         }
-        out.push_str(&prose.paragraph(&self.summary(), ""));
+        out.push_str(&prose.paragraph(&compared.summary(), ""));
         out.push_str(&prose.faint(prose.paragraph(CAUTION, "").trim_end()));
         out.push('\n');
         out
     }
 
-    fn subject(&self, out: &mut String, subject: &Subject, prose: Prose, width: usize) {
+    fn subject(self, out: &mut String, subject: &Subject) {
+        let Self {
+            compared,
+            prose,
+            width,
+        } = self;
         let mark = mark(subject.marked, prose);
         let title = subject.title.as_deref().unwrap_or("");
         let head = format!("{} {}", kind(subject), subject.name);
@@ -75,11 +100,11 @@ impl Compared {
             }
         }
         for change in &subject.changes {
-            if !self.is_told_along(change) {
-                self.change(out, change, prose, width);
+            if !compared.is_told_along(change) {
+                self.change(out, change);
             }
         }
-        if let Some(follows) = self.follows(subject) {
+        if let Some(follows) = compared.follows(subject) {
             let mark = if follows.marked { "!" } else { " " };
             let set = prose.hanging(&follows.text, &format!("  {mark} "), "      ");
             match set.strip_prefix("  !") {
@@ -91,11 +116,16 @@ impl Compared {
         }
     }
 
-    fn change(&self, out: &mut String, change: &Change, prose: Prose, width: usize) {
+    fn change(self, out: &mut String, change: &Change) {
+        let Self {
+            compared,
+            prose,
+            width,
+        } = self;
         let mark = mark(change.marked, prose);
         let what = what(change);
-        let mut bearing = self.bearing(change);
-        let in_short = instance(change).filter(|_| !self.rows);
+        let mut bearing = compared.bearing(change);
+        let in_short = instance(change).filter(|_| !compared.rows);
         if let Some(instance) = &in_short {
             let parts = [bearing.as_str(), instance.as_str()];
             let parts: Vec<_> = parts.into_iter().filter(|part| !part.is_empty()).collect();
@@ -133,17 +163,20 @@ impl Compared {
         }
         out.push('\n');
         if in_short.is_none() {
-            self.rows(out, change, prose);
+            self.rows(out, change);
         }
     }
 
     /// A row a patient, in columns; long texts below each other.
-    fn rows(&self, out: &mut String, change: &Change, prose: Prose) {
-        let with_ratio = Self::ratios_differ(change);
+    fn rows(self, out: &mut String, change: &Change) {
+        let Self {
+            compared, prose, ..
+        } = self;
+        let with_ratio = Compared::ratios_differ(change);
         let told = |row: &Row| {
             let [before, after] = [&row.before, &row.after].map(|told| cell(told.as_ref()));
             let ratio = row.ratio.as_ref().filter(|_| with_ratio);
-            let ratio = ratio.map(|ratio| self.ratio(ratio)).unwrap_or_default();
+            let ratio = ratio.map(|ratio| compared.ratio(ratio)).unwrap_or_default();
             [row.at.clone().unwrap_or_default(), before, after, ratio]
         };
         let rows: Vec<_> = change.rows.iter().map(told).collect();

@@ -1,6 +1,6 @@
 //! Which orders and sets are exported, and which may not be.
 
-use gutta_checks::{Finding, Options, Severity, check, kind_phrase};
+use gutta_checks::{Finding, Options, Severity, check, words};
 use gutta_notation::StanzaKind;
 use gutta_protocol::model::Library;
 use gutta_protocol::model::order::Order;
@@ -217,7 +217,7 @@ fn find(
         .find(|name| !here.iter().any(|id| name_of(*id) == **name))
     {
         let there = here.iter().map(|id| name_of(*id));
-        return Err(Failure::unknown(kind_phrase(kind), name, there));
+        return Err(Failure::unknown(words::kind(kind), name, there));
     }
     let asked = |id: &StanzaId| all || names.iter().any(|name| name == name_of(*id));
     Ok(here.into_iter().filter(asked).collect())

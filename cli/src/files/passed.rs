@@ -2,11 +2,11 @@
 //! could be in it.
 
 use gutta_checks::unread;
+use gutta_checks::words::counted;
 use gutta_server::disk::{Passed, Why};
 use serde::Serialize;
 
 use super::{Found, Loaded, Root};
-use crate::report::counted;
 use crate::terminal;
 
 /// So many are named; of more, only how many.

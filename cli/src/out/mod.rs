@@ -9,11 +9,11 @@ pub(crate) mod csv;
 pub(crate) mod github;
 mod net;
 
-use maud::Markup;
+use gutta_views::html::Html;
+use net::{Net, caught};
 use serde::Serialize;
 
 use crate::failure::Failure;
-use net::{Net, caught};
 
 /// What may be written.
 #[derive(Debug)]
@@ -80,8 +80,8 @@ impl Out {
         Self::of(&String::from_utf8_lossy(&bytes), Net::Markup)
     }
 
-    /// A page of HTML, which `maud` has escaped.
-    pub(crate) fn html(page: Markup) -> Self {
+    /// A page of HTML, escaped where it was made.
+    pub(crate) fn html(page: Html) -> Self {
         Self::of(&page.into_string(), Net::Markup)
     }
 

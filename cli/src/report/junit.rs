@@ -5,6 +5,7 @@
 
 use std::fmt::Write;
 
+use gutta_checks::words::counted;
 use gutta_checks::{Finding, causes};
 use gutta_notation::{StanzaKind, visible_line};
 use gutta_protocol::{FileId, StanzaId};
@@ -12,7 +13,7 @@ use quick_xml::Writer;
 use quick_xml::events::{BytesDecl, BytesText, Event};
 use rustc_hash::FxHashMap;
 
-use super::{Report, counted, holder_of, said};
+use super::{Report, holder_of, said};
 use crate::failure::Failure;
 
 /// What a case is called that holds what is found in no stanza.

@@ -13,7 +13,7 @@ mod snippet;
 mod summary;
 mod text;
 
-use gutta_checks::{Finding, causes, explains, kind_phrase};
+use gutta_checks::{Finding, causes, explains, words};
 use gutta_notation::visible_line;
 use gutta_protocol::{FileId, Place, StanzaId, Workspace};
 
@@ -21,7 +21,7 @@ use crate::baseline::Held;
 use crate::files::{Loaded, PassedOver, Root};
 use crate::prose::curt;
 pub(crate) use lines::{Lines, Position};
-pub(crate) use summary::{Summary, counted};
+pub(crate) use summary::Summary;
 pub(crate) use text::is_loud;
 
 /// What there is to report.
@@ -127,7 +127,7 @@ pub(crate) fn holder(workspace: &Workspace, finding: &Finding) -> String {
 pub(crate) fn holder_of(workspace: &Workspace, id: StanzaId) -> String {
     let stanza = workspace.stanza(id);
     let name = stanza.name.as_ref().map_or("", |name| name.value.as_str());
-    format!("{} {name}", kind_phrase(stanza.kind))
+    format!("{} {name}", words::kind(stanza.kind))
         .trim_end()
         .to_owned()
 }

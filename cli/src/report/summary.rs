@@ -1,5 +1,6 @@
 //! The counts at the end.
 
+use gutta_checks::words::counted;
 use gutta_checks::{Finding, Severity};
 use gutta_notation::StanzaKind;
 use gutta_protocol::{FileId, Workspace};
@@ -96,10 +97,4 @@ impl Summary {
             (one, other) => one.or(other),
         }
     }
-}
-
-/// `1 file`, `2 files`.
-pub(crate) fn counted(count: usize, word: &str) -> String {
-    let plural = if count == 1 { "" } else { "s" };
-    format!("{count} {word}{plural}")
 }

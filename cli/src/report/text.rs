@@ -4,13 +4,13 @@ use std::io::Write;
 
 use codespan_reporting::diagnostic::{Diagnostic, LabelStyle};
 use codespan_reporting::term::{Config, emit_to_write_style};
+use gutta_checks::words::counted;
 use gutta_checks::{Finding, Fix, Severity, Story, explains, stories};
 use gutta_notation::visible_line;
 use gutta_protocol::CAUTION;
 
 use super::paint::Paint;
 use super::snippet::{Marked, Snippet, TAB, shortened};
-use super::summary::counted;
 use super::{Report, paint};
 use crate::prose::{Prose, curt, wrap};
 

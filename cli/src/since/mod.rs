@@ -4,15 +4,15 @@ mod changes;
 
 use std::path::Path;
 
+use changes::Changes;
+use gutta_checks::words::counted;
 use gutta_checks::{Before, Options, concerned};
 use gutta_protocol::{FileId, Workspace};
 use gutta_server::disk::{EXTENSION, Exclusions};
 
 use crate::failure::Failure;
 use crate::files::{Loaded, Root};
-use crate::report::counted;
 use crate::terminal;
-use changes::Changes;
 
 /// Leaves, of the files asked about, those that have changed since the
 /// revision and those that lean on what has; says how many.

@@ -6,7 +6,6 @@
 
 mod beyond;
 mod checked;
-pub mod compare;
 mod concerned;
 mod context;
 mod finding;
@@ -14,19 +13,17 @@ pub mod fixes;
 mod house;
 mod lines;
 pub mod markdown;
-pub mod overview;
 mod page;
 mod problems;
 mod registry;
 mod rule;
 mod rules;
 mod runner;
-pub mod sheet;
 mod story;
-mod telling;
+pub mod telling;
 mod unread;
 mod uses;
-mod words;
+pub mod words;
 
 #[cfg(test)]
 mod harness;
@@ -48,7 +45,6 @@ pub use runner::{check, check_stanza};
 pub use story::{Story, causes, stories};
 pub use unread::{Unread, unread};
 pub use uses::leans_on;
-pub use words::kind as kind_phrase;
 
 /// Whether a finding only explains another: which slip it likely is.
 #[must_use]

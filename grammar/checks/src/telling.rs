@@ -58,7 +58,8 @@ pub(crate) fn fixed(view: &View) -> Option<String> {
 /// For which patients something holds, as the start of a sentence: `above
 /// 106.6 kg`, `from 40 to 150 kg`; nothing where no patient is told from
 /// another. Printed thresholds are rounded to the safe side: outwards.
-pub(crate) fn whom(view: &View, regions: &[Region]) -> Option<String> {
+#[must_use]
+pub fn whom(view: &View, regions: &[Region]) -> Option<String> {
     let mut told = stretches(view, regions)?;
     if let Some(fixed) = fixed(view) {
         told.push_str(&format!(" (with {fixed})"));
@@ -96,7 +97,8 @@ fn stretch(region: &Region, lo: &Exact, hi: &Exact, unit: Unit) -> String {
 
 /// An end of a range of patients in base units, as it would be written: a
 /// weight below 1 kg in grams.
-pub(crate) fn bound_of_patients(base: &Exact, unit: Unit) -> String {
+#[must_use]
+pub fn bound_of_patients(base: &Exact, unit: Unit) -> String {
     let quantity = match unit {
         // kg above the line is a mass to its unit; here it is the patient's.
         units::KG if *base < Exact::ONE => Quantity::new(base * &Exact::int(1_000), units::G),
@@ -107,7 +109,8 @@ pub(crate) fn bound_of_patients(base: &Exact, unit: Unit) -> String {
 }
 
 /// A range of patients: `40 kg to 150 kg`, `40 kg or more`.
-pub(crate) fn range_of_patients(extent: &Extent, unit: Unit) -> String {
+#[must_use]
+pub fn range_of_patients(extent: &Extent, unit: Unit) -> String {
     match (&extent.low, &extent.high) {
         (Some(low), Some(high)) => format!(
             "{} to {}",
@@ -125,13 +128,15 @@ pub(crate) fn range_of_patients(extent: &Extent, unit: Unit) -> String {
 
 /// A range of ages, in the longest unit in which both ends are whole: `16
 /// years to 110 years`.
-pub(crate) fn range_of_ages(extent: &Extent) -> String {
+#[must_use]
+pub fn range_of_ages(extent: &Extent) -> String {
     let ends = [&extent.low, &extent.high].into_iter().flatten();
     range_of_patients(extent, unit_of_ages(ends))
 }
 
 /// The longest unit in which these ages, in base units, are whole.
-pub(crate) fn unit_of_ages<'e>(ages: impl Iterator<Item = &'e Exact> + Clone) -> Unit {
+#[must_use]
+pub fn unit_of_ages<'e>(ages: impl Iterator<Item = &'e Exact> + Clone) -> Unit {
     let is_whole = |unit: &Unit| {
         let mut counts = ages
             .clone()

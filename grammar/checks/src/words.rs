@@ -4,12 +4,14 @@ use gutta_notation::StanzaKind;
 use gutta_protocol::Space;
 
 /// `a`, `a or b`, `a, b or c`.
-pub(crate) fn any_of<T: AsRef<str>>(items: &[T]) -> String {
+#[must_use]
+pub fn any_of<T: AsRef<str>>(items: &[T]) -> String {
     joined(items, "or")
 }
 
 /// `a`, `a and b`, `a, b and c`.
-pub(crate) fn all_of<T: AsRef<str>>(items: &[T]) -> String {
+#[must_use]
+pub fn all_of<T: AsRef<str>>(items: &[T]) -> String {
     joined(items, "and")
 }
 
@@ -22,6 +24,13 @@ fn joined<T: AsRef<str>>(items: &[T], last: &str) -> String {
             format!("{} {last} {}", front.join(", "), end.as_ref())
         }
     }
+}
+
+/// `1 file`, `2 files`.
+#[must_use]
+pub fn counted(count: usize, word: &str) -> String {
+    let plural = if count == 1 { "" } else { "s" };
+    format!("{count} {word}{plural}")
 }
 
 /// Each in the marks of a literal text: `` `a` ``.

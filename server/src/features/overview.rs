@@ -1,7 +1,7 @@
 //! All that is derived from the order under the cursor.
 
-use gutta_checks::overview::Overview;
 use gutta_notation::StanzaKind;
+use gutta_views::overview::Overview;
 
 use super::{TOO_LONG, weight};
 use crate::state::{Part, Site};

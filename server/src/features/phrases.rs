@@ -3,7 +3,7 @@
 use gutta_notation::StanzaKind;
 
 /// What a stanza is called: `order`, `giving set`.
-pub(crate) use gutta_checks::kind_phrase as kind;
+pub(crate) use gutta_checks::words::kind;
 
 /// The same with its article, at a sentence's start.
 pub(crate) fn a_kind(of: StanzaKind) -> String {

@@ -11,18 +11,18 @@ mod tests;
 
 use std::collections::{BTreeSet, VecDeque};
 
+use entry::{Entries, Kept};
 use gutta_protocol::model::Library;
 use gutta_protocol::trace::{Asked, traced};
 use gutta_protocol::{Change, FileId, StanzaId, Workspace};
 use gutta_quantity::work::{Interrupt, interruptible};
+use keys::Keys;
 use rayon::prelude::*;
 use rustc_hash::FxHashSet;
 
 use crate::rules::text;
-use crate::runner::{Sorted, check_stanza, guarded};
+use crate::runner::{Sorted, check_stanza};
 use crate::{Finding, Options};
-use entry::{Entries, Kept};
-use keys::Keys;
 
 /// So many stanzas are checked side by side before the caller is asked
 /// whether to go on.
@@ -298,7 +298,7 @@ impl Checked {
         let one = |entry: &u32| {
             let id = entries.at(*entry);
             let check = || check_stanza(workspace, library, id, options);
-            let traced = || traced(id, || guarded(workspace, id, check));
+            let traced = || traced(id, check);
             let done = if interrupt.is_raised() {
                 None
             } else {

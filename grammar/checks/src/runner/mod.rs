@@ -42,9 +42,7 @@ pub fn check(workspace: &Workspace, files: Option<&[FileId]>, options: &Options)
         .into_par_iter()
         .flat_map_iter(|part| match part {
             Part::File(file) => text::unreadable::file_faults(workspace, file),
-            Part::Stanza(stanza) => guarded(workspace, stanza, || {
-                check_stanza(workspace, &library, stanza, options)
-            }),
+            Part::Stanza(stanza) => check_stanza(workspace, &library, stanza, options),
         })
         .collect();
     findings.sorted()
@@ -57,7 +55,7 @@ enum Part {
 
 /// The stanza's findings; should a rule panic, that is the finding, since what
 /// was not checked must not look clean.
-pub(crate) fn guarded(
+fn guarded(
     workspace: &Workspace,
     stanza: StanzaId,
     check: impl FnOnce() -> Vec<Finding>,
@@ -80,6 +78,17 @@ pub(crate) fn guarded(
 /// is seen by.
 #[must_use]
 pub fn check_stanza(
+    workspace: &Workspace,
+    library: &Library,
+    stanza: StanzaId,
+    options: &Options,
+) -> Vec<Finding> {
+    guarded(workspace, stanza, || {
+        apply(workspace, library, stanza, options)
+    })
+}
+
+fn apply(
     workspace: &Workspace,
     library: &Library,
     stanza: StanzaId,

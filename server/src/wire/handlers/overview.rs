@@ -1,7 +1,7 @@
 //! `gutta/derived`, a request of our own: all that is derived from the order at
 //! a position, for a view beside the text.
 
-use gutta_checks::overview::Overview;
+use gutta_views::overview::Overview;
 use serde::Serialize;
 use tower_lsp::lsp_types::TextDocumentPositionParams;
 

@@ -1,0 +1,139 @@
+//! A drug's limits as statements, each bound on its own.
+
+use gutta_checks::telling::{range_of_ages, range_of_patients};
+use gutta_checks::words::any_of;
+use gutta_notation::ast::Route;
+use gutta_protocol::model::limit::{LimitBound, Prohibited, Prohibition, Side, TotalOver, When};
+use gutta_protocol::model::size::Extent;
+use gutta_quantity::{Exact, Quantity, units};
+use smol_str::SmolStr;
+
+use super::statement::{Bearing, Said, Statement};
+
+/// One bound.
+pub(super) fn of_bound(limit: &LimitBound) -> Statement {
+    let LimitBound {
+        measure,
+        usual,
+        side,
+        bound,
+        // The unit's dimension says it.
+        form: _,
+        unit,
+        over,
+        when,
+        except,
+        span: _,
+        bound_span: _,
+    } = limit;
+    let mut what = match (usual, side) {
+        (true, Side::Low) => format!("usual {} from", measure.phrase()),
+        (true, Side::High) => format!("usual {} up to", measure.phrase()),
+        (false, Side::Low) => format!("never {} below", measure.phrase()),
+        (false, Side::High) => format!("never {} above", measure.phrase()),
+    };
+    if let TotalOver::Any(window) = over {
+        let day = *window == units::DAYS.factor();
+        what.push_str(&if day {
+            ", per day".to_owned()
+        } else {
+            format!(", in any {}", time(window))
+        });
+    }
+    conditions(&mut what, when, except);
+    let bearing = match side {
+        Side::Low => Bearing::LEAST,
+        Side::High => Bearing::MOST,
+    };
+    Statement::new(what, Said::Number(bound.clone(), *unit), bearing)
+}
+
+/// What is forbidden outright.
+pub(super) fn of_prohibition(prohibition: &Prohibition) -> Statement {
+    let Prohibition {
+        what,
+        when,
+        except,
+        span: _,
+    } = prohibition;
+    let (mut what, said) = match what {
+        Prohibited::Routes(routes) => {
+            let routes = routes.iter().map(|route| route.phrase().to_owned());
+            ("never by".to_owned(), Said::Set(routes.collect()))
+        }
+        Prohibited::Areas(areas) => {
+            let areas = areas.iter().map(ToString::to_string);
+            ("never in".to_owned(), Said::Set(areas.collect()))
+        }
+        Prohibited::Undiluted => ("never undiluted".to_owned(), Said::So),
+    };
+    conditions(&mut what, when, except);
+    Statement::new(what, said, Bearing::LEAST)
+}
+
+fn conditions(what: &mut String, when: &When, except: &[When]) {
+    for condition in of_when(when) {
+        what.push_str(", ");
+        what.push_str(&condition);
+    }
+    if except.is_empty() {
+        return;
+    }
+    let mut all: Vec<_> = except.iter().map(|when| of_when(when).join(" ")).collect();
+    all.sort();
+    what.push_str(", except ");
+    what.push_str(&any_of(&all));
+}
+
+fn of_when(when: &When) -> Vec<String> {
+    let When {
+        routes,
+        areas,
+        weights,
+        surfaces,
+        ages,
+        purposes,
+        after_first,
+    } = when;
+    let mut all = Vec::new();
+    let mut listed = |word: &str, names: Vec<String>| {
+        let mut names = names;
+        names.sort();
+        if !names.is_empty() {
+            all.push(format!("{word} {}", any_of(&names)));
+        }
+    };
+    listed("by", routes.iter().copied().map(route).collect());
+    listed("in", areas.iter().map(SmolStr::to_string).collect());
+    listed("as", purposes.iter().map(SmolStr::to_string).collect());
+    let bands = [(weights, units::KG), (surfaces, units::M2)];
+    for (extent, unit) in bands {
+        all.extend(
+            extent
+                .as_ref()
+                .map(|extent| format!("for {}", range(extent, range_of_patients(extent, unit)))),
+        );
+    }
+    all.extend(
+        ages.as_ref()
+            .map(|ages| format!("aged {}", range(ages, range_of_ages(ages)))),
+    );
+    let after = after_first.as_ref();
+    all.extend(after.map(|first| format!("after the first {}", time(first))));
+    all
+}
+
+fn route(route: Route) -> String {
+    route.phrase().to_owned()
+}
+
+fn range(extent: &Extent, told: String) -> String {
+    match (&extent.low, &extent.high, extent.high_excluded) {
+        (Some(_), Some(_), true) => format!("{told} (the upper end left out)"),
+        _ => told,
+    }
+}
+
+fn time(base: &Exact) -> String {
+    Quantity::from_base(base.clone(), units::H).shown()
+}

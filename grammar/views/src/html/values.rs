@@ -1,0 +1,151 @@
+//! Values on a sheet. Each carries what it is and for whom in its attributes,
+//! so that a program can find it too.
+
+use maud::{Markup, html};
+
+use crate::sheet::{Patients, Same, Setting, Settings, Table, Values};
+
+/// What stands where there is no value.
+const NOTHING: &str = "\u{2014}";
+
+/// Whose values they are: the phase's name, or nothing.
+#[derive(Clone, Copy)]
+pub(super) struct Whose<'a>(pub(super) Option<&'a str>);
+
+impl Whose<'_> {
+    /// The values that are the same for all, then a table of the rest.
+    pub(super) fn values(self, values: &Values) -> Markup {
+        html! {
+            @if !values.same.is_empty() {
+                dl.same {
+                    @for Same { measure, value } in &values.same {
+                        div {
+                            dt { (measure) }
+                            dd data-measure=(measure) data-phase=[self.0] {
+                                (value.as_deref().unwrap_or(NOTHING))
+                            }
+                        }
+                    }
+                }
+            }
+            @for table in &values.tables { (self.table(table)) }
+        }
+    }
+
+    fn table(self, table: &Table) -> Markup {
+        let Table {
+            patients,
+            rows: columns,
+            note,
+        } = table;
+        html! {
+            div.scroll tabindex="0" role="group" aria-label={ "By " (patients.across) } {
+                table {
+                    @if let Some(with) = &patients.with { caption { "At " (with) } }
+                    thead {
+                        tr {
+                            th scope="col" { (patients.across) }
+                            @for (measure, _) in columns { th scope="col" { (measure) } }
+                        }
+                    }
+                    tbody {
+                        @for (index, at) in patients.all.iter().enumerate() {
+                            tr {
+                                th scope="row" { (at) }
+                                @for (measure, cells) in columns {
+                                    td data-measure=(measure) data-phase=[self.0] data-at=(at)
+                                        data-with=[patients.with.as_deref()] {
+                                        (cells.get(index).and_then(Option::as_deref).unwrap_or(NOTHING))
+                                    }
+                                }
+                            }
+                        }
+                    }
+                }
+            }
+            @if let Some(note) = note { p.note { (NOTHING) " no value: " (note) "." } }
+        }
+    }
+
+    /// The flow by patient at every setting.
+    pub(super) fn settings(self, settings: &Settings) -> Markup {
+        let whom = settings.patients.as_ref();
+        let across = whom.map_or("", |patients| patients.across);
+        html! {
+            div.scroll tabindex="0" role="group" aria-label="Flow at each setting" {
+                table.settings {
+                    caption {
+                        @if settings.measure == "flow" {
+                            "Exact flow in " (settings.unit) " (no pump is named)"
+                        } @else {
+                            "Set the pump to, in " (settings.unit)
+                        }
+                        @if let Some(patients) = whom { (with(patients)) }
+                    }
+                    thead {
+                        @match whom {
+                            Some(patients) => (heads(patients)),
+                            None => tr { th scope="col" { "dose" } th scope="col" { "every patient" } },
+                        }
+                    }
+                    tbody {
+                        @for row in &settings.rows { (self.setting(settings, row)) }
+                    }
+                }
+            }
+            p.note {
+                "\u{25b6} the setting to start with. "
+                @if !across.is_empty() {
+                    "For a " (across) " between two columns the flow lies between theirs: have it "
+                    "derived, do not guess it. "
+                }
+                @if settings.thinned { "Not every setting is in the table. " }
+                @if let Some(note) = settings.note { (NOTHING) " no value: " (note) "." }
+            }
+        }
+    }
+
+    fn setting(self, settings: &Settings, row: &Setting) -> Markup {
+        let Setting { dose, start, cells } = row;
+        let at = settings
+            .patients
+            .as_ref()
+            .map(|patients| patients.all.as_slice());
+        let with = settings
+            .patients
+            .as_ref()
+            .and_then(|patients| patients.with.as_deref());
+        html! {
+            tr.start[*start] {
+                th scope="row" {
+                    @if *start { span.sign title="start" { "\u{25b6}" } " " }
+                    (dose)
+                }
+                @for (index, cell) in cells.iter().enumerate() {
+                    td data-measure=(settings.measure) data-phase=[self.0] data-dose=(dose)
+                        data-unit=(settings.unit) data-at=[at.and_then(|all| all.get(index))]
+                        data-with=[with] {
+                        (cell.as_deref().unwrap_or(NOTHING))
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn heads(patients: &Patients) -> Markup {
+    html! {
+        tr {
+            th scope="col" { "dose" }
+            @for patient in &patients.all { th scope="col" { (patient) } }
+        }
+    }
+}
+
+fn with(patients: &Patients) -> String {
+    patients
+        .with
+        .as_ref()
+        .map(|with| format!(", at {with}"))
+        .unwrap_or_default()
+}

@@ -1,0 +1,323 @@
+//! An order at a glance: all that is derived from it, by patient, and each
+//! flow with the limits that it must keep to, as text and exact decimals. A
+//! view beside the editor shows it as it stands; nothing is computed there.
+
+mod drawing;
+#[cfg(test)]
+mod tests;
+
+use gutta_notation::StanzaKind;
+use gutta_protocol::derive::View;
+use gutta_protocol::measures::{
+    Group, Measures, NOTHING, WHY_NOTHING, between, gather, patients, rows, staying,
+};
+use gutta_protocol::model::Library;
+use gutta_protocol::model::order::{Answer, Order};
+use gutta_protocol::plot::{Plot, axis};
+use gutta_protocol::{Analysis, StanzaId, Workspace};
+use gutta_quantity::print::Digits;
+use gutta_quantity::{Exact, Quantity};
+use serde::Serialize;
+
+pub use drawing::{Drawing, DrawnAxis, DrawnLine, LineKind, Point, Tick};
+
+/// What is derived from one order.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "camelCase")]
+pub struct Overview {
+    /// The order's name.
+    pub name: String,
+    /// Its title; where it has none, its name.
+    pub title: String,
+    /// Whether it is a specimen: an order that must be caught.
+    pub specimen: bool,
+    /// Whom and where it is for: `40–150 kg`, `adult-icu`, `central vein`.
+    pub covers: Vec<String>,
+    /// What keeps anything from being derived; then there is no part.
+    pub missing: Vec<String>,
+    /// The phases in order, and last the whole order.
+    pub parts: Vec<Part>,
+}
+
+/// What is derived from one phase, or from the order as a whole.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "camelCase")]
+pub struct Part {
+    /// The phase, or `the whole order`; none for the only phase of an order.
+    pub name: Option<String>,
+    /// What is the same for every patient.
+    pub same: Vec<Same>,
+    /// What is not: a table for each view that has any.
+    pub tables: Vec<Table>,
+    /// The flow of each run.
+    pub drawings: Vec<Drawing>,
+}
+
+/// A value that is the same for every patient.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Same {
+    /// `strength`.
+    pub measure: String,
+    /// `80 mcg/mL`.
+    pub value: String,
+}
+
+/// Values by patient.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Table {
+    /// What the patients are told apart by: `weight` or `surface`.
+    pub across: &'static str,
+    /// The other of the two, where the order ranges over both: `1.8 m2`.
+    pub with: Option<String>,
+    /// The heads of the columns after the patient's.
+    pub columns: Vec<Column>,
+    /// The patients, rising.
+    pub rows: Vec<Row>,
+    /// Why a cell holds a dash, where one does.
+    pub note: Option<String>,
+}
+
+/// The head of a column.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Column {
+    /// `flow`.
+    pub measure: String,
+    /// The unit of every number below it, which then stand without; none
+    /// where each cell has its own (`5 h 57 min`).
+    pub unit: Option<String>,
+}
+
+/// The values for one patient.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Row {
+    /// `70 kg`.
+    pub patient: String,
+    /// Whether it is the patient who was asked for.
+    pub chosen: bool,
+    /// In the order of the table's columns.
+    pub values: Vec<String>,
+}
+
+impl Overview {
+    /// Of an `order` or a `specimen`. A chosen weight in kg gets a row of its
+    /// own wherever the order covers it.
+    #[must_use]
+    pub fn of(
+        workspace: &Workspace,
+        library: &Library,
+        id: StanzaId,
+        chosen: Option<&Exact>,
+    ) -> Self {
+        let analysis = Analysis::of(workspace, library, id);
+        let order = &analysis.order;
+        let digits = workspace.house.digits();
+        let mut overview = Self::bare(workspace, id);
+        overview.covers = covers(order, digits);
+        let line = |span| workspace.line_number(id, span);
+        let values = match &analysis.values {
+            Ok(values) => values,
+            Err(incomplete) => {
+                overview.missing = incomplete.told(line);
+                return overview;
+            }
+        };
+        overview.missing = gutta_checks::impossible_bags(order, values, line);
+        if !overview.missing.is_empty() {
+            return overview;
+        }
+        let groups = gather(&values.views, None, |view| {
+            Measures { order, view }.all(None)
+        });
+        let plots = Plot::all(order, values);
+        let phases = (0..order.phases.len()).map(Some);
+        for phase in phases.chain([None]) {
+            let of_phase =
+                |group: &&Group<'_>| group.value().is_some_and(|value| value.phase == phase);
+            let own: Vec<_> = groups.iter().filter(of_phase).collect();
+            let drawn = plots.iter().filter(|plot| Some(plot.phase) == phase);
+            let part = Part {
+                name: part_name(order, phase),
+                same: same(&own, digits),
+                tables: tables(&values.views, &own, chosen, digits),
+                drawings: drawn
+                    .map(|plot| Drawing::of(workspace, order, plot, digits))
+                    .collect(),
+            };
+            if !(part.same.is_empty() && part.tables.is_empty() && part.drawings.is_empty()) {
+                overview.parts.push(part);
+            }
+        }
+        overview
+    }
+}
+
+impl Overview {
+    /// Of an order from which nothing is derived, for a reason that does not lie
+    /// in what it says.
+    #[must_use]
+    pub fn without(workspace: &Workspace, id: StanzaId, why: String) -> Self {
+        let mut overview = Self::bare(workspace, id);
+        overview.missing.push(why);
+        overview
+    }
+
+    fn bare(workspace: &Workspace, id: StanzaId) -> Self {
+        let stanza = workspace.stanza(id);
+        let name = stanza.name.as_ref();
+        let name = name.map_or_else(String::new, |name| name.value.to_string());
+        let title = stanza.title.as_ref();
+        Self {
+            title: title.map_or_else(|| name.clone(), |title| title.value.to_string()),
+            name,
+            specimen: stanza.kind == StanzaKind::Specimen,
+            covers: Vec::new(),
+            missing: Vec::new(),
+            parts: Vec::new(),
+        }
+    }
+}
+
+fn covers(order: &Order, digits: Digits) -> Vec<String> {
+    let mut covers = vec![patients(order, digits)];
+    covers.push(match &order.area {
+        Answer::Is(area) => area.name.to_string(),
+        Answer::Any(_) => "any area".to_owned(),
+        Answer::Unanswered => String::new(),
+    });
+    for phase in &order.phases {
+        covers.push(match &phase.route {
+            Answer::Is(route) => route.value.phrase().to_owned(),
+            Answer::Any(_) => "any route".to_owned(),
+            Answer::Unanswered => String::new(),
+        });
+    }
+    covers.retain(|part| !part.is_empty());
+    covers.dedup();
+    covers
+}
+
+fn part_name(order: &Order, phase: Option<usize>) -> Option<String> {
+    match phase {
+        Some(phase) => order
+            .phases
+            .get(phase)?
+            .name
+            .as_ref()
+            .map(ToString::to_string),
+        None => Some("the whole order".to_owned()),
+    }
+}
+
+/// What is the same for every patient; where two views differ, between what it
+/// lies.
+fn same(groups: &[&Group<'_>], digits: Digits) -> Vec<Same> {
+    let same = groups.iter().filter(|group| group.is_same());
+    let told = same.filter_map(|group| {
+        let (value, reach) = (group.value()?, group.reach(None)?);
+        let number = |number: &Option<Exact>| match number {
+            Some(number) => value.told(number, digits),
+            None => NOTHING.to_owned(),
+        };
+        Some(Same {
+            measure: group.name(digits),
+            value: between(&number(&reach.from.number), &number(&reach.to.number)),
+        })
+    });
+    told.collect()
+}
+
+fn tables(
+    views: &[View],
+    groups: &[&Group<'_>],
+    chosen: Option<&Exact>,
+    digits: Digits,
+) -> Vec<Table> {
+    let varying = groups.iter().filter(|group| !group.is_same());
+    let varying: Vec<_> = varying.copied().collect();
+    if varying.is_empty() {
+        return Vec::new();
+    }
+    let tables = views
+        .iter()
+        .filter_map(|view| table(view, &varying, chosen, digits));
+    let mut tables: Vec<_> = tables.collect();
+    // The other of weight and surface may make no difference.
+    if let [first, rest @ ..] = tables.as_mut_slice()
+        && !rest.is_empty()
+        && rest
+            .iter()
+            .all(|other| (&first.columns, &first.rows) == (&other.columns, &other.rows))
+    {
+        first.with = None;
+        tables.truncate(1);
+    }
+    tables
+}
+
+fn table(
+    view: &View,
+    groups: &[&Group<'_>],
+    chosen: Option<&Exact>,
+    digits: Digits,
+) -> Option<Table> {
+    let (across, unit) = axis(view)?;
+    let interval = &view.patients.interval;
+    let chosen = chosen.filter(|weight| across == "weight" && interval.contains(weight));
+    let mut patients = rows(view, groups);
+    patients.extend(chosen.cloned());
+    patients.sort();
+    patients.dedup();
+    let mut gap = false;
+    let mut cell = |group: &Group<'_>, x: &Exact| {
+        let told = group.in_view(view).and_then(|value| {
+            let number = value.at(x)?;
+            Some(value.told(&number, digits))
+        });
+        gap |= told.is_none();
+        told.unwrap_or_else(|| NOTHING.to_owned())
+    };
+    let rows = patients.iter().map(|x| Row {
+        patient: digits.quantity(&Quantity::new(x.clone(), unit)),
+        chosen: chosen == Some(x),
+        values: groups.iter().map(|group| cell(group, x)).collect(),
+    });
+    let mut rows: Vec<Row> = rows.collect();
+    let columns = groups.iter().enumerate().map(|(at, group)| Column {
+        measure: group.name(digits),
+        unit: lift_unit(&mut rows, at),
+    });
+    let columns = columns.collect();
+    Some(Table {
+        across,
+        with: staying(view, digits),
+        columns,
+        rows,
+        note: gap.then(|| format!("{NOTHING} no value: {WHY_NOTHING}.")),
+    })
+}
+
+/// Takes the unit out of a column's cells, where all have the one; cells
+/// without a value have none.
+fn lift_unit(rows: &mut [Row], at: usize) -> Option<String> {
+    let parts = |cell: &str| {
+        let (number, unit) = cell.rsplit_once(' ')?;
+        let bare = !number.contains(char::is_alphabetic);
+        bare.then(|| (number.to_owned(), unit.to_owned()))
+    };
+    let cells = rows.iter().filter_map(|row| row.values.get(at));
+    let cells = cells.filter(|cell| *cell != NOTHING);
+    let all: Option<Vec<_>> = cells.map(|cell| parts(cell)).collect();
+    let all = all?;
+    let (_, unit) = all.first()?;
+    if all.iter().any(|(_, other)| other != unit) {
+        return None;
+    }
+    for row in rows {
+        if let Some(cell) = row.values.get_mut(at)
+            && let Some((number, _)) = parts(cell)
+        {
+            *cell = number;
+        }
+    }
+    Some(unit.clone())
+}
