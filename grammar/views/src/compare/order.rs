@@ -13,7 +13,7 @@ use gutta_quantity::{Exact, Quantity, Unit, units};
 
 use super::parts::{numbered, of_adjust, of_bag, of_bolus, of_run, of_then};
 use super::phases::{Pair, State, shared};
-use super::statement::{Bearing, Said, Statement};
+use super::statement::{Bearing, Said, Statement, name};
 
 /// What the order states; of its phases those that both states have.
 pub(super) fn statements(order: &Order, pairs: &[Pair], state: State) -> Vec<Statement> {
@@ -91,10 +91,6 @@ pub(super) fn patients(all: &mut Vec<Statement>, extent: Option<&Extent>, of: &s
         let what = format!("patient {of} {below}");
         all.push(Statement::new(what, end(high), Bearing::MOST));
     }
-}
-
-pub(super) fn name(what: &str, name: &str) -> Statement {
-    Statement::words(what, name, Bearing::ACTS)
 }
 
 fn answer<T>(what: &str, answer: &Answer<T>, name: impl Fn(&T) -> String) -> Option<Statement> {

@@ -7,8 +7,7 @@ use gutta_protocol::model::order::{
 };
 use gutta_protocol::model::size::{Per, Stuff};
 
-use super::order::name;
-use super::statement::{Bearing, Said, Statement};
+use super::statement::{Bearing, Said, Statement, name};
 
 /// How the bag is prepared. How much is in it, its values say.
 pub(super) fn of_bag(all: &mut Vec<Statement>, bag: &BagSpec) {

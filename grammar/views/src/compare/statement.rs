@@ -159,6 +159,11 @@ impl Statement {
     }
 }
 
+/// A name or words that say what is done.
+pub(super) fn name(what: &str, name: &str) -> Statement {
+    Statement::words(what, name, Bearing::ACTS)
+}
+
 impl Said {
     fn dimension(&self) -> Option<Dimension> {
         match self {

@@ -4,7 +4,7 @@
 use gutta_checks::words::all_of;
 use gutta_quantity::Exact;
 
-use super::Compared;
+use super::words::Compared;
 use crate::compare::{Change, Greatest, Subject};
 
 /// What is told of one value beside another, where it goes as that one does.

@@ -3,7 +3,7 @@
 use gutta_protocol::CAUTION;
 use serde::Serialize;
 
-use super::{Compared, kind};
+use super::words::{Compared, kind};
 use crate::compare::{Change, Effect, Fate, Row, Site, Subject, Told, Turn};
 
 /// All that changed, as it is written.
