@@ -1,16 +1,15 @@
 //! What a rule is given to look at.
 
 use std::cell::OnceCell;
+use std::rc::Rc;
 
-use gutta_notation::{Edit, Mark, Span, Stanza};
+use gutta_notation::{Mark, Span, Stanza};
 use gutta_protocol::limits::{Judgement, Limiting, OfSubstance, Unanswered, of_substances};
 use gutta_protocol::model::Library;
 use gutta_protocol::{Analysis, Place, StanzaId, Workspace, trace};
 
-use crate::finding::Key;
-use crate::rules::flow::{Flow, flows};
-use crate::rules::limit::slip::{Explained, explained};
-use crate::{Check, Finding, Fix, Options, Rule, Severity, rules};
+use crate::flows::{Flow, flows};
+use crate::options::Options;
 
 /// A mark and the stanza that holds it.
 #[derive(Clone, Copy, Debug)]
@@ -34,6 +33,8 @@ pub struct StanzaContext<'a> {
     pub stanza: StanzaId,
     /// What was asked.
     pub options: &'a Options,
+    /// The names of all rules.
+    pub rules: &'a [&'static str],
 }
 
 /// An order to look at, with what is derived from it.
@@ -53,8 +54,17 @@ pub struct OrderContext<'a> {
     pub(crate) flows: &'a OnceCell<Vec<Flow>>,
     /// The substances that it brings, judged when they are first asked for.
     pub(crate) substances: &'a OnceCell<Vec<OfSubstance>>,
-    /// The slips that explain its breaches, found when they are first asked for.
-    pub(crate) slips: &'a OnceCell<Vec<Explained>>,
+    /// What the search for slips made of it, once that has been.
+    pub(crate) mended: &'a OnceCell<Vec<Mended>>,
+}
+
+/// An order as it would be without a slip that is likely.
+#[derive(Clone, Debug)]
+pub(crate) struct Mended {
+    /// The line whose breach the slip explains.
+    pub(crate) line: Span,
+    /// The order so corrected.
+    pub(crate) right: Rc<Analysis>,
 }
 
 macro_rules! in_a_stanza {
@@ -76,23 +86,6 @@ macro_rules! in_a_stanza {
             #[must_use]
             pub fn text(&self, span: Span) -> &'a str {
                 self.workspace.text_at(self.place(span))
-            }
-
-            /// A finding at a span of the stanza.
-            #[must_use]
-            pub fn finding(
-                &self,
-                rule: &'static Rule,
-                span: Span,
-                message: impl Into<String>,
-            ) -> Finding {
-                Finding::new(rule, self.workspace, self.stanza, span, message)
-            }
-
-            /// A correction of one span, for the editor alone.
-            #[must_use]
-            pub fn replace(&self, span: Span, text: impl Into<String>) -> Fix {
-                Fix::replace(self.place(span), text)
             }
         }
     )*};
@@ -136,45 +129,6 @@ impl<'a> OrderContext<'a> {
         self.judgements().flat_map(|of| &of.unanswered).collect()
     }
 
-    /// The slips that explain the order's breaches. A search.
-    pub(crate) fn slips(&self) -> &'a [Explained] {
-        self.slips.get_or_init(|| explained(self))
-    }
-
-    /// What these rules say of the order as it might be.
-    pub(crate) fn as_if(
-        &self,
-        analysis: &Analysis,
-        rules: impl IntoIterator<Item = &'static Rule>,
-    ) -> Vec<Finding> {
-        let other = OrderContext {
-            analysis,
-            flows: &OnceCell::new(),
-            substances: &OnceCell::new(),
-            slips: &OnceCell::new(),
-            ..*self
-        };
-        let mut findings = Vec::new();
-        for rule in rules {
-            if let Check::Order(check) | Check::StanzaAndOrder(_, check) = rule.check {
-                check(&other, &mut findings);
-            }
-        }
-        findings
-    }
-
-    /// Whether something is wrong with the order as it might be that is not
-    /// among `known`. A worked example may have been made of a wrong number: that
-    /// it holds no more says nothing.
-    pub(crate) fn brings(&self, analysis: &Analysis, known: &[Key]) -> bool {
-        let rules = rules().iter().copied();
-        let found = self.as_if(analysis, rules.filter(|rule| rule.family() != "expect"));
-        let mut loud = found
-            .iter()
-            .filter(|finding| finding.severity >= Severity::Warning);
-        loud.any(|finding| !known.contains(&finding.key()))
-    }
-
     /// The line of a span in its file, from 1.
     #[must_use]
     pub fn line_number(&self, span: Span) -> usize {
@@ -188,29 +142,6 @@ impl<'a> MarkContext<'a> {
     #[must_use]
     pub fn marked(&self) -> &'a str {
         self.text(self.mark.span)
-    }
-
-    /// A finding at the mark, with its corrections on offer in the editor.
-    #[must_use]
-    pub fn report(&self, rule: &'static Rule, message: impl Into<String>) -> Finding {
-        let mut finding = self.finding(rule, self.mark.span, message);
-        finding.fixes = self.mark.fixes.iter().map(|edit| self.fix(edit)).collect();
-        finding
-    }
-
-    /// A finding at the mark whose correction changes spelling only. Where the
-    /// author must choose between several, none is applied unasked.
-    #[must_use]
-    pub fn report_spelling(&self, rule: &'static Rule, message: impl Into<String>) -> Finding {
-        let mut finding = self.report(rule, message);
-        if let [only] = finding.fixes.as_mut_slice() {
-            only.spelling = true;
-        }
-        finding
-    }
-
-    fn fix(&self, edit: &Edit) -> Fix {
-        self.replace(edit.span, edit.text.clone())
     }
 
     /// The keyword of the line on which the mark stands, or nothing in a

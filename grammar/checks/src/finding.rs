@@ -1,5 +1,5 @@
-//! What a rule reports. The terminal, the editor and every export show the
-//! same findings.
+//! What a rule is, and what it reports. The terminal, the editor and every
+//! export show the same findings.
 
 use std::borrow::Cow;
 
@@ -8,11 +8,72 @@ use gutta_notation::{Span, visible};
 use gutta_protocol::{FileId, Place, StanzaId, Workspace};
 use gutta_quantity::{Quantity, work};
 
-use crate::Rule;
+use crate::context::{MarkContext, OrderContext, StanzaContext};
 
 /// What it takes to make a finding, in units of work: its words are looked
 /// through for what hides in them.
 const UNITS: usize = 8;
+
+/// A rule: its name, its page, and the function that looks.
+#[derive(Debug)]
+pub struct Rule {
+    /// `family.name`.
+    pub name: &'static str,
+    /// Its usual severity.
+    pub severity: Severity,
+    /// Whether it can be neither waived, lowered nor put in a baseline.
+    pub locked: bool,
+    /// Its page, in Markdown.
+    pub page: &'static str,
+    /// What looks for it.
+    pub check: Check,
+}
+
+/// What a rule looks at.
+#[derive(Clone, Copy, Debug)]
+pub enum Check {
+    /// Each mark of reading that is this rule's.
+    Mark(fn(&MarkContext<'_>) -> Option<Finding>),
+    /// Each mark that is this rule's, and each file.
+    MarkAndFile(
+        fn(&MarkContext<'_>) -> Option<Finding>,
+        fn(&Workspace, FileId) -> Vec<Finding>,
+    ),
+    /// Each stanza, of whatever kind.
+    Stanza(fn(&StanzaContext<'_>, &mut Vec<Finding>)),
+    /// Each order and specimen, with all that is derived from it.
+    Order(fn(&OrderContext<'_>, &mut Vec<Finding>)),
+    /// Each stanza, of whatever kind, and each order with its analysis.
+    StanzaAndOrder(
+        fn(&StanzaContext<'_>, &mut Vec<Finding>),
+        fn(&OrderContext<'_>, &mut Vec<Finding>),
+    ),
+    /// Each order and specimen, once all others have looked: it explains what
+    /// they found, and searches for that. All rules go along, to be held against
+    /// the order as it might be.
+    Search(fn(&OrderContext<'_>, &'static [&'static Rule], &mut Vec<Finding>)),
+    /// Nothing: it tells what the run itself comes to, after all others
+    /// (waivers, specimens, what was cut short).
+    Last,
+}
+
+impl Rule {
+    /// `text` of `text.trailing-zero`.
+    #[must_use]
+    pub fn family(&self) -> &'static str {
+        self.name.split('.').next().unwrap_or(self.name)
+    }
+
+    /// The page's first sentence.
+    #[must_use]
+    pub fn summary(&self) -> &'static str {
+        self.page
+            .lines()
+            .map(str::trim)
+            .find(|line| !line.is_empty() && !line.starts_with('#'))
+            .unwrap_or(self.name)
+    }
+}
 
 /// How serious a finding is: the language server's own scale.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]

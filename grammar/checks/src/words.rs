@@ -3,6 +3,10 @@
 use gutta_notation::StanzaKind;
 use gutta_protocol::Space;
 
+/// Of an osmolarity.
+pub(crate) const WORKED_OUT: &str =
+    "It is not stated, and worked out from the contents as the least that it can be.";
+
 /// `a`, `a or b`, `a, b or c`.
 #[must_use]
 pub fn any_of<T: AsRef<str>>(items: &[T]) -> String {

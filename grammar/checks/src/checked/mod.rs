@@ -20,8 +20,7 @@ use keys::Keys;
 use rayon::prelude::*;
 use rustc_hash::FxHashSet;
 
-use crate::rules::text;
-use crate::runner::{Sorted, check_stanza};
+use crate::runner::{Sorted, check_file, check_stanza};
 use crate::{Finding, Options};
 
 /// So many stanzas are checked side by side before the caller is asked
@@ -237,7 +236,7 @@ impl Checked {
     /// stanza that is out of date are left out.
     #[must_use]
     pub fn findings(&self, workspace: &Workspace, file: FileId) -> Vec<Finding> {
-        let mut findings = text::unreadable::file_faults(workspace, file);
+        let mut findings = check_file(workspace, file);
         for entry in self.files.get(file.0 as usize).into_iter().flatten() {
             findings.extend(self.entries.findings(workspace, *entry));
         }

@@ -2,9 +2,9 @@
 
 pub(crate) mod check;
 pub(crate) mod expect;
-pub(crate) mod flow;
+mod flow;
 pub(crate) mod limit;
-pub(crate) mod mix;
+mod mix;
 mod name;
 mod order;
 mod review;
@@ -12,7 +12,7 @@ mod run;
 mod set;
 pub(crate) mod text;
 pub(crate) mod unit;
-pub(crate) mod volume;
+mod volume;
 pub(crate) mod waive;
 
 use crate::Rule;

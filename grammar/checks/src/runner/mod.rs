@@ -8,7 +8,7 @@ mod waivers;
 use std::cell::OnceCell;
 use std::panic::{AssertUnwindSafe, catch_unwind, resume_unwind};
 
-use gutta_notation::{MarkKind, StanzaKind};
+use gutta_notation::StanzaKind;
 use gutta_protocol::model::Library;
 use gutta_protocol::{Analysis, FileId, StanzaId, Workspace};
 use gutta_quantity::work;
@@ -16,9 +16,9 @@ use rayon::prelude::*;
 
 use self::budget::Budget;
 use crate::context::{MarkContext, OrderContext, StanzaContext};
-use crate::rules::check::cut_short;
-use crate::rules::{limit, text, unit};
-use crate::{Check, Finding, Options, Rule, Severity, rules, story};
+use crate::outcome::Outcome;
+use crate::registry::{names, of_fault, of_mark, told};
+use crate::{Check, Finding, Options, Rule, Severity, rules, slips, story};
 
 /// Checks the files given (all, where none is): findings in the order of file,
 /// place, then rule.
@@ -41,7 +41,7 @@ pub fn check(workspace: &Workspace, files: Option<&[FileId]>, options: &Options)
     let findings: Vec<_> = parts
         .into_par_iter()
         .flat_map_iter(|part| match part {
-            Part::File(file) => text::unreadable::file_faults(workspace, file),
+            Part::File(file) => check_file(workspace, file),
             Part::Stanza(stanza) => check_stanza(workspace, &library, stanza, options),
         })
         .collect();
@@ -51,6 +51,15 @@ pub fn check(workspace: &Workspace, files: Option<&[FileId]>, options: &Options)
 enum Part {
     File(FileId),
     Stanza(StanzaId),
+}
+
+/// What is wrong with a file as a whole.
+pub(crate) fn check_file(workspace: &Workspace, file: FileId) -> Vec<Finding> {
+    let of_file = |rule: &&Rule| match rule.check {
+        Check::MarkAndFile(_, check) => check(workspace, file),
+        _ => Vec::new(),
+    };
+    rules().iter().flat_map(of_file).collect()
 }
 
 /// The stanza's findings; should a rule panic, that is the finding, since what
@@ -66,7 +75,7 @@ fn guarded(
         }
         let header = workspace.stanza(stanza).header;
         let message = "A fault of gutta's own stopped the check: nothing in this stanza was checked, and no value of it is to be trusted.";
-        let finding = Finding::new(&limit::not_checked::RULE, workspace, stanza, header, message)
+        let finding = Finding::new(of_fault(), workspace, stanza, header, message)
             .severity(Severity::Error)
             .locked()
             .note("Please report it to gutta's developers, with the text of the stanza.");
@@ -102,8 +111,7 @@ fn apply(
             stanza,
             mark,
         };
-        let rule = rule_of(&mark.kind);
-        if let Check::Mark(check) = rule.check {
+        if let Check::Mark(check) | Check::MarkAndFile(check, _) = of_mark(&mark.kind).check {
             findings.extend(check(&context));
         }
     }
@@ -112,6 +120,7 @@ fn apply(
         library,
         stanza,
         options,
+        rules: names(),
     };
     let mut budget = Budget::of(read);
     let is_order = matches!(read.kind, StanzaKind::Order | StanzaKind::Specimen);
@@ -124,7 +133,7 @@ fn apply(
     let search_left = match &analysis {
         Ok(analysis) => apply_rules(&of_stanza, analysis.as_ref(), budget, &mut findings),
         Err(_) => {
-            findings.push(cut_short::nothing_derived(&of_stanza));
+            findings.push(told(&of_stanza, Outcome::NothingDerived));
             apply_rules(&of_stanza, None, Budget::of(read), &mut findings)
         }
     };
@@ -132,9 +141,9 @@ fn apply(
         set_severity(workspace, finding);
     }
     waivers::apply(&of_stanza, &mut findings);
-    let breaches = limit::slip::only_beside(&mut findings);
+    let breaches = slips::only_beside(&mut findings);
     if let Some(rule) = search_left.filter(|_| breaches) {
-        findings.push(cut_short::search_left(&of_stanza, rule));
+        findings.push(told(&of_stanza, Outcome::SearchLeft(rule)));
     }
     specimens::apply(&of_stanza, &mut findings);
     findings.sorted()
@@ -149,7 +158,7 @@ fn apply_rules(
     mut budget: Budget,
     findings: &mut Vec<Finding>,
 ) -> Option<&'static Rule> {
-    let (flows, slips) = (OnceCell::new(), OnceCell::new());
+    let (flows, mended) = (OnceCell::new(), OnceCell::new());
     let substances = OnceCell::new();
     let of_order = analysis.map(|analysis| OrderContext {
         workspace: of_stanza.workspace,
@@ -159,12 +168,15 @@ fn apply_rules(
         analysis,
         flows: &flows,
         substances: &substances,
-        slips: &slips,
+        mended: &mended,
     });
     // Marks have been told of by now, and what comes last comes last.
-    let looking = rules()
-        .iter()
-        .filter(|rule| !matches!(rule.check, Check::Mark(_) | Check::Last));
+    let looking = rules().iter().filter(|rule| {
+        !matches!(
+            rule.check,
+            Check::Mark(_) | Check::MarkAndFile(..) | Check::Last
+        )
+    });
     let (locked, others): (Vec<&Rule>, Vec<&Rule>) = looking.partition(|rule| rule.locked);
     let mut left = Vec::new();
     for rule in locked.into_iter().chain(others) {
@@ -183,7 +195,7 @@ fn apply_rules(
         }
     }
     if !left.is_empty() {
-        findings.push(cut_short::rules_left(of_stanza, &left));
+        findings.push(told(of_stanza, Outcome::RulesLeft(&left)));
         return None;
     }
     let of_order = of_order.as_ref()?;
@@ -191,7 +203,9 @@ fn apply_rules(
     let mut cut = None;
     for rule in rules() {
         if let Check::Search(search) = rule.check
-            && budget.spend(|| search(of_order, findings)).is_err()
+            && budget
+                .spend(|| search(of_order, rules(), findings))
+                .is_err()
         {
             cut = Some(*rule);
         }
@@ -201,31 +215,6 @@ fn apply_rules(
         let _ = Budget::of_story().spend(link);
     });
     cut
-}
-
-/// The rule that speaks of a mark. No kind of mark is without one.
-fn rule_of(kind: &MarkKind) -> &'static Rule {
-    match kind {
-        MarkKind::Unreadable(_) => &text::unreadable::RULE,
-        MarkKind::TrailingZero => &text::trailing_zero::RULE,
-        MarkKind::BarePoint => &text::bare_point::RULE,
-        MarkKind::NoSpace => &text::no_space::RULE,
-        MarkKind::Thousands => &text::thousands::RULE,
-        MarkKind::DecimalComma => &text::decimal_comma::RULE,
-        MarkKind::RiskyUnit { .. } => &text::risky_unit::RULE,
-        MarkKind::Twice { .. } => &text::twice::RULE,
-        MarkKind::OddCharacter { .. } | MarkKind::HiddenCharacter { .. } => {
-            &text::odd_character::RULE
-        }
-        MarkKind::Pounds => &text::pounds::RULE,
-        MarkKind::RiskyName { .. } => &text::risky_name::RULE,
-        MarkKind::RatioStrength => &text::ratio_strength::RULE,
-        MarkKind::MixedScripts => &text::look_alike::RULE,
-        MarkKind::Phrase(_) => &text::phrase::RULE,
-        MarkKind::NoValue(_) => &text::no_value::RULE,
-        MarkKind::UnknownUnit => &unit::unknown::RULE,
-        MarkKind::MissingUnit { .. } => &unit::missing::RULE,
-    }
 }
 
 /// What the house says, unless the finding guards a `never`, a route or

@@ -2,9 +2,10 @@
 
 use gutta_notation::{Fact, StanzaKind};
 
+use crate::Finding;
 use crate::context::StanzaContext;
-use crate::rules::expect::not_found;
-use crate::{Finding, rule};
+use crate::outcome::Outcome;
+use crate::registry::{rule, told};
 
 /// Takes out what the specimen expects, and reports what did not come.
 pub(super) fn apply(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
@@ -27,7 +28,8 @@ pub(super) fn apply(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
         {
             expected.push(rule.name);
         } else {
-            missing.push(not_found::report(context, name, rule, findings));
+            let found = findings.as_slice();
+            missing.push(told(context, Outcome::NotFound { name, rule, found }));
         }
     }
     findings.retain(|finding| !expected.contains(&finding.rule.name));

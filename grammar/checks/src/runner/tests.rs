@@ -2,7 +2,8 @@ use gutta_notation::ast::Date;
 use gutta_notation::{Mark, MarkKind, NoValue, Phrase, Span, Unreadable, Why};
 use gutta_protocol::{FileId, House, StanzaId, Workspace};
 
-use super::{check, rule_of};
+use super::check;
+use crate::registry::of_mark;
 use crate::{Check, MarkContext, Options, Severity};
 
 const ORDER: &str = "order saline-small \"Saline\"\n  review by  2025-01-01\n";
@@ -122,8 +123,8 @@ fn no_mark_stays_silent() {
                 stanza,
                 mark: &mark,
             };
-            let rule = rule_of(&kind);
-            let Check::Mark(check) = rule.check else {
+            let rule = of_mark(&kind);
+            let (Check::Mark(check) | Check::MarkAndFile(check, _)) = rule.check else {
                 panic!("{} does not look at marks", rule.name);
             };
             let finding = check(&context).unwrap_or_else(|| panic!("silent: {kind:?}"));

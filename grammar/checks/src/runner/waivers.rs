@@ -5,19 +5,9 @@ use gutta_notation::{Fact, Line};
 use gutta_quantity::Quantity;
 
 use crate::context::StanzaContext;
-use crate::rules::waive::{bare, expired, locked, unused};
-use crate::{Finding, Rule, rule};
-
-/// The rule whose waivers need a bound.
-const LIMIT_UNUSUAL: &str = "limit.unusual";
-
-impl Rule {
-    /// Whether a waiver of it silences nothing without a bound.
-    #[must_use]
-    pub fn needs_bound(&self) -> bool {
-        self.name == LIMIT_UNUSUAL
-    }
-}
+use crate::outcome::{Flaw, Lack, Outcome, Silenced};
+use crate::registry::{rule, told};
+use crate::{Finding, Rule};
 
 /// A waiver that may silence findings of its rule.
 struct Live<'a> {
@@ -42,19 +32,19 @@ pub(super) fn apply(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
             continue;
         };
         let date = waive.until.as_ref().and_then(|until| until.value);
-        let refused = if rule.locked {
-            Some(locked::report(context, line, rule))
+        let flaw = if rule.locked {
+            Some(Flaw::Locked(rule))
         } else if let Some(lack) = lack(waive, rule, findings) {
-            Some(bare::report(context, line, lack))
+            Some(Flaw::Lacks(lack))
         } else if let (Some(date), Some(today)) = (date, context.options.today)
             && date < today
         {
-            Some(expired::report(context, line, date))
+            Some(Flaw::Expired(date))
         } else {
             None
         };
-        match refused {
-            Some(report) => reports.push(report),
+        match flaw {
+            Some(flaw) => reports.push(told(context, Outcome::Waiver(line, flaw))),
             None if line.whole => live.push(Live {
                 line,
                 waive,
@@ -65,51 +55,42 @@ pub(super) fn apply(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
         }
     }
     findings.retain(|finding| !silence(finding, &mut live));
-    let undecided = !context.stanza().is_whole() || findings.iter().any(hides_others);
+    let undecided =
+        !context.stanza().is_whole() || findings.iter().any(|found| found.rule.hides_others());
     for waiver in live.iter().filter(|waiver| !waiver.used) {
         let left: Vec<_> = findings
             .iter()
             .filter(|finding| finding.rule.name == waiver.rule.name)
             .collect();
-        if left.iter().any(|finding| finding.locked) {
-            reports.push(locked::report(context, waiver.line, waiver.rule));
+        let flaw = if left.iter().any(|finding| finding.locked) {
+            Flaw::Locked(waiver.rule)
         } else if !undecided || !left.is_empty() {
-            reports.push(unused::report(context, waiver.line, waiver.rule, &left));
-        }
+            Flaw::Unused(waiver.rule, &left)
+        } else {
+            continue;
+        };
+        reports.push(told(context, Outcome::Waiver(waiver.line, flaw)));
     }
     findings.extend(reports);
 }
 
 /// What a waiver lacks to be one.
-fn lack(waive: &Waive, rule: &Rule, findings: &[Finding]) -> Option<bare::Lack> {
+fn lack(waive: &Waive, rule: &Rule, findings: &[Finding]) -> Option<Lack> {
     let reason = waive
         .because
         .as_ref()
         .is_some_and(|reason| !reason.value.trim().is_empty());
     if !reason {
-        return Some(bare::Lack::Reason);
+        return Some(Lack::Reason);
     }
     (rule.needs_bound() && waive.bound.is_none()).then(|| {
         let mut found = findings
             .iter()
             .filter(|finding| finding.rule.name == rule.name)
-            .map(bare::Silenced::by);
+            .map(Silenced::by);
         let first = found.next().flatten();
-        bare::Lack::Bound(first.filter(|_| found.all(|other| other == first)))
+        Lack::Bound(first.filter(|_| found.all(|other| other == first)))
     })
-}
-
-/// Where one of these stands, other rules could not be judged, so that a
-/// waiver of theirs is not known to be unused.
-fn hides_others(finding: &Finding) -> bool {
-    matches!(
-        finding.rule.name,
-        "check.cut-short"
-            | "limit.not-checked"
-            | "name.unknown"
-            | "name.twice"
-            | "name.use-outside"
-    )
 }
 
 /// Whether the waivers together silence the finding: without a bound all of

@@ -5,13 +5,10 @@
 
 mod numbers;
 mod prevented;
-mod rank;
 mod told;
 
-use crate::rules::limit::slip;
-use crate::{Finding, OrderContext};
+use crate::{Finding, OrderContext, slips};
 
-pub(crate) use rank::rank;
 pub(crate) use told::in_order;
 pub use told::{Story, causes, stories};
 
@@ -43,11 +40,11 @@ pub(crate) fn link(
 /// Puts each slip to the breach that it explains.
 fn beside_their_breach(findings: &[Finding], groups: &mut Vec<Vec<usize>>) {
     for (index, finding) in findings.iter().enumerate() {
-        let Some(place) = slip::explains(finding) else {
+        let Some(place) = slips::place(finding) else {
             continue;
         };
         let mut all = findings.iter().enumerate();
-        let breach = all.find(|(_, other)| slip::is_explained(other) && other.place == place);
+        let breach = all.find(|(_, other)| other.rule.is_explained() && other.place == place);
         let Some((breach, _)) = breach else { continue };
         match groups.iter_mut().find(|group| group.contains(&breach)) {
             Some(group) => group.push(index),

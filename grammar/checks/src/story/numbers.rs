@@ -4,9 +4,9 @@ use gutta_protocol::Analysis;
 use gutta_protocol::derive::Patient;
 use gutta_quantity::Exact;
 
-use super::rank;
-use crate::rules::limit::slip::numbers::{Slot, slots};
-use crate::{Check, Extent, Finding, OrderContext, Rule, Severity};
+use crate::as_if::AsIf;
+use crate::slots::{Slot, slots};
+use crate::{Check, Extent, Finding, OrderContext, Rule, Severity, rules};
 
 /// A point moved, or a unit a thousandfold apart: a number as many times too
 /// large or too small.
@@ -63,7 +63,7 @@ fn open(findings: &[Finding], groups: &[Vec<usize>]) -> Vec<usize> {
         .filter(|index| may_follow(&findings[*index]))
         .filter(|index| !groups.iter().any(|group| group.contains(index)))
         .collect();
-    open.sort_by_key(|index| (rank(findings[*index].rule), findings[*index].place));
+    open.sort_by_key(|index| (findings[*index].rule.rank(), findings[*index].place));
     open
 }
 
@@ -110,10 +110,9 @@ impl Search<'_> {
         let of_one = alike(self.findings, self.open, self.cause);
         let mut best = of_one.clone();
         let own = self.findings[self.cause].place;
-        let explained = self.context.slips.get().into_iter().flatten();
-        for explained in explained {
-            if self.context.place(explained.line()) == own {
-                self.take(&mut best, self.mended(explained.right()));
+        for mended in self.context.mended.get().into_iter().flatten() {
+            if self.context.place(mended.line) == own {
+                self.take(&mut best, self.mended(&mended.right));
             }
         }
         let on_line = |slot: &&Slot| self.context.place(slot.line) == own;
@@ -129,8 +128,7 @@ impl Search<'_> {
             }
         }
         // How far an example is out says nothing of how it was meant.
-        let example =
-            self.findings[self.cause].rule.name == crate::rules::expect::differs::RULE.name;
+        let example = self.findings[self.cause].rule.is_example();
         for slot in near().filter(|_| !example) {
             if best.len() == self.open.len() {
                 return best;
@@ -199,7 +197,7 @@ impl Search<'_> {
             return;
         }
         let known: Vec<_> = self.findings.iter().map(Finding::key).collect();
-        if !self.context.brings(&changed, &known) {
+        if !self.as_if().brings(&changed, &known) {
             *best = mended;
         }
     }
@@ -211,22 +209,30 @@ impl Search<'_> {
         changed.values.is_ok().then_some(changed)
     }
 
+    fn as_if(&self) -> AsIf<'_> {
+        AsIf {
+            context: self.context,
+            rules: rules(),
+        }
+    }
+
+    /// What these rules say of the order as it might be.
+    fn found(&self, changed: &Analysis, of: &[&Rule]) -> Vec<Finding> {
+        let is_of = |rule: &Rule| of.iter().any(|one| one.name == rule.name);
+        self.as_if().found(changed, is_of)
+    }
+
     /// What is open and not found in the order as it might be; nothing, where the
     /// cause itself is.
     fn mended(&self, changed: &Analysis) -> Vec<usize> {
         let cause = &self.findings[self.cause];
-        let own = self.context.as_if(changed, [cause.rule]);
+        let own = self.found(changed, &[cause.rule]);
         if own.iter().any(|left| left.key() == cause.key()) {
             return Vec::new();
         }
-        let mut rules: Vec<&'static Rule> = Vec::new();
-        for index in self.open {
-            let rule = self.findings[*index].rule;
-            if !rules.iter().any(|known| known.name == rule.name) {
-                rules.push(rule);
-            }
-        }
-        let left = self.context.as_if(changed, rules);
+        let open = self.open.iter();
+        let rules: Vec<_> = open.map(|index| self.findings[*index].rule).collect();
+        let left = self.found(changed, &rules);
         let left: Vec<_> = left.iter().map(Finding::key).collect();
         let open = self.open.iter().copied();
         open.filter(|index| !left.contains(&self.findings[*index].key()))

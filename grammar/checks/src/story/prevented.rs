@@ -2,7 +2,6 @@
 
 use gutta_protocol::model::problem::Problem;
 
-use crate::rules::limit::not_checked;
 use crate::{Finding, OrderContext};
 
 /// That no limit was checked goes with what stands in the way: with the last
@@ -12,7 +11,6 @@ pub(super) fn groups(
     problems: &[Problem],
     findings: &[Finding],
 ) -> Vec<Vec<usize>> {
-    let is_prevented = |finding: &Finding| finding.rule.name == not_checked::RULE.name;
     let stands_in_the_way = |finding: &Finding| {
         problems.iter().any(|problem| {
             let (own, other) = (finding.place, context.place(problem.span));
@@ -22,7 +20,7 @@ pub(super) fn groups(
         })
     };
     let prevented: Vec<_> = (0..findings.len())
-        .filter(|index| is_prevented(&findings[*index]))
+        .filter(|index| findings[*index].rule.is_prevented())
         .collect();
     let cause = (0..findings.len())
         .filter(|index| !prevented.contains(index) && stands_in_the_way(&findings[*index]))

@@ -3,7 +3,6 @@
 use gutta_protocol::{Place, StanzaId};
 use rustc_hash::FxHashMap;
 
-use super::rank;
 use crate::Finding;
 
 /// Findings of one cause.
@@ -29,7 +28,7 @@ pub fn causes(findings: &[&Finding]) -> Vec<Option<usize>> {
     for (index, finding) in findings.iter().enumerate() {
         let Some(key) = key(finding) else { continue };
         let leader = leaders.entry(key).or_insert(index);
-        if rank(finding.rule) < rank(findings[*leader].rule) {
+        if finding.rule.rank() < findings[*leader].rule.rank() {
             *leader = index;
         }
     }
@@ -81,7 +80,7 @@ pub(crate) fn in_order(findings: &mut Vec<Finding>) {
         .enumerate()
         .map(|(index, finding)| {
             let leader = causes[index].unwrap_or(index);
-            let behind = causes[index].map(|_| rank(finding.rule));
+            let behind = causes[index].map(|_| finding.rule.rank());
             ((leader, behind, index), finding)
         })
         .collect();

@@ -74,6 +74,16 @@ pub struct Drug {
     pub whole: bool,
 }
 
+impl Drug {
+    /// Whether its own stanza says that it goes with the solution of this name:
+    /// what is not known to does not.
+    #[must_use]
+    pub fn goes_with(&self, solution: &str) -> bool {
+        let named = |names: &[SmolStr]| names.iter().any(|name| name == solution);
+        self.with.as_ref().is_some_and(|(with, _)| named(with)) && !named(&self.not_with)
+    }
+}
+
 /// A drug, from its stanza.
 #[must_use]
 pub fn drug(stanza: &Stanza) -> Drug {

@@ -8,8 +8,8 @@ use gutta_protocol::model::order::{AdjustSpec, Answer, Order, RunSpec};
 use gutta_protocol::model::size::Size;
 use gutta_quantity::units;
 
-use super::flows::{Flow, Of, beyond};
 use crate::beyond::Beyond;
+use crate::flows::{Flow, Of, beyond};
 use crate::{Check, Finding, OrderContext, Rule, Severity};
 
 pub(crate) static RULE: Rule = Rule {

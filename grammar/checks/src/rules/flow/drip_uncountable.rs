@@ -8,8 +8,8 @@ use gutta_protocol::model::reference::GivingSet;
 use gutta_protocol::model::size::Stuff;
 use gutta_quantity::{Exact, units};
 
-use super::flows::{Flow, Of, beyond};
 use crate::beyond::Beyond;
+use crate::flows::{Flow, Of, beyond};
 use crate::telling::told;
 use crate::{Check, Finding, OrderContext, Rule, Severity};
 

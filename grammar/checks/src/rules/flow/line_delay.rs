@@ -6,8 +6,8 @@ use gutta_protocol::model::order::Order;
 use gutta_quantity::print::duration;
 use gutta_quantity::{Exact, units};
 
-use super::flows::{Flow, Of, beyond};
 use crate::beyond::Beyond;
+use crate::flows::{Flow, Of, beyond};
 use crate::telling::{sentence, told};
 use crate::{Check, Finding, OrderContext, Rule, Severity};
 

@@ -2,7 +2,6 @@
 
 pub(crate) mod above_ceiling;
 pub(crate) mod drip_uncountable;
-pub(crate) mod flows;
 pub(crate) mod line_delay;
 pub(crate) mod no_pump;
 pub(crate) mod outside_pump;
@@ -10,7 +9,6 @@ pub(crate) mod step_error;
 pub(crate) mod stuck_adjust;
 
 use crate::Rule;
-pub(crate) use flows::{Flow, flows};
 
 /// The rules of this family, by name.
 pub(crate) const RULES: &[&Rule] = &[

@@ -8,8 +8,8 @@ use gutta_protocol::model::reference::Pump;
 use gutta_protocol::pump::{Outside, outside};
 use gutta_quantity::{Exact, units};
 
-use super::flows::{Flow, Of, beyond};
 use crate::beyond::Beyond;
+use crate::flows::{Flow, Of, beyond};
 use crate::telling::{sentence, told};
 use crate::{Check, Finding, OrderContext, Rule, Severity};
 

@@ -11,7 +11,7 @@ use gutta_quantity::print::decimal_significant;
 use gutta_quantity::{Atom, Dimension, Exact, Quantity, Rounding, Unit, units};
 
 use self::sawtooth::{Quiet, Tooth, tellable, worst};
-use super::flows::{Flow, Of};
+use crate::flows::{Flow, Of};
 use crate::telling::{patient, sentence, told, told_apart};
 use crate::{Check, Finding, OrderContext, Rule, Severity};
 

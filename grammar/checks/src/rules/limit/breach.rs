@@ -18,6 +18,7 @@ use crate::beyond::Beyond;
 use crate::finding::Extent;
 use crate::lines::line_at;
 use crate::telling;
+use crate::words::WORKED_OUT;
 use crate::{Finding, OrderContext, Rule};
 
 /// The breaches that `pick` picks, the worst view of each line and bound. At a
@@ -152,7 +153,7 @@ pub(super) fn finding(
         finding = finding.note(note);
     }
     if bound.form == LimitForm::Osmolarity && is_worked_out(context, breach, values) {
-        finding = finding.note(crate::rules::mix::osmolarity::WORKED_OUT);
+        finding = finding.note(WORKED_OUT);
     }
     finding
 }

@@ -3,19 +3,15 @@
 mod bags;
 mod candidates;
 mod fits;
-pub(crate) mod numbers;
 mod weights;
 
 use gutta_notation::Span;
-use gutta_protocol::Place;
-use rustc_hash::FxHashSet;
 
 use self::candidates::Candidate;
-use self::fits::Fit;
+use self::fits::{Explained, Fit, explained};
+use crate::as_if::AsIf;
+use crate::slips::BESIDE;
 use crate::{Check, Finding, Fix, OrderContext, Rule, Severity, TextEdit};
-
-pub(crate) use self::fits::Explained;
-pub(crate) use self::fits::explained;
 
 pub(crate) static RULE: Rule = Rule {
     name: "limit.slip",
@@ -28,51 +24,18 @@ pub(crate) static RULE: Rule = Rule {
 /// What is said of every slip.
 const NOTE: &str = "That it keeps the limits does not make it right. Look in the source before anything is changed.";
 
-/// The label of the breach that a slip explains.
-const BESIDE: &str = "what is out of bounds";
-
 /// Only beside a breach: each number of the breaching line, and of the bag, is
 /// set right in each way that is known, and the order judged again.
-fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
-    weights::check(context, findings);
-    for explained in context.slips() {
+fn check(context: &OrderContext<'_>, rules: &'static [&'static Rule], findings: &mut Vec<Finding>) {
+    let as_if = AsIf { context, rules };
+    weights::check(&as_if, findings);
+    let all = explained(&as_if);
+    let mended = all.iter().map(Explained::mended);
+    // A stanza is searched once.
+    let _ = context.mended.set(mended.collect());
+    for explained in &all {
         findings.push(report(context, explained));
     }
-}
-
-/// The rules whose findings a slip explains.
-const EXPLAINED: [&str; 4] = [
-    "limit.adjust-escapes",
-    "limit.never",
-    "limit.patient",
-    "limit.unusual",
-];
-
-/// Takes out slips whose breach nobody reports any more, since it is waived:
-/// what is meant needs no explanation. Says whether any breach is left.
-pub(crate) fn only_beside(findings: &mut Vec<Finding>) -> bool {
-    let beside: FxHashSet<_> = findings
-        .iter()
-        .filter(|finding| is_explained(finding))
-        .map(|finding| finding.place)
-        .collect();
-    findings.retain(|finding| {
-        finding.rule.name != RULE.name
-            || explains(finding).is_some_and(|place| beside.contains(&place))
-    });
-    !beside.is_empty()
-}
-
-/// Whether a slip may explain it.
-pub(crate) fn is_explained(finding: &Finding) -> bool {
-    EXPLAINED.contains(&finding.rule.name)
-}
-
-/// Where the breach stands that the finding explains, if it is a slip.
-pub(crate) fn explains(finding: &Finding) -> Option<Place> {
-    let mut labels = finding.related.iter();
-    let breach = labels.find(|label| finding.rule.name == RULE.name && label.message == BESIDE);
-    breach.map(|label| label.place)
 }
 
 fn report(context: &OrderContext<'_>, explained: &Explained) -> Finding {

@@ -2,7 +2,7 @@
 
 use super::breach::{finding, worst};
 use super::substance;
-use crate::rules::waive::bare::Silenced;
+use crate::outcome::Silenced;
 use crate::{Check, Finding, OrderContext, Rule, Severity};
 
 pub(crate) static RULE: Rule = Rule {

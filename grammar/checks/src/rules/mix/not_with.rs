@@ -2,8 +2,6 @@
 
 use gutta_notation::StanzaKind;
 use gutta_protocol::Resolved;
-use gutta_protocol::model::drug::Drug;
-use smol_str::SmolStr;
 
 use crate::words::any_of;
 use crate::{Check, Finding, OrderContext, Rule, Severity};
@@ -15,13 +13,6 @@ pub(crate) static RULE: Rule = Rule {
     page: include_str!("not_with.md"),
     check: Check::Order(check),
 };
-
-/// Whether the drug's own stanza says that it goes with the solution: what is
-/// not known to is not offered.
-pub(crate) fn goes_with(drug: &Drug, solution: &str) -> bool {
-    let named = |names: &[SmolStr]| names.iter().any(|name| name == solution);
-    drug.with.as_ref().is_some_and(|(with, _)| named(with)) && !named(&drug.not_with)
-}
 
 fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     let order = &context.analysis.order;

@@ -8,6 +8,7 @@ use gutta_protocol::model::reference::Solution;
 use gutta_quantity::{Exact, Quantity, units};
 
 use crate::telling::{sentence, told_apart, whom};
+use crate::words::WORKED_OUT;
 use crate::{Check, Finding, OrderContext, Rule, Severity};
 
 pub(crate) static RULE: Rule = Rule {
@@ -90,9 +91,6 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         }
     }
 }
-
-pub(crate) const WORKED_OUT: &str =
-    "It is not stated, and worked out from the contents as the least that it can be.";
 
 fn allowed(bound: &Exact) -> String {
     let limit = Quantity::from_base(bound.clone(), units::MOSM_PER_L);

@@ -7,7 +7,7 @@ use gutta_protocol::{FileId, Reference, Resolved, Space, StanzaId, nearest};
 use rustc_hash::FxHashSet;
 
 use crate::words::{any_of, quoted, space};
-use crate::{Check, Finding, Fix, Rule, Severity, StanzaContext, rules};
+use crate::{Check, Finding, Fix, Rule, Severity, StanzaContext};
 
 pub(crate) static RULE: Rule = Rule {
     name: "name.unknown",
@@ -202,12 +202,12 @@ fn rule_names(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
             Fact::ExpectFinding(name) => name,
             _ => continue,
         };
-        if crate::rule(&name.value).is_some() {
+        if context.rules.contains(&name.value.as_str()) {
             continue;
         }
         let message = format!("`{}` is the name of no rule.", name.value);
         let finding = context.finding(&RULE, name.span, message);
-        let near = nearest(&name.value, rules().iter().map(|rule| rule.name));
+        let near = nearest(&name.value, context.rules.iter().copied());
         findings.push(offer(context, finding, name.span, &near).note(
             "It silences nothing and expects nothing. `gutta rules` lists the names of all rules.",
         ));

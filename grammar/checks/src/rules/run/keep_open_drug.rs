@@ -7,7 +7,6 @@ use gutta_protocol::model::order::{Order, ThenSpec};
 use gutta_protocol::model::size::Form;
 use gutta_quantity::{Atom, Unit};
 
-use crate::rules::mix::not_with::goes_with;
 use crate::telling::told;
 use crate::{Check, Finding, OrderContext, Rule, Severity};
 
@@ -93,7 +92,7 @@ fn report(
         .find_map(|phase| phase.bag.as_ref());
     if let Some(diluent) = hung.and_then(|bag| bag.solution.as_ref())
         && let Some(drug) = &order.drug
-        && goes_with(&drug.value, &diluent.name)
+        && drug.value.goes_with(&diluent.name)
         && let Some(fix) = with_fluid(context, phase, &diluent.name)
     {
         finding = finding.fix(fix);

@@ -7,7 +7,7 @@ use gutta_quantity::print::duration;
 use gutta_quantity::units;
 
 use crate::beyond::Beyond;
-use crate::rules::flow::flows::{Flow, Of, beyond};
+use crate::flows::{Flow, Of, beyond};
 use crate::{Check, Finding, OrderContext, Rule, Severity};
 
 pub(crate) static RULE: Rule = Rule {

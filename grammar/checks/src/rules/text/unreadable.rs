@@ -11,7 +11,7 @@ pub(crate) static RULE: Rule = Rule {
     severity: Severity::Error,
     locked: true,
     page: include_str!("unreadable.md"),
-    check: Check::Mark(check),
+    check: Check::MarkAndFile(check, file_faults),
 };
 
 fn check(context: &MarkContext<'_>) -> Option<Finding> {

@@ -11,7 +11,6 @@ use gutta_quantity::{Exact, Rounding, units};
 
 use crate::beyond::{Beyond, furthest};
 use crate::lines::insert_below;
-use crate::rules::mix::not_with::goes_with;
 use crate::telling::{sentence, told};
 use crate::{Check, Finding, OrderContext, Rule, Severity};
 
@@ -85,7 +84,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
             && let Some(drug) = &order.drug
             && spec.flushes.is_empty()
             && !is_paced(&drug.value)
-            && goes_with(&drug.value, &diluent.name)
+            && drug.value.goes_with(&diluent.name)
         {
             let flush = format!("flush      {line} with {}", diluent.name);
             finding = finding.fix(insert_below(context, run.span, &flush));

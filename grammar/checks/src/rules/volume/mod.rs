@@ -8,7 +8,6 @@ pub(crate) mod left_over;
 pub(crate) mod missing;
 pub(crate) mod not_enough;
 pub(crate) mod odd_bag;
-pub(crate) mod overfilled;
 pub(crate) mod runs_dry;
 
 use crate::Rule;

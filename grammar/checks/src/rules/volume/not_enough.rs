@@ -6,9 +6,9 @@ use gutta_protocol::derive::{Action, Phase, View};
 use gutta_protocol::model::order::{Order, Phase as PhaseSpec, ThenSpec, WhatSpec};
 use gutta_quantity::{Exact, units};
 
-use super::overfilled;
 use crate::beyond::{Beyond, furthest};
 use crate::lines::line_at;
+use crate::overfilled;
 use crate::telling::{sentence, told};
 use crate::{Check, Finding, OrderContext, Rule, Severity};
 

@@ -1,9 +1,9 @@
 #![doc = include_str!("bare.md")]
 
 use gutta_notation::Line;
-use gutta_notation::ast::LimitMeasure;
 
 use super::removal;
+use crate::outcome::{Lack, Silenced};
 use crate::{Check, Finding, Rule, Severity, StanzaContext};
 
 pub(crate) static RULE: Rule = Rule {
@@ -13,40 +13,6 @@ pub(crate) static RULE: Rule = Rule {
     page: include_str!("bare.md"),
     check: Check::Last,
 };
-
-/// What a waiver lacks to be one.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum Lack {
-    /// `because`, or words after it.
-    Reason,
-    /// The measure and its bound; what it would silence, where that is one
-    /// thing.
-    Bound(Option<Silenced>),
-}
-
-/// A measure that a waiver would silence, and on which side.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) struct Silenced {
-    measure: LimitMeasure,
-    up: bool,
-}
-
-impl Silenced {
-    /// What a finding measured, where it lies beyond one side alone.
-    pub(crate) fn by(finding: &Finding) -> Option<Self> {
-        let extent = finding.extent.as_deref()?;
-        (extent.high.is_some() != extent.low.is_some()).then_some(Self {
-            measure: extent.measure,
-            up: extent.high.is_some(),
-        })
-    }
-
-    /// `of dose up to QUANTITY`: how far is for whoever waives it to say.
-    pub(crate) fn phrase(self) -> String {
-        let side = if self.up { "up to" } else { "down to" };
-        format!("of {} {side} QUANTITY", self.measure.phrase())
-    }
-}
 
 pub(crate) fn report(context: &StanzaContext<'_>, line: &Line, lack: Lack) -> Finding {
     let (message, advice) = match lack {

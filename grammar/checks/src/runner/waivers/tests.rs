@@ -31,6 +31,7 @@ fn left(waivers: &str, low: Option<&str>, high: Option<&str>) -> Vec<&'static st
         library: &library,
         stanza,
         options: &options,
+        rules: crate::registry::names(),
     };
     let unusual = rule("limit.unusual").unwrap();
     let finding =

@@ -7,7 +7,7 @@ use gutta_protocol::model::size::{Form, Per, Stuff};
 use gutta_quantity::print::{decimal_exact, decimal_significant};
 use gutta_quantity::{Atom, Exact, Rounding, Unit, units};
 
-use super::numbers::Slot;
+use crate::slots::Slot;
 
 /// One number set right.
 #[derive(Clone, Debug)]
@@ -27,6 +27,14 @@ pub(super) struct Candidate {
 /// Grams in a pound, avoirdupois, over grams in a kilogram. UCUM `[lb_av]`.
 fn pound() -> Option<Exact> {
     Exact::ratio(45_359_237, 100_000_000)
+}
+
+impl Candidate {
+    /// The order with the number of the slot set right; `None` where the new
+    /// unit is of no use there.
+    pub(super) fn corrected(&self, order: &Order, slot: &Slot) -> Option<Order> {
+        slot.written(order, &self.number, self.unit)
+    }
 }
 
 /// The well-known slips that may have led to this number, the likeliest first.

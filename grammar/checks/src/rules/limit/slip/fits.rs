@@ -1,6 +1,7 @@
 //! The corrections of one number with which an order breaks no limit.
 
 use std::cell::OnceCell;
+use std::rc::Rc;
 
 use gutta_notation::Span;
 use gutta_protocol::Analysis;
@@ -14,14 +15,12 @@ use rustc_hash::FxHashMap;
 
 use super::bags::{self, Bags};
 use super::candidates::{Candidate, candidates};
-use super::numbers::{Slot, slots};
+use crate::as_if::AsIf;
+use crate::context::Mended;
 use crate::finding::{DoseChange, Key};
-use crate::rules::expect::differs;
-use crate::rules::flow::{above_ceiling, outside_pump};
 use crate::rules::limit::breach::worst;
-use crate::rules::limit::route;
-use crate::rules::volume::{above_pump, fluid_load, not_enough};
-use crate::{Finding, OrderContext, Rule, rules, telling};
+use crate::slots::{Slot, slots};
+use crate::{Finding, Rule, telling};
 
 /// A correction with which the order breaks no limit at all: the drug's, the
 /// area's, the pump's, or the bag's.
@@ -33,14 +32,14 @@ pub(super) struct Fit {
     /// Whether any patient may get more by it: then it is told, and no edit.
     pub(super) raises: bool,
     /// The order so corrected.
-    pub(super) right: Analysis,
+    right: Rc<Analysis>,
     /// How many of the worked examples do not hold then.
     wrong: usize,
 }
 
 /// What explains the breach of a line, the likeliest first.
 #[derive(Debug)]
-pub(crate) struct Explained {
+pub(super) struct Explained {
     /// The line.
     pub(super) line: Span,
     /// The likeliest.
@@ -50,14 +49,12 @@ pub(crate) struct Explained {
 }
 
 impl Explained {
-    /// The line whose breach it explains.
-    pub(crate) const fn line(&self) -> Span {
-        self.line
-    }
-
     /// The order as it would be with the likeliest correction.
-    pub(crate) const fn right(&self) -> &Analysis {
-        &self.first.right
+    pub(super) fn mended(&self) -> Mended {
+        Mended {
+            line: self.line,
+            right: Rc::clone(&self.first.right),
+        }
     }
 }
 
@@ -68,7 +65,8 @@ const MOST: usize = 3;
 const FAR: u8 = 3;
 
 /// The breaches that a well-known slip in one number would explain.
-pub(crate) fn explained(context: &OrderContext<'_>) -> Vec<Explained> {
+pub(super) fn explained(as_if: &AsIf<'_>) -> Vec<Explained> {
+    let context = as_if.context;
     let order = &context.analysis.order;
     let Ok(values) = &context.analysis.values else {
         return Vec::new();
@@ -88,7 +86,7 @@ pub(crate) fn explained(context: &OrderContext<'_>) -> Vec<Explained> {
     }
     let mut explained: Vec<Explained> = Vec::new();
     let known = OnceCell::new();
-    let fits_of = |breach, slot| fits_of(context, values, breach, slot, &bags, &known);
+    let fits_of = |breach, slot| fits_of(as_if, values, breach, slot, &bags, &known);
     for breach in worst(context, |_| true) {
         let line = breach.reading.span;
         let likely = has_usual(order, breach) && is_no_rounding(breach);
@@ -149,13 +147,14 @@ fn keeps_open(phase: &Phase, line: Span) -> bool {
 }
 
 fn fits_of(
-    context: &OrderContext<'_>,
+    as_if: &AsIf<'_>,
     values: &Values,
     breach: &Breach,
     slot: &Slot,
     bags: &Bags,
     known: &OnceCell<Vec<Key>>,
 ) -> Vec<Fit> {
+    let context = as_if.context;
     let order = &context.analysis.order;
     // A unit that stands behind another number is that one's.
     let bare = !context.text(slot.span).contains(char::is_alphabetic);
@@ -166,7 +165,7 @@ fn fits_of(
             return None;
         }
         if let Some(alone) = &alone {
-            let right = Analysis::of_order(slot.corrected(alone, &candidate)?, &Patient::default());
+            let right = Analysis::of_order(candidate.corrected(alone, slot)?, &Patient::default());
             if right
                 .judgement()
                 .breaches
@@ -176,12 +175,12 @@ fn fits_of(
                 return None;
             }
         }
-        let right = fitting(context, slot.corrected(order, &candidate)?)?;
+        let right = fitting(as_if, candidate.corrected(order, slot)?)?;
         let known = known.get_or_init(|| {
-            let found = context.as_if(context.analysis, rules().iter().copied());
+            let found = as_if.found(context.analysis, |_| true);
             found.iter().map(Finding::key).collect()
         });
-        if context.brings(&right, known) {
+        if as_if.brings(&right, known) {
             return None;
         }
         let raises = raises(breach, &right);
@@ -194,8 +193,8 @@ fn fits_of(
             candidate,
             doses: doses(order, values, breach, &right),
             raises,
-            wrong: wrong_examples(context, &right),
-            right,
+            wrong: wrong_examples(as_if, &right),
+            right: Rc::new(right),
         })
     };
     let candidates = candidates(order, slot, &breach.bound);
@@ -216,19 +215,8 @@ fn has_usual(order: &Order, breach: &Breach) -> bool {
     usual(Side::Low).any(|low| usual(Side::High).any(|high| high.span == low.span))
 }
 
-/// What else a corrected order must keep: what the area, the pump and the bag
-/// allow.
-const KEPT: [&Rule; 6] = [
-    &above_ceiling::RULE,
-    &outside_pump::RULE,
-    &above_pump::RULE,
-    &fluid_load::RULE,
-    &not_enough::RULE,
-    &route::RULE,
-];
-
 /// The values of an order that breaks no limit at all; else nothing.
-pub(super) fn fitting(context: &OrderContext<'_>, order: Order) -> Option<Analysis> {
+pub(super) fn fitting(as_if: &AsIf<'_>, order: Order) -> Option<Analysis> {
     let analysis = Analysis::of_order(order, &Patient::default());
     if analysis.values.is_err() {
         return None;
@@ -237,13 +225,16 @@ pub(super) fn fitting(context: &OrderContext<'_>, order: Order) -> Option<Analys
     let kept = judgement.breaches.is_empty()
         && judgement.unchecked.is_empty()
         && judgement.unanswered.is_empty();
-    let kept = kept && context.as_if(&analysis, KEPT).is_empty();
+    let kept = kept
+        && as_if
+            .found(&analysis, Rule::is_kept_beside_limits)
+            .is_empty();
     kept.then_some(analysis)
 }
 
 /// How many worked examples do not hold of an order.
-fn wrong_examples(context: &OrderContext<'_>, analysis: &Analysis) -> usize {
-    context.as_if(analysis, [&differs::RULE]).len()
+fn wrong_examples(as_if: &AsIf<'_>, analysis: &Analysis) -> usize {
+    as_if.found(analysis, Rule::is_example).len()
 }
 
 /// What was out of bounds, before and after, for the patient for whom it was

@@ -5,13 +5,16 @@ use gutta_protocol::model::size::Extent;
 use gutta_quantity::{Exact, Rounding, units};
 
 use super::fits::fitting;
-use super::{BESIDE, NOTE, RULE};
+use super::{NOTE, RULE};
+use crate::Finding;
+use crate::as_if::AsIf;
+use crate::slips::BESIDE;
 use crate::telling::range_of_patients;
-use crate::{Finding, OrderContext};
 
 /// Beside `limit.patient`: the weights fit the area as pounds, and then every
 /// limit is kept.
-pub(super) fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
+pub(super) fn check(as_if: &AsIf<'_>, findings: &mut Vec<Finding>) {
+    let context = as_if.context;
     let order = &context.analysis.order;
     let (Some(line), Some(own)) = (order.states.weight, &order.weight) else {
         return;
@@ -27,7 +30,7 @@ pub(super) fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     };
     let mut corrected: Order = order.clone();
     corrected.weight = Some(right.clone());
-    if fitting(context, corrected).is_none() {
+    if fitting(as_if, corrected).is_none() {
         return;
     }
     let written = context.text(own.span);

@@ -9,13 +9,13 @@ use crate::beyond::{Beyond, furthest};
 use crate::telling::told as quantity;
 
 /// Where a bag's drug is more than it is to be made up to; `None`: nowhere.
-pub(super) fn beyond(bag: &Bag, view: usize) -> Option<Beyond> {
+pub(crate) fn beyond(bag: &Bag, view: usize) -> Option<Beyond> {
     let draw = bag.drug.as_ref()?.draw.as_ref()?;
     Beyond::above(view, draw, &bag.volume)
 }
 
 /// For whom, and by how much, in a sentence.
-pub(super) fn told(beyond: &Beyond, values: &Values) -> String {
+pub(crate) fn told(beyond: &Beyond, values: &Values) -> String {
     let bag = quantity(&beyond.bound, units::ML);
     let limit = format!("the {bag} that it is to be made up to");
     beyond.told(values, "the volume of the drug alone", &limit, units::ML)

@@ -7,8 +7,6 @@ use gutta_protocol::model::order::{
 use gutta_protocol::model::size::{Form, Scalar, Size};
 use gutta_quantity::{Exact, Unit};
 
-use super::candidates::Candidate;
-
 /// A number of an order.
 #[derive(Clone, Debug)]
 pub(crate) struct Slot {
@@ -140,18 +138,14 @@ fn each(order: &mut Order, visit: &mut Visit<'_>) {
 }
 
 impl Slot {
-    /// The order with this number set right; `None` where the new unit is of
-    /// no use here.
-    pub(super) fn corrected(&self, order: &Order, candidate: &Candidate) -> Option<Order> {
-        self.written(order, &candidate.number, candidate.unit)
-    }
-
     /// The order with this number so many times as large.
     pub(crate) fn scaled(&self, order: &Order, factor: &Exact) -> Option<Order> {
         self.written(order, &(&self.number * factor), self.unit)
     }
 
-    fn written(&self, order: &Order, number: &Exact, unit: Unit) -> Option<Order> {
+    /// The order with another number in this one's place; `None` where the new
+    /// unit is of no use here.
+    pub(crate) fn written(&self, order: &Order, number: &Exact, unit: Unit) -> Option<Order> {
         let value = number * &unit.factor();
         let form = match self.form {
             Some(_) => Some(Form::of(unit.dimension())?),
