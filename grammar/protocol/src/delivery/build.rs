@@ -4,7 +4,7 @@
 use gutta_notation::Span;
 use gutta_quantity::Exact;
 
-use super::line::Line;
+use super::line::{Line, Pusher};
 use super::{Delivery, Flush, Piece, Repeats, Source, last_end};
 use crate::curve::Curve;
 use crate::derive::{Action, At, KeepOpen, Patients, Phase, View};
@@ -85,17 +85,27 @@ impl Build<'_> {
         let begun = self.clock.is_some();
         if begun {
             let line = self.line_of(spec);
-            self.line.begins(index, phase, line, first_line(spec))?;
+            let pusher = Pusher {
+                phase: index,
+                start: self.clock.clone(),
+                span: first_line(spec),
+            };
+            self.line.begins(index, phase, line, pusher)?;
         }
         let mut every = None;
+        // Of what is repeated, after the first time.
+        let mut ended = self.clock.clone();
         for action in &phase.sequence {
             let Some(start) = self.clock.clone() else {
                 break;
             };
             match *action {
-                Action::Bolus(at) => self.bolus(index, at, spec, phase, start)?,
+                Action::Bolus(at) => {
+                    self.bolus(index, at, spec, phase, start)?;
+                    ended = self.clock.clone();
+                }
                 Action::Run(at) => {
-                    every = self.run(index, at, spec, phase, start, flow(index, at)?)?;
+                    (every, ended) = self.run(index, at, spec, phase, start, flow(index, at)?)?;
                 }
             }
         }
@@ -103,12 +113,17 @@ impl Build<'_> {
             let flush = Flush {
                 phase: index,
                 place,
+                start: ended.clone(),
                 volume: volume.clone(),
                 every: every.clone(),
             };
             if begun {
-                let span = spec.flushes.get(place)?.0.span;
-                self.line.follows(volume, span, &every)?;
+                let pusher = Pusher {
+                    phase: index,
+                    start: ended.clone(),
+                    span: spec.flushes.get(place)?.0.span,
+                };
+                self.line.follows(volume, pusher, &every)?;
             }
             self.delivery.flushes.push(flush);
         }
@@ -131,8 +146,12 @@ impl Build<'_> {
             })
         );
         let (source, left) = if with {
-            self.line
-                .follows_without_end(&keep_open.flow, keep_open.span);
+            let pusher = Pusher {
+                phase: index,
+                start: Some(start.clone()),
+                span: keep_open.span,
+            };
+            self.line.follows_without_end(&keep_open.flow, pusher);
             (Source::KeepOpenWith, None)
         } else {
             (Source::KeepOpen, left_for_keeping_open(phase, keep_open))
@@ -178,6 +197,8 @@ impl Build<'_> {
         Some(())
     }
 
+    /// Gives how often the run comes, and when the first ends; `None` there:
+    /// never.
     fn run(
         &mut self,
         index: usize,
@@ -186,7 +207,7 @@ impl Build<'_> {
         phase: &Phase,
         start: Curve,
         flow: Curve,
-    ) -> Option<Repeats> {
+    ) -> Option<(Repeats, Option<Curve>)> {
         let run = phase.runs.get(at)?;
         let time = if flow == run.flow {
             run.time.clone()
@@ -211,6 +232,7 @@ impl Build<'_> {
             None => (Some(time), Some(run.volume.clone())),
         };
         self.clock = last_end(self.patients, &start, time.as_ref(), &every);
+        let ended = time.as_ref().and_then(|time| start.add(time));
         self.delivery.pieces.push(Piece {
             phase: index,
             source: Source::Run(at),
@@ -221,7 +243,7 @@ impl Build<'_> {
             every: every.clone(),
             again,
         });
-        Some(every)
+        Some((every, ended))
     }
 }
 

@@ -221,6 +221,20 @@ impl Delivery<'_> {
         }
     }
 
+    /// How long these pieces flow, all together; of one that is renewed without
+    /// end, its first bag. `None` where it cannot be computed.
+    #[must_use]
+    pub fn flowing<'p>(&self, pieces: impl Iterator<Item = &'p Piece>) -> Option<Curve> {
+        let mut sum = self.view.patients.constant(Exact::ZERO);
+        for piece in pieces {
+            let time = piece.time.clone().or_else(|| self.time_once(piece));
+            if let Some(time) = time {
+                sum = sum.add(&time)?;
+            }
+        }
+        Some(sum)
+    }
+
     /// From the start of the first of these pieces to the end of the last; of
     /// one that is renewed without end, of its first bag. `None` where it
     /// cannot be computed.

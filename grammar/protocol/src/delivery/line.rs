@@ -17,6 +17,10 @@ pub struct Pushed {
     pub since: Vec<usize>,
     /// The phase whose bag fills it instead; `None`: a fluid without drug.
     pub behind: Option<usize>,
+    /// The phase that pushes it out.
+    pub by: usize,
+    /// From when on; `None`: after what has no end.
+    pub start: Option<Curve>,
     /// How much is pushed out.
     pub volume: Curve,
     /// How fast, at the most; `None`: the order does not say.
@@ -45,6 +49,15 @@ pub(super) struct Line {
     pub(super) stays: Option<Stays>,
 }
 
+/// What pushes out what the line holds.
+pub(super) struct Pusher {
+    pub(super) phase: usize,
+    /// From when on; `None`: after what has no end.
+    pub(super) start: Option<Curve>,
+    /// The line of the order that says so.
+    pub(super) span: Span,
+}
+
 /// What the line was primed with.
 struct Held {
     phase: usize,
@@ -55,13 +68,13 @@ struct Held {
 impl Line {
     /// A phase begins: it primes the line, or its bag pushes out what was
     /// primed from another. `line` is what the line holds, where that is
-    /// stated; `span` the first line that runs from it.
+    /// stated; `pusher` the first line that runs from it, and when.
     pub(super) fn begins(
         &mut self,
         index: usize,
         phase: &Phase,
         line: Option<Curve>,
-        span: Span,
+        pusher: Pusher,
     ) -> Option<()> {
         if phase.fresh {
             let unprimed = line.filter(|_| phase.prime.is_none() && self.held.is_none());
@@ -110,9 +123,11 @@ impl Line {
             phase: held.phase,
             since: held.since.clone(),
             behind: Some(index),
+            by: pusher.phase,
+            start: pusher.start,
             volume: held.volume.min(&all)?,
             flow,
-            span,
+            span: pusher.span,
             every: None,
         });
         held.since.push(index);
@@ -120,7 +135,12 @@ impl Line {
     }
 
     /// A volume without drug follows, at a speed that is not stated.
-    pub(super) fn follows(&mut self, volume: &Curve, span: Span, every: &Repeats) -> Option<()> {
+    pub(super) fn follows(
+        &mut self,
+        volume: &Curve,
+        pusher: Pusher,
+        every: &Repeats,
+    ) -> Option<()> {
         if let Some(stays) = &mut self.stays {
             let out = stays.volume.min(volume)?;
             stays.volume = stays.volume.sub(&out)?;
@@ -135,19 +155,19 @@ impl Line {
             since: held.since.clone(),
             volume: pushed,
         };
-        self.push(of, None, span, every.clone());
+        self.push(of, None, pusher, every.clone());
         Some(())
     }
 
     /// A fluid without drug follows, for as long as it takes.
-    pub(super) fn follows_without_end(&mut self, flow: &Curve, span: Span) {
+    pub(super) fn follows_without_end(&mut self, flow: &Curve, pusher: Pusher) {
         self.stays = None;
         if let Some(held) = self.held.take() {
-            self.push(held, Some(flow.clone()), span, None);
+            self.push(held, Some(flow.clone()), pusher, None);
         }
     }
 
-    fn push(&mut self, of: Held, flow: Option<Curve>, span: Span, every: Repeats) {
+    fn push(&mut self, of: Held, flow: Option<Curve>, pusher: Pusher, every: Repeats) {
         if of.volume.is_constant() == Some(&Exact::ZERO) {
             return;
         }
@@ -155,9 +175,11 @@ impl Line {
             phase: of.phase,
             since: of.since,
             behind: None,
+            by: pusher.phase,
+            start: pusher.start,
             volume: of.volume,
             flow,
-            span,
+            span: pusher.span,
             every,
         });
     }

@@ -82,6 +82,8 @@ pub struct Flush {
     pub phase: usize,
     /// Its place among the phase's flushes.
     pub place: usize,
+    /// When; `None`: after what has no end.
+    pub start: Option<Curve>,
     /// How much.
     pub volume: Curve,
     /// With every repetition of the run before it.
@@ -113,6 +115,12 @@ impl Delivery<'_> {
     pub fn ends(&self, piece: &Piece) -> Option<Curve> {
         let patients = &self.view.patients;
         last_end(patients, &piece.start, piece.time.as_ref(), &piece.every)
+    }
+}
+
+impl Source {
+    const fn is_kept_open(self) -> bool {
+        matches!(self, Self::KeepOpen | Self::KeepOpenWith)
     }
 }
 

@@ -6,16 +6,39 @@ use super::Repeats;
 use crate::curve::Curve;
 use crate::derive::Patients;
 
-/// One stretch of giving, with its amount per time.
+/// One stretch of giving, with what it gives.
 pub(super) struct Rated<'a> {
     /// When it starts.
     pub(super) start: &'a Curve,
     /// How long it lasts; `None`: without end.
-    pub(super) time: Option<&'a Curve>,
+    pub(super) time: Option<Curve>,
     /// Its repetitions.
     pub(super) every: &'a Repeats,
-    /// Amount per time.
-    pub(super) rate: Curve,
+    /// How much.
+    pub(super) gives: Gives,
+}
+
+/// What a stretch of giving gives.
+pub(super) enum Gives {
+    /// So much per time.
+    Steadily(Curve),
+    /// All of it as it starts: a flush, which states no rate, and what it
+    /// pushes out of the line.
+    AtOnce(Curve),
+}
+
+impl Rated<'_> {
+    /// All of it, once; `None`: without end, or it cannot be computed.
+    fn once(&self) -> Option<Curve> {
+        match &self.gives {
+            Gives::Steadily(rate) => rate.mul(self.time.as_ref()?),
+            Gives::AtOnce(amount) => Some(amount.clone()),
+        }
+    }
+
+    const fn is_at_once(&self) -> bool {
+        matches!(self.gives, Gives::AtOnce(_))
+    }
 }
 
 /// More givings of which it depends on the patient whether the window sees them
@@ -24,21 +47,23 @@ const MOST_OCCURRENCES: i64 = 500;
 
 /// The most in any stretch of `length`, over the patients. It is found where
 /// the window begins with the start of a giving, or ends with the end of one:
-/// between them the sum changes linearly.
+/// between them the sum changes linearly. Of two that are given at once, and lie
+/// exactly the window's length apart, it sees one. Where it depends on the
+/// patient whether it sees such a one, it is counted for all.
 pub(super) fn most(patients: &Patients, rated: &[Rated<'_>], length: &Exact) -> Option<Curve> {
     if let [only] = rated
+        && let Gives::Steadily(rate) = &only.gives
         && only.time.is_none()
         && only.every.is_none()
     {
-        return Some(only.rate.scale(length));
+        return Some(rate.scale(length));
     }
     let windows = Windows::of(patients, rated, length)?;
     let mut most = patients.constant(Exact::ZERO);
     // Where whole givings begin and end to be seen, from window to window.
     let (mut full, mut none) = (0, 0);
     for (at, given) in rated.iter().enumerate() {
-        let begin = given.start.clone();
-        let window = windows.at(begin)?;
+        let window = windows.from(given.start.clone())?;
         let sum = if windows.in_turn {
             full = full.max(at);
             while full < rated.len() && windows.ends_within(full, &window)? {
@@ -56,13 +81,13 @@ pub(super) fn most(patients: &Patients, rated: &[Rated<'_>], length: &Exact) -> 
     }
     let (mut full, mut none) = (0, 0);
     for (at, given) in rated.iter().enumerate() {
-        let Some(time) = given.time else { continue };
+        let Some(time) = &given.time else { continue };
         let mut ends = vec![given.start.add(time)?];
         if matches!(given.every, Some((_, Some(_)))) {
             ends.extend(windows.ends[at].clone());
         }
         for end in ends {
-            let window = windows.at(end.sub(&windows.length)?)?;
+            let window = windows.to(end)?;
             let sum = if windows.in_turn {
                 while none < at && windows.ends_before(none, &window)? {
                     none += 1;
@@ -81,17 +106,18 @@ pub(super) fn most(patients: &Patients, rated: &[Rated<'_>], length: &Exact) -> 
             most = most.max(&sum)?;
         }
     }
-    for begin in windows.within_repetitions()? {
-        let window = windows.at(begin)?;
+    for window in windows.within_repetitions()? {
         most = most.max(&windows.sum(0..0, 0..rated.len(), &window)?)?;
     }
     Some(most)
 }
 
 /// One window.
-struct Window {
+pub(super) struct Window {
     begin: Curve,
     end: Curve,
+    /// Whether the moment of its end is in it, and not that of its beginning.
+    holds_end: bool,
 }
 
 pub(super) struct Windows<'a> {
@@ -119,8 +145,8 @@ impl<'a> Windows<'a> {
                 };
             }
             let (mut end, mut sum) = (None, None);
-            if let Some(time) = given.time {
-                let once = given.rate.mul(time)?;
+            if let Some(time) = &given.time {
+                let once = given.once()?;
                 let first = given.start.add(time)?;
                 match given.every {
                     None => (end, sum) = (Some(first), Some(once)),
@@ -149,16 +175,35 @@ impl<'a> Windows<'a> {
         })
     }
 
-    fn at(&self, begin: Curve) -> Option<Window> {
+    /// The window that begins so.
+    pub(super) fn from(&self, begin: Curve) -> Option<Window> {
         let end = begin.add(&self.length)?;
-        Some(Window { begin, end })
+        let holds_end = false;
+        Some(Window {
+            begin,
+            end,
+            holds_end,
+        })
+    }
+
+    /// The window that ends so.
+    pub(super) fn to(&self, end: Curve) -> Option<Window> {
+        let begin = end.sub(&self.length)?;
+        let holds_end = true;
+        Some(Window {
+            begin,
+            end,
+            holds_end,
+        })
     }
 
     fn ends_within(&self, at: usize, window: &Window) -> Option<bool> {
-        match &self.ends[at] {
-            Some(end) => is_no_more(end, &window.end),
-            None => Some(false),
-        }
+        let Some(end) = &self.ends[at] else {
+            return Some(false);
+        };
+        let least = window.end.sub(end)?.min_value()?.value;
+        let at_the_end = window.holds_end || !self.rated[at].is_at_once();
+        Some(least.is_positive() || (at_the_end && least.is_zero()))
     }
 
     fn ends_before(&self, at: usize, window: &Window) -> Option<bool> {
@@ -196,10 +241,52 @@ impl<'a> Windows<'a> {
     /// What one of them, with its repetitions, gives in the window.
     fn part(&self, at: usize, window: &Window) -> Option<Curve> {
         let given = &self.rated[at];
+        match &given.gives {
+            Gives::AtOnce(amount) => {
+                let seen = self.seen(given, window)?;
+                Some(amount.scale(&Exact::from(seen)))
+            }
+            Gives::Steadily(rate) => self.steady_part(given, rate, window),
+        }
+    }
+
+    /// How many of what is given at once the window sees, for any patient.
+    fn seen(&self, given: &Rated<'_>, window: &Window) -> Option<i64> {
+        let lead = window.begin.sub(given.start)?;
+        let least = lead.min_value()?.value;
+        let most = &lead.max_value()?.value + self.length.is_constant()?;
+        // With the beginning and without the end, or the reverse.
+        let (after, before) = if window.holds_end {
+            (least.is_negative(), !most.is_negative())
+        } else {
+            (!least.is_positive(), most.is_positive())
+        };
+        let Some((interval, count)) = given.every else {
+            return Some(i64::from(after && before));
+        };
+        let place = |time: &Exact, up: bool| {
+            let place = time.checked_div(interval)?;
+            let place = if up { place.ceil() } else { place.floor() };
+            Some(place.to_i64().unwrap_or(i64::MAX))
+        };
+        let (from, to) = if window.holds_end {
+            (
+                place(&least, false)?.saturating_add(1),
+                place(&most, false)?,
+            )
+        } else {
+            (place(&least, true)?, place(&most, true)?.saturating_sub(1))
+        };
+        let last = count.map_or(i64::MAX, |count| i64::from(count) - 1);
+        let seen = to.min(last).saturating_sub(from.max(0));
+        Some(seen.saturating_add(1).max(0))
+    }
+
+    fn steady_part(&self, given: &Rated<'_>, rate: &Curve, window: &Window) -> Option<Curve> {
         let patients = self.patients;
-        let overlap =
-            |start: &Curve| overlap(patients, start, given.time, window)?.mul(&given.rate);
-        let (Some((interval, count)), Some(time)) = (given.every, given.time) else {
+        let time = given.time.as_ref();
+        let overlap = |start: &Curve| overlap(patients, start, time, window)?.mul(rate);
+        let (Some((interval, count)), Some(time)) = (given.every, time) else {
             return overlap(given.start);
         };
         // From the start of the first to the window's begin.
@@ -221,7 +308,7 @@ impl<'a> Windows<'a> {
         let whole_to = place(&(&least + length) - &longest, false)?.min(to);
         let whole = (whole_to.saturating_sub(whole_from).saturating_add(1)).max(0);
         let all = (to.saturating_sub(from).saturating_add(1)).max(0);
-        let once = given.rate.mul(time)?;
+        let once = rate.mul(time)?;
         if all - whole > MOST_OCCURRENCES {
             // So many that their mean, and one more, is the most.
             let mean = &length.checked_div(interval)? + &Exact::ONE;

@@ -8,7 +8,7 @@ use std::collections::BTreeSet;
 
 use gutta_quantity::Exact;
 
-use super::most::{Rated, Windows};
+use super::most::{Rated, Window, Windows};
 use crate::curve::Curve;
 
 /// So many repetitions of a giving that goes on beside it are looked at from
@@ -19,11 +19,11 @@ const ENDS: i64 = 4;
 const SPREAD: i64 = 64;
 
 impl Windows<'_> {
-    /// Where such windows begin; `None` where it cannot be computed.
-    pub(super) fn within_repetitions(&self) -> Option<Vec<Curve>> {
-        let mut begins = Vec::new();
+    /// Such windows; `None` where it cannot be computed.
+    pub(super) fn within_repetitions(&self) -> Option<Vec<Window>> {
+        let mut windows = Vec::new();
         for (at, given) in self.rated.iter().enumerate() {
-            let (Some((interval, count)), Some(time)) = (given.every, given.time) else {
+            let (Some((interval, count)), Some(time)) = (given.every, &given.time) else {
                 continue;
             };
             let mut others = self.rated.iter().enumerate();
@@ -50,14 +50,14 @@ impl Windows<'_> {
             }
             let later = |place: i64| self.patients.constant(interval * &Exact::from(place));
             for place in starting {
-                begins.push(given.start.add(&later(place))?);
+                windows.push(self.from(given.start.add(&later(place))?)?);
             }
             for place in ending {
                 let end = given.start.add(time)?.add(&later(place))?;
-                begins.push(end.sub(&self.length)?);
+                windows.push(self.to(end)?);
             }
         }
-        Some(begins)
+        Some(windows)
     }
 
     /// Whether any window can hold something of both.
@@ -75,7 +75,7 @@ impl Windows<'_> {
 fn edges(given: &Rated<'_>, windows: &Windows<'_>) -> Option<Vec<Curve>> {
     let mut edges = Vec::new();
     let mut push = |start: Curve| {
-        if let Some(time) = given.time {
+        if let Some(time) = &given.time {
             edges.push(start.add(time)?);
         }
         edges.push(start);

@@ -2,8 +2,8 @@
 
 use gutta_quantity::Exact;
 
-use super::most::{self, Rated};
-use super::{Counted, Delivery, Repeats, times};
+use super::most::{self, Gives, Rated};
+use super::{Counted, Delivery, Flush, Piece, Pushed, Repeats, times};
 use crate::curve::Curve;
 
 /// A sum that may never end.
@@ -54,43 +54,104 @@ impl Delivery<'_> {
         Some(Endless::Ends(sum))
     }
 
-    /// The most of something in any stretch of `window`, over the patients. It
-    /// is found where the window begins with the start of a piece, or ends with
-    /// the end of one: between them the sum changes linearly. A flush has no
-    /// rate, nor has what it pushes: they count wholly, wherever the window
-    /// lies.
+    /// The most of something in any stretch of `window`, over the patients; see
+    /// [`most::most`]. `None` where it cannot be computed.
     #[must_use]
     pub fn most_in(&self, counted: Counted<'_>, window: &Exact) -> Option<Curve> {
-        let mut most = self.most_running_in(counted, window)?;
-        for flush in &self.flushes {
-            if let Some(strength) = self.in_flush(flush, counted) {
-                let times = times_in(&flush.every, window)?;
-                most = most.add(&flush.volume.scale(&(&strength * &times)))?;
+        let mut sight = Sight {
+            delivery: self,
+            counted,
+            rated: Vec::with_capacity(self.pieces.len()),
+            undated: Vec::new(),
+        };
+        let mut pieces = self.pieces.iter().peekable();
+        let mut flushes = self.flushes.iter().peekable();
+        let mut pushed = self.pushed.iter().peekable();
+        for phase in 0..self.view.phases.len() {
+            while let Some(by_bag) = pushed.next_if(|of| of.by == phase && of.behind.is_some()) {
+                sight.pushed(by_bag)?;
+            }
+            let runs = |piece: &&Piece| piece.phase == phase && !piece.source.is_kept_open();
+            while let Some(piece) = pieces.next_if(runs) {
+                sight.piece(piece)?;
+            }
+            while let Some(flush) = flushes.next_if(|flush| flush.phase == phase) {
+                sight.flush(flush)?;
+            }
+            while let Some(by_fluid) = pushed.next_if(|of| of.by == phase) {
+                sight.pushed(by_fluid)?;
+            }
+            while let Some(kept_open) = pieces.next_if(|piece| piece.phase == phase) {
+                sight.piece(kept_open)?;
             }
         }
-        for pushed in &self.pushed {
-            if let Some(per_volume) = self.in_pushed(pushed, counted) {
-                let times = times_in(&pushed.every, window)?;
-                most = most.add(&pushed.volume.mul(&per_volume)?.scale(&times))?;
-            }
+        let mut most = most::most(&self.view.patients, &sight.rated, window)?;
+        for (amount, every) in sight.undated {
+            most = most.add(&amount.scale(&times_in(every, window)?))?;
         }
         Some(most)
     }
+}
 
-    fn most_running_in(&self, counted: Counted<'_>, window: &Exact) -> Option<Curve> {
-        let patients = &self.view.patients;
-        let mut rated = Vec::with_capacity(self.pieces.len());
-        for piece in &self.pieces {
-            if let Some(per_volume) = self.in_piece(piece, counted) {
-                rated.push(Rated {
-                    start: &piece.start,
-                    time: piece.time.as_ref(),
-                    every: &piece.every,
-                    rate: piece.flow.mul(&per_volume)?,
-                });
+/// What windows see of a delivery.
+struct Sight<'a, 'b> {
+    delivery: &'b Delivery<'a>,
+    counted: Counted<'b>,
+    rated: Vec<Rated<'b>>,
+    /// What comes after something without end: it counts in every window.
+    undated: Vec<(Curve, &'b Repeats)>,
+}
+
+impl<'b> Sight<'_, 'b> {
+    fn piece(&mut self, piece: &'b Piece) -> Option<()> {
+        if let Some(per_volume) = self.delivery.in_piece(piece, self.counted) {
+            self.rated.push(Rated {
+                start: &piece.start,
+                time: piece.time.clone(),
+                every: &piece.every,
+                gives: Gives::Steadily(piece.flow.mul(&per_volume)?),
+            });
+        }
+        Some(())
+    }
+
+    fn flush(&mut self, flush: &'b Flush) -> Option<()> {
+        if let Some(strength) = self.delivery.in_flush(flush, self.counted) {
+            let amount = flush.volume.scale(&strength);
+            self.at_once(flush.start.as_ref(), amount, &flush.every);
+        }
+        Some(())
+    }
+
+    fn pushed(&mut self, pushed: &'b Pushed) -> Option<()> {
+        let Some(per_volume) = self.delivery.in_pushed(pushed, self.counted) else {
+            return Some(());
+        };
+        match (&pushed.start, &pushed.flow) {
+            (Some(start), Some(flow)) => self.rated.push(Rated {
+                start,
+                time: Some(pushed.volume.div(flow)?),
+                every: &pushed.every,
+                gives: Gives::Steadily(flow.mul(&per_volume)?),
+            }),
+            (start, _) => {
+                let amount = pushed.volume.mul(&per_volume)?;
+                self.at_once(start.as_ref(), amount, &pushed.every);
             }
         }
-        most::most(patients, &rated, window)
+        Some(())
+    }
+
+    fn at_once(&mut self, start: Option<&'b Curve>, amount: Curve, every: &'b Repeats) {
+        match start {
+            Some(start) => self.rated.push(Rated {
+                start,
+                time: Some(self.delivery.view.patients.constant(Exact::ZERO)),
+                every,
+                gives: Gives::AtOnce(amount),
+            }),
+            None => self.undated.push((amount, every)),
+        }
     }
 }
 

@@ -1,6 +1,7 @@
 //! A limit on dose or flow, as the flow at which it is reached.
 
-use super::holds::{Stretch, gives_way};
+use super::gives_way::gives_way;
+use super::holds::Stretch;
 use crate::curve::Curve;
 use crate::derive::{Run, View};
 use crate::model::limit::{LimitBound, LimitForm};

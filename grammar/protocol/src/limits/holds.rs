@@ -55,6 +55,14 @@ impl Stretch {
         }
     }
 
+    pub(super) fn of_region(region: &Region) -> Self {
+        Self {
+            lo: region.from.x.clone(),
+            hi: region.to.x.clone(),
+            hi_excluded: !region.to.included,
+        }
+    }
+
     /// As an interval of a curve.
     #[must_use]
     pub fn interval(&self) -> Option<Interval> {
@@ -323,80 +331,4 @@ pub(super) fn without(stretches: &[Stretch], cut: &Stretch) -> Vec<Stretch> {
 /// The stretches without what any of the cuts covers.
 pub(super) fn without_all(stretches: Vec<Stretch>, cuts: &[Stretch]) -> Vec<Stretch> {
     cuts.iter().fold(stretches, |rest, cut| without(&rest, cut))
-}
-
-/// So many limits are looked through in a unit of work.
-const LIMITS_A_UNIT: usize = 4;
-
-/// Where a `usual` still holds once the more particular ones of its measure,
-/// form and side have taken their share.
-#[must_use]
-pub fn gives_way(
-    order: &Order,
-    phase: &Phase,
-    patients: &Patients,
-    load: bool,
-    bound: &LimitBound,
-    all: &[LimitBound],
-) -> Holds {
-    let mut own = holds(order, phase, patients, load, &bound.when, &bound.except);
-    if !bound.usual || own.over.is_empty() {
-        return own;
-    }
-    work::charge_each(all.len() / LIMITS_A_UNIT);
-    for other in all {
-        let rival = other.usual
-            && other.measure == bound.measure
-            && other.form == bound.form
-            && other.side == bound.side
-            && other.over == bound.over
-            && includes(&other.when, &bound.when);
-        if rival {
-            let theirs = holds(order, phase, patients, load, &other.when, &other.except);
-            if theirs.asked.is_empty() {
-                own.over = without_all(own.over, &theirs.over);
-            }
-        }
-    }
-    own
-}
-
-/// Whether the first asks for all that the second asks for, and more.
-#[must_use]
-pub fn includes(more: &When, less: &When) -> bool {
-    let kept = (less.routes.is_empty() || less.routes == more.routes)
-        && (less.areas.is_empty() || less.areas == more.areas)
-        && (less.purposes.is_empty() || less.purposes == more.purposes)
-        && same(less.weights.as_ref(), more.weights.as_ref())
-        && same(less.surfaces.as_ref(), more.surfaces.as_ref())
-        && same(less.ages.as_ref(), more.ages.as_ref())
-        && (less.after_first.is_none() || less.after_first == more.after_first);
-    kept && count(more) > count(less)
-}
-
-fn same(less: Option<&Extent>, more: Option<&Extent>) -> bool {
-    match (less, more) {
-        (None, _) => true,
-        (Some(less), Some(more)) => {
-            less.low == more.low
-                && less.high == more.high
-                && less.high_excluded == more.high_excluded
-        }
-        (Some(_), None) => false,
-    }
-}
-
-fn count(when: &When) -> usize {
-    [
-        !when.routes.is_empty(),
-        !when.areas.is_empty(),
-        !when.purposes.is_empty(),
-        when.weights.is_some(),
-        when.surfaces.is_some(),
-        when.ages.is_some(),
-        when.after_first.is_some(),
-    ]
-    .into_iter()
-    .filter(|asked| *asked)
-    .count()
 }

@@ -5,7 +5,8 @@ use gutta_notation::ast::LimitMeasure;
 use gutta_quantity::Exact;
 
 use super::as_loads::{Otherwise, Unjudged};
-use super::holds::{Asked, Holds, Stretch, gives_way, without_all};
+use super::gives_way::gives_way;
+use super::holds::{Asked, Holds, Stretch, without_all};
 use super::prohibitions::Forbidden;
 use super::readings::{Reader, Reading, Reads, Unknown};
 use crate::StanzaId;
@@ -67,6 +68,16 @@ impl Breach {
         let whole = &view.patients.interval;
         let mut regions = self.regions.iter();
         regions.any(|region| region.from.x <= *whole.lo() && region.to.x >= *whole.hi())
+    }
+
+    /// Whether it is of every patient of its view whom the other is of.
+    #[must_use]
+    pub fn covers(&self, other: &Self) -> bool {
+        let held = |inner: &Region| {
+            let mut regions = self.regions.iter();
+            regions.any(|outer| outer.from.x <= inner.from.x && outer.to.x >= inner.to.x)
+        };
+        other.regions.iter().all(held)
     }
 }
 
@@ -196,11 +207,8 @@ pub(super) fn judge_reading(
         let later = ends
             .where_above(&view.patients.constant(after.clone()))
             .unwrap_or_default();
-        over.retain(|stretch| {
-            later
-                .iter()
-                .any(|region| region.to.x >= stretch.lo && region.from.x <= stretch.hi)
-        });
+        let later: Vec<_> = later.iter().map(Stretch::of_region).collect();
+        over = shared(&over, &later);
     }
     if over.is_empty() {
         return over;

@@ -6,7 +6,7 @@ use super::readings::{Reader, Reading, Reads, Unknown, judged_by};
 use super::run_readings::Part;
 use crate::delivery::{Endless, Piece};
 use crate::derive::At;
-use crate::model::limit::{LimitBound, LimitForm, Side, TotalOver};
+use crate::model::limit::{LimitBound, LimitForm, Side, TotalOver, When};
 use crate::model::size::{Form, Stuff};
 
 impl Reader<'_> {
@@ -151,19 +151,36 @@ impl Reader<'_> {
             } else {
                 self.total(bound, form, first, at)
             };
-            readings.push(Reading {
-                phase: first,
-                phases: (first, first),
-                load: false,
-                span: adjust.unwrap_or(span),
-                at,
-                run: None,
-                value,
-                ends: None,
-                given_way: Vec::new(),
-            });
+            for (phase, load) in self.asked_of_total(bound, first) {
+                readings.push(Reading {
+                    phase,
+                    phases: (first, first),
+                    load,
+                    span: adjust.unwrap_or(span),
+                    at,
+                    run: None,
+                    value: value.clone(),
+                    ends: None,
+                    given_way: Vec::new(),
+                });
+            }
         }
         readings
+    }
+
+    /// Of which phases the conditions of a total are asked, each with whether it
+    /// holds a load: of every one whose bag holds the drug, since it holds
+    /// where it does for any.
+    fn asked_of_total(&self, bound: &LimitBound, first: usize) -> Vec<(usize, bool)> {
+        let by_phase = |when: &When| !when.routes.is_empty() || !when.purposes.is_empty();
+        if !by_phase(&bound.when) && !bound.except.iter().any(by_phase) {
+            return vec![(first, false)];
+        }
+        let phases = self.view.phases.iter().enumerate();
+        let of_drug = phases.filter(|(_, phase)| phase.bag.drug.is_some());
+        of_drug
+            .map(|(at, phase)| (at, !phase.boluses.is_empty() || self.is_load(at)))
+            .collect()
     }
 
     fn total(&self, bound: &LimitBound, form: Form, first: usize, at: At) -> Reads {

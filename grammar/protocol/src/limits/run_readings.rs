@@ -1,5 +1,7 @@
 //! Readings of givings, of one piece or several: how much, how often, how long.
 
+use gutta_notation::ast::LimitMeasure;
+
 use super::holds::{Stretch, holds};
 use super::readings::{Reader, Reading, Reads, Unknown, is_as_loading, judged_by};
 use crate::curve::Curve;
@@ -69,6 +71,15 @@ impl Reader<'_> {
             }
         }
         readings
+    }
+
+    /// Whether the giving that a run is part of holds a load, once or again.
+    fn giving_holds_load(&self, phase: usize, run: usize) -> bool {
+        let of_run = |piece: &Piece| piece.run() == Some((phase, run));
+        let givings = self.givings().iter();
+        givings
+            .filter(|giving| giving.pieces.iter().any(of_run))
+            .any(|giving| giving.pieces.iter().any(|piece| piece.is_load(self.order)))
     }
 
     /// Whether pieces hold a load that comes once.
@@ -153,6 +164,10 @@ impl Reader<'_> {
         };
         let pieces = || part.pieces.iter().copied();
         let value = match bound.form {
+            // All boluses together, without what runs between them.
+            LimitForm::Time if bound.measure == LimitMeasure::BolusTime => delivery
+                .flowing(pieces())
+                .map_or(Reads::Unknown(Unknown::NotComputable), Reads::Value),
             LimitForm::Time => delivery
                 .lasts(pieces())
                 .map_or(Reads::Unknown(Unknown::NotComputable), Reads::Value),
@@ -227,7 +242,7 @@ impl Reader<'_> {
             Some(Reading {
                 phase,
                 phases: (phase, phase),
-                load: false,
+                load: self.giving_holds_load(phase, run),
                 span: every.span,
                 at: At::Start,
                 run: Some(run),
@@ -254,10 +269,12 @@ impl Reader<'_> {
     pub(super) fn time(&self, bound: &LimitBound, giving: &Giving, loads: bool) -> Vec<Reading> {
         let pieces: Vec<_> = giving.pieces.iter().collect();
         let once = |piece: &&Piece| piece.is_load(self.order) && !piece.comes_back();
-        let load = pieces.iter().all(once);
-        if load && !loads {
+        let all = pieces.iter().all(once);
+        if all && !loads {
             return Vec::new();
         }
+        let holds_load = || pieces.iter().any(|piece| piece.is_load(self.order));
+        let load = all || is_as_loading(bound) && holds_load();
         let part = Part {
             pieces,
             load,

@@ -8,7 +8,8 @@ use gutta_notation::ast::LimitMeasure;
 use gutta_quantity::Exact;
 use smol_str::SmolStr;
 
-use super::holds::{Stretch, gives_way};
+use super::gives_way::gives_way;
+use super::holds::Stretch;
 use super::readings::{Reading, Reads, Unknown, is_as_loading};
 use super::substance::Limiting;
 use crate::curve::Curve;

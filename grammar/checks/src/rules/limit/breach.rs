@@ -12,7 +12,7 @@ use gutta_protocol::limits::Breach;
 use gutta_protocol::model::limit::{LimitForm, Side, TotalOver};
 use gutta_quantity::print::duration;
 use gutta_quantity::{Quantity, work};
-use rustc_hash::{FxHashMap, FxHashSet};
+use rustc_hash::FxHashMap;
 
 use crate::beyond::Beyond;
 use crate::finding::Extent;
@@ -22,8 +22,8 @@ use crate::words::WORKED_OUT;
 use crate::{Finding, OrderContext, Rule};
 
 /// The breaches that `pick` picks, the worst view of each line and bound. At a
-/// setting that may be reached by adjusting, only where the start itself does
-/// not breach: one slip, one finding.
+/// setting that may be reached by adjusting, only where it breaches for others
+/// than the start itself does: one slip, one finding.
 pub(super) fn worst<'a>(
     context: &OrderContext<'a>,
     pick: impl Fn(&Breach) -> bool,
@@ -34,17 +34,20 @@ pub(super) fn worst<'a>(
 /// The same of these.
 pub(super) fn worst_of(breaches: &[Breach], pick: impl Fn(&Breach) -> bool) -> Vec<&Breach> {
     work::charge_each(breaches.len());
-    let at_start: FxHashSet<_> = breaches
+    let run_of = |breach: &Breach| {
+        let reading = &breach.reading;
+        (bound_of(breach), reading.phase, reading.run, breach.view)
+    };
+    let at_start: FxHashMap<_, _> = breaches
         .iter()
         .filter(|breach| breach.reading.at == At::Start)
-        .map(|breach| (bound_of(breach), breach.reading.phase, breach.reading.run))
+        .map(|breach| (run_of(breach), breach))
         .collect();
     let mut worst: Vec<&Breach> = Vec::new();
     let mut known: FxHashMap<_, usize> = FxHashMap::default();
     for breach in breaches.iter().filter(|breach| pick(breach)) {
-        let started = breach.reading.at != At::Start
-            && at_start.contains(&(bound_of(breach), breach.reading.phase, breach.reading.run));
-        if started {
+        let started = at_start.get(&run_of(breach));
+        if breach.reading.at != At::Start && started.is_some_and(|start| start.covers(breach)) {
             continue;
         }
         match known.entry((bound_of(breach), breach.reading.span)) {
