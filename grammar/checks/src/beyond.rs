@@ -1,7 +1,7 @@
 //! A value on the wrong side of a bound: where, how far, and told in a
 //! sentence.
 
-use gutta_protocol::curve::{Curve, Edge, Interval, Region};
+use gutta_protocol::curve::{Curve, Edge, Interval, Region, covered};
 use gutta_protocol::derive::{Values, View};
 use gutta_protocol::limits::{Breach, Reads};
 use gutta_protocol::model::limit::Side;
@@ -92,6 +92,11 @@ impl Beyond {
             constant: value.is_constant().is_some() && bound.is_constant().is_some(),
             views: 1,
         })
+    }
+
+    /// Whether it is of every patient of its view whom the other is of.
+    pub(crate) fn covers(&self, other: &Self) -> bool {
+        self.view == other.view && covered(&other.regions, &self.regions)
     }
 
     /// How far beyond it lies at its furthest.

@@ -14,7 +14,7 @@ mod tests;
 
 use std::fmt;
 
-pub use digits::{Digits, MOST_DECIMALS};
+pub use digits::{Digits, MOST_DECIMALS, significant};
 
 use crate::{Exact, Quantity, Rounding, Unit};
 

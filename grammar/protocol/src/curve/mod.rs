@@ -26,6 +26,6 @@ mod tests;
 
 pub use extremum::Extremum;
 pub use pieces::{Curve, Interval};
-pub use regions::{Edge, Region};
+pub use regions::{Edge, Region, covered};
 pub use steps::{MonotonePiece, StepEdge, StepEdges, Trend};
 pub use strokes::Dot;

@@ -29,6 +29,16 @@ pub struct Region {
     pub to: Edge,
 }
 
+/// Whether each of these regions lies within one of the others.
+#[must_use]
+pub fn covered(inner: &[Region], outer: &[Region]) -> bool {
+    let within = |one: &Region| {
+        let mut outer = outer.iter();
+        outer.any(|other| other.from.x <= one.from.x && other.to.x >= one.to.x)
+    };
+    inner.iter().all(within)
+}
+
 impl Region {
     /// Whether `x` lies in it.
     #[must_use]

@@ -45,6 +45,7 @@ impl View {
                 flushes: Vec::new(),
                 pushed: Vec::new(),
                 stays: None,
+                flushed: Vec::new(),
             },
         };
         for (index, (spec, phase)) in order.phases.iter().zip(&self.phases).enumerate() {
@@ -55,6 +56,7 @@ impl View {
         } = build;
         delivery.pushed = line.pushed;
         delivery.stays = line.stays;
+        delivery.flushed = line.flushed;
         Some(delivery)
     }
 }

@@ -2,7 +2,7 @@
 
 use gutta_quantity::Exact;
 
-use super::{Delivery, Flush, Piece, Pushed, Source};
+use super::{Delivery, Flush, Flushed, Piece, Pushed, Source};
 use crate::curve::Curve;
 use crate::derive::{View, brought, equivalence};
 use crate::model::limit::Side;
@@ -99,8 +99,18 @@ impl Delivery<'_> {
     /// come than the weakest of them holds.
     #[must_use]
     pub fn strength_of_pushed(&self, pushed: &Pushed, counted: Counted<'_>) -> Option<Curve> {
-        let mut strength = self.in_bag(pushed.phase, counted, false)?;
-        for behind in &pushed.since {
+        self.in_line(pushed.phase, &pushed.since, counted)
+    }
+
+    /// How much of it what a flush pushes out holds per volume; `None`: none.
+    #[must_use]
+    pub fn strength_of_flushed(&self, flushed: &Flushed, counted: Counted<'_>) -> Option<Curve> {
+        self.in_line(flushed.phase, &flushed.since, counted)
+    }
+
+    fn in_line(&self, phase: usize, since: &[usize], counted: Counted<'_>) -> Option<Curve> {
+        let mut strength = self.in_bag(phase, counted, false)?;
+        for behind in since {
             strength = strength.min(&self.in_bag(*behind, counted, false)?)?;
         }
         Some(strength)

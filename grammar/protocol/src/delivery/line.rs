@@ -31,6 +31,30 @@ pub struct Pushed {
     pub every: Repeats,
 }
 
+impl Pushed {
+    /// When all of it is out; `None`: it is not said.
+    #[must_use]
+    pub fn ends(&self) -> Option<Curve> {
+        self.start
+            .as_ref()?
+            .add(&self.volume.div(self.flow.as_ref()?)?)
+    }
+}
+
+/// What a flush pushes out of the line at once, whether or not it counts as
+/// given already.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Flushed {
+    /// The phase whose bag the line was filled from.
+    pub phase: usize,
+    /// Those whose bags took its place before, one after the other.
+    pub since: Vec<usize>,
+    /// How much, at the most.
+    pub volume: Curve,
+    /// The flush's line.
+    pub span: Span,
+}
+
 /// What left a bag and stays in the line, which was not primed with it: it
 /// counts as given, but for a lower bound.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -47,6 +71,7 @@ pub(super) struct Line {
     held: Option<Held>,
     pub(super) pushed: Vec<Pushed>,
     pub(super) stays: Option<Stays>,
+    pub(super) flushed: Vec<Flushed>,
 }
 
 /// What pushes out what the line holds.
@@ -143,6 +168,12 @@ impl Line {
     ) -> Option<()> {
         if let Some(stays) = &mut self.stays {
             let out = stays.volume.min(volume)?;
+            self.flushed.push(Flushed {
+                phase: stays.phase,
+                since: Vec::new(),
+                volume: out.clone(),
+                span: pusher.span,
+            });
             stays.volume = stays.volume.sub(&out)?;
         }
         let Some(held) = &mut self.held else {
@@ -155,6 +186,12 @@ impl Line {
             since: held.since.clone(),
             volume: pushed,
         };
+        self.flushed.push(Flushed {
+            phase: of.phase,
+            since: of.since.clone(),
+            volume: of.volume.clone(),
+            span: pusher.span,
+        });
         self.push(of, None, pusher, every.clone());
         Some(())
     }

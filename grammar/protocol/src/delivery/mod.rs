@@ -13,7 +13,7 @@ mod window;
 pub(crate) use counted::in_bag;
 pub use counted::{Counted, in_fluid};
 pub use giving::Giving;
-pub use line::{Pushed, Stays};
+pub use line::{Flushed, Pushed, Stays};
 pub use window::Endless;
 
 use gutta_notation::Span;
@@ -39,6 +39,8 @@ pub struct Delivery<'a> {
     pub pushed: Vec<Pushed>,
     /// What of the last bag stays in the line at the end.
     pub stays: Option<Stays>,
+    /// What flushes push out of the line at once.
+    pub flushed: Vec<Flushed>,
 }
 
 /// One stretch of giving, at one flow.

@@ -5,7 +5,7 @@ use smol_str::SmolStr;
 
 use crate::curve::{Curve, Edge, Interval, Region};
 use crate::derive::Patients;
-use crate::model::limit::{LimitBound, When};
+use crate::model::limit::When;
 use crate::model::order::{Answer, Order, Phase};
 use crate::model::size::Extent;
 

@@ -10,7 +10,7 @@ use super::holds::{Asked, Holds, Stretch, without_all};
 use super::prohibitions::Forbidden;
 use super::readings::{Reader, Reading, Reads, Unknown};
 use crate::StanzaId;
-use crate::curve::{Curve, Region};
+use crate::curve::{Curve, Region, covered};
 use crate::derive::{Values, View};
 use crate::model::limit::{LimitBound, Side};
 use crate::model::order::Order;
@@ -73,11 +73,7 @@ impl Breach {
     /// Whether it is of every patient of its view whom the other is of.
     #[must_use]
     pub fn covers(&self, other: &Self) -> bool {
-        let held = |inner: &Region| {
-            let mut regions = self.regions.iter();
-            regions.any(|outer| outer.from.x <= inner.from.x && outer.to.x >= inner.to.x)
-        };
-        other.regions.iter().all(held)
+        covered(&other.regions, &self.regions)
     }
 }
 

@@ -35,7 +35,42 @@ impl Reader<'_> {
             }
             readings.extend(together);
         }
+        if bound.measure == LimitMeasure::Bolus && bound.side == Side::High {
+            readings.extend(self.flushed(bound));
+        }
         readings
+    }
+
+    /// What each flush pushes out of the line at once, as a bolus.
+    fn flushed(&self, bound: &LimitBound) -> Vec<Reading> {
+        let (Some(delivery), LimitForm::Size(form)) = (self.delivery(), bound.form) else {
+            return Vec::new();
+        };
+        let Some(first) = self.first_bag_of_drug() else {
+            return Vec::new();
+        };
+        let each = delivery.flushed.iter().filter_map(|flushed| {
+            let strength = delivery.strength_of_flushed(flushed, judged_by(bound))?;
+            let value = if form.stuff == Stuff::Volume {
+                self.per_patient(Some(flushed.volume.clone()), form)
+            } else if self.is_apart(flushed.phase) {
+                Reads::Unknown(Unknown::Equivalence)
+            } else {
+                self.drug(first, flushed.volume.mul(&strength), form)
+            };
+            Some(Reading {
+                phase: flushed.phase,
+                phases: (flushed.phase, flushed.phase),
+                load: true,
+                span: flushed.span,
+                at: At::Start,
+                run: None,
+                value,
+                ends: None,
+                given_way: Vec::new(),
+            })
+        });
+        each.collect()
     }
 
     /// How fast: each of these pieces by itself.
@@ -176,8 +211,12 @@ impl Reader<'_> {
         if !by_phase(&bound.when) && !bound.except.iter().any(by_phase) {
             return vec![(first, false)];
         }
+        let pushes = |at: usize| {
+            let delivery = self.delivery();
+            delivery.is_some_and(|of| of.pushed.iter().any(|pushed| pushed.by == at))
+        };
         let phases = self.view.phases.iter().enumerate();
-        let of_drug = phases.filter(|(_, phase)| phase.bag.drug.is_some());
+        let of_drug = phases.filter(|(at, phase)| phase.bag.drug.is_some() || pushes(*at));
         of_drug
             .map(|(at, phase)| (at, !phase.boluses.is_empty() || self.is_load(at)))
             .collect()

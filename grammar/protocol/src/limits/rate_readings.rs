@@ -5,7 +5,7 @@ use gutta_notation::Span;
 
 use super::readings::{Reader, Reading, Reads, Unknown, judged_by};
 use crate::curve::Curve;
-use crate::delivery::Pushed;
+use crate::delivery::{Pushed, Source};
 use crate::derive::At;
 use crate::model::limit::{LimitBound, LimitForm, Side};
 use crate::model::order::Again;
@@ -137,11 +137,19 @@ impl Reader<'_> {
                 at: At::Start,
                 run: None,
                 value: self.drug(first, rate, form),
-                ends: None,
+                ends: pushed.ends(),
                 given_way: Vec::new(),
             })
         });
         each.collect()
+    }
+
+    /// When the bag that keeps the vein open is empty; `None`: never.
+    fn kept_open_until(&self, phase: usize) -> Option<Curve> {
+        let delivery = self.delivery()?;
+        let mut pieces = delivery.pieces.iter();
+        let kept = pieces.find(|of| of.phase == phase && of.source == Source::KeepOpen)?;
+        delivery.ends(kept)
     }
 
     /// The drug, kept open: it counts as dose.
@@ -165,7 +173,7 @@ impl Reader<'_> {
                     at: At::Start,
                     run: None,
                     value,
-                    ends: None,
+                    ends: self.kept_open_until(phase),
                     given_way: Vec::new(),
                 })
             });

@@ -132,7 +132,8 @@ impl Reader<'_> {
         // A phase that runs a plain fluid gives no drug to be judged.
         readings.retain(|reading| {
             let phase = self.view.phases.get(reading.phase);
-            phase.is_some_and(|phase| phase.bag.drug.is_some())
+            let of_all = bound.measure == LimitMeasure::Total;
+            of_all || phase.is_some_and(|phase| phase.bag.drug.is_some())
         });
         readings
     }

@@ -22,13 +22,20 @@ pub(super) struct Part<'d> {
 }
 
 impl Reader<'_> {
-    /// The drug of each giving that has an end.
+    /// The drug of each giving that has an end; of one without, its loads
+    /// together.
     pub(super) fn single_doses(&self, bound: &LimitBound) -> Vec<Reading> {
-        let ends = |giving: &&Giving| giving.renewed().is_none();
-        let givings = self.givings().iter().filter(ends);
-        givings
-            .flat_map(|giving| self.single_dose(bound, giving))
-            .collect()
+        let mut readings = Vec::new();
+        for giving in self.givings() {
+            if giving.renewed().is_none() {
+                readings.extend(self.single_dose(bound, giving));
+            } else if !giving.has_end() {
+                let once = |piece: &&Piece| piece.is_load(self.order) && !piece.comes_back();
+                let loads: Vec<_> = giving.pieces.iter().filter(once).collect();
+                readings.extend(self.dose_of(bound, loads));
+            }
+        }
+        readings
     }
 
     /// The drug of one giving that has an end.

@@ -125,10 +125,11 @@ impl<'a> Sought<'a> {
         let Some(factors) = self.factors(to) else {
             return vec![self.reading(0, self.order.header, Reads::Unknown(Unknown::Equivalence))];
         };
-        // An `adjust` is a permission: what is usual is how it starts.
+        // An `adjust` is a permission: what is usual in all is how it starts.
         let settings = || {
             let all = self.deliveries().iter();
-            all.take(if bound.usual { 1 } else { 2 })
+            let start = bound.usual && bound.measure == LimitMeasure::Total;
+            all.take(if start { 1 } else { 2 })
         };
         match (bound.measure, bound.form) {
             (LimitMeasure::Strength, _) => self.strengths(&factors),

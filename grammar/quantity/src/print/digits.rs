@@ -52,16 +52,9 @@ impl Digits {
     /// `1230`.
     #[must_use]
     pub fn decimal_significant(self, value: &Exact, figures: u32, rounding: Rounding) -> String {
-        let Some(places) = places(value, figures) else {
-            return String::from("0");
-        };
-        match u32::try_from(places) {
-            Ok(decimals) => self.write(value, decimals, rounding, false),
-            Err(_) => {
-                let rounded = value.round_to(&Exact::ten_to(-places), rounding);
-                self.write(&rounded, 0, rounding, false)
-            }
-        }
+        let decimals = places(value, figures).and_then(|places| u32::try_from(places).ok());
+        let rounded = significant(value, figures, rounding);
+        self.write(&rounded, decimals.unwrap_or(0), rounding, false)
     }
 
     /// As [`Self::decimal_significant`], but no digit before the point is
@@ -124,6 +117,16 @@ impl Digits {
             }
             text.push(digit);
         }
+    }
+}
+
+/// A value rounded to so many significant figures (at least one, and at most
+/// [`MOST_DECIMALS`]), before the point too.
+#[must_use]
+pub fn significant(value: &Exact, figures: u32, rounding: Rounding) -> Exact {
+    match places(value, figures) {
+        Some(places) => value.round_to(&Exact::ten_to(-places), rounding),
+        None => Exact::ZERO,
     }
 }
 

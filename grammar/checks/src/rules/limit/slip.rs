@@ -41,6 +41,7 @@ fn check(context: &OrderContext<'_>, rules: &'static [&'static Rule], findings: 
 fn report(context: &OrderContext<'_>, explained: &Explained) -> Finding {
     let Explained {
         line,
+        usual,
         first,
         others,
     } = explained;
@@ -67,8 +68,11 @@ fn report(context: &OrderContext<'_>, explained: &Explained) -> Finding {
     for fit in fitting().filter(|fit| !fit.raises) {
         finding = finding.fix(fix(context, fit));
     }
+    // It weighs no more than what it explains.
     if fitting().all(|fit| fit.raises) {
         finding = finding.severity(Severity::Information);
+    } else if *usual {
+        finding = finding.severity(Severity::Warning);
     }
     finding
 }

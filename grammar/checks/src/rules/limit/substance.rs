@@ -34,34 +34,58 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     }
 }
 
-/// What of each substance lies beyond a `usual` or else a `never`: of how much
-/// and of how strong the furthest alone, since one follows from the other.
+/// What of each substance lies beyond a `usual` or else a `never`: of each
+/// measure the furthest, and what concerns others than that does.
 pub(super) fn beyond(context: &OrderContext<'_>, rule: &'static Rule, usual: bool) -> Vec<Finding> {
     let mut findings = Vec::new();
     for of in context.substances() {
-        let strength = |breach: &Breach| breach.bound.measure == LimitMeasure::Strength;
-        for strong in [false, true] {
-            let breaches = of.judgement.breaches.iter();
-            let alike = breaches.filter(|breach| strength(breach) == strong);
+        let (usuals, nevers): (Vec<_>, Vec<_>) = of
+            .judgement
+            .breaches
+            .iter()
+            .partition(|breach| breach.bound.usual);
+        let breaches = match usual {
             // What is never to be is not told again as unusual.
-            if usual && alike.clone().any(|breach| !breach.bound.usual) {
-                continue;
+            true => {
+                let never = |breach: &&Breach| nevers.iter().any(|never| tells(never, breach));
+                usuals.into_iter().filter(|breach| !never(breach)).collect()
             }
-            let worst = worst(alike.filter(|breach| breach.bound.usual == usual));
-            let worst = worst.filter(|breach| !is_told(context, of, breach));
-            findings.extend(worst.and_then(|breach| report(context, rule, of, breach)));
+            false => nevers,
+        };
+        for breach in worst(breaches) {
+            if !is_told(context, of, breach) {
+                findings.extend(report(context, rule, of, breach));
+            }
         }
     }
     findings
 }
 
-/// The breach that lies furthest beyond its bound, as a share of it: as it
-/// starts, else at the highest step.
-fn worst<'b>(breaches: impl Iterator<Item = &'b Breach> + Clone) -> Option<&'b Breach> {
-    let further = |one: &&Breach, other: &&Breach| share(one).cmp(&share(other));
-    let starts = |breach: &&Breach| breach.reading.at == At::Start;
-    let at_start = breaches.clone().filter(starts).max_by(further);
-    at_start.or_else(|| breaches.max_by(further))
+/// Whether a breach is of the measure of the other, and of all its patients.
+fn tells(known: &Breach, breach: &Breach) -> bool {
+    let measure = |breach: &Breach| (breach.bound.measure, breach.bound.over.clone());
+    measure(known) == measure(breach) && known.view == breach.view && known.covers(breach)
+}
+
+/// Those that lie furthest beyond their bounds, as a share of them, each of a
+/// measure and of patients that none before it is of: as it starts, else at the highest step.
+fn worst(mut breaches: Vec<&Breach>) -> Vec<&Breach> {
+    breaches.sort_by(|one, other| {
+        let starts = |breach: &Breach| breach.reading.at == At::Start;
+        let further = share(other).cmp(&share(one));
+        starts(other).cmp(&starts(one)).then(further)
+    });
+    let mut worst: Vec<&Breach> = Vec::new();
+    for breach in breaches {
+        let told = |known: &&Breach| {
+            let of = |breach: &Breach| (breach.drug, breach.bound.bound_span, breach.reading.span);
+            of(known) == of(breach) || tells(known, breach)
+        };
+        if !worst.iter().any(told) {
+            worst.push(breach);
+        }
+    }
+    worst
 }
 
 /// How many times its bound a value is; the most where it has no end.

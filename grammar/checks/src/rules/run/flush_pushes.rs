@@ -59,12 +59,8 @@ fn is_limited_by_rate_alone(drug: &Drug) -> bool {
         let mut limits = drug.limits.iter();
         limits.any(|bound| bound.side == Side::High && measures.contains(&bound.measure))
     };
-    states(&[LimitMeasure::Dose])
-        && !states(&[
-            LimitMeasure::SingleDose,
-            LimitMeasure::Bolus,
-            LimitMeasure::BolusRate,
-        ])
+    // A flush is judged as a bolus; how fast it goes in, nobody knows.
+    states(&[LimitMeasure::Dose]) && !states(&[LimitMeasure::SingleDose, LimitMeasure::Bolus])
 }
 
 /// The most drug that a flush pushes out of the line, where it is stated how

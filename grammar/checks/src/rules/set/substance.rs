@@ -64,9 +64,9 @@ pub(super) fn beyond(
                 bounds.into_iter().partition(|bound| !bound.usual);
             let never = judged.worst(&nevers);
             // What is never to be is not told again as unusual.
-            let found = match (usual, &never.0) {
-                (true, Some(_)) => continue,
-                (true, None) => judged.worst(&usuals),
+            let found = match (usual, never.0.is_empty()) {
+                (true, false) => continue,
+                (true, true) => judged.worst(&usuals),
                 (false, _) => never,
             };
             findings.extend(found.0);
@@ -116,11 +116,20 @@ struct Found<'a> {
     load: load::Load,
 }
 
+impl Found<'_> {
+    /// Whether it is of the measure of the other, and of all its patients.
+    fn tells(&self, other: &Self) -> bool {
+        let measure = |of: &Self| (of.bound.measure, of.bound.over.clone());
+        measure(self) == measure(other) && self.load.beyond.covers(&other.load.beyond)
+    }
+}
+
 impl Judged<'_> {
-    /// The bound that is passed furthest, or else the first that could not be
-    /// held against the sum; and the measures that were.
-    fn worst(&self, bounds: &[&LimitBound]) -> (Option<Finding>, Vec<LimitMeasure>) {
-        let mut worst: Option<Found<'_>> = None;
+    /// The bounds that are passed furthest, each of a measure and of patients
+    /// that none before it is of, or else the first that could not be held
+    /// against the sum; and the measures that were.
+    fn worst(&self, bounds: &[&LimitBound]) -> (Vec<Finding>, Vec<LimitMeasure>) {
+        let mut passed: Vec<Found<'_>> = Vec::new();
         let mut lacking: Option<Finding> = None;
         let mut said = Vec::new();
         for bound in bounds {
@@ -134,26 +143,31 @@ impl Judged<'_> {
                 Err(unknown) => lacking = lacking.or_else(|| self.unchecked(bound, &unknown)),
                 Ok(found) => {
                     said.push(bound.measure);
-                    let Some(found) = found.filter(is_of_several) else {
-                        continue;
-                    };
-                    let share =
-                        |load: &load::Load| load.beyond.value.checked_div(&load.beyond.bound);
-                    let further = worst
-                        .as_ref()
-                        .is_none_or(|known| share(&found) > share(&known.load));
-                    if further {
-                        worst = Some(Found {
-                            bound,
-                            over: sum.over,
-                            load: found,
-                        });
-                    }
+                    let over = sum.over;
+                    passed.extend(found.filter(is_of_several).map(|load| Found {
+                        bound,
+                        over,
+                        load,
+                    }));
                 }
             }
         }
-        let told = worst.map(|found| self.report(&found));
-        (told.or(lacking), said)
+        let share = |of: &Found<'_>| {
+            let beyond = &of.load.beyond;
+            beyond.value.checked_div(&beyond.bound)
+        };
+        passed.sort_by(|one, other| share(other).cmp(&share(one)));
+        let mut worst: Vec<&Found<'_>> = Vec::new();
+        for found in &passed {
+            if !worst.iter().any(|known| known.tells(found)) {
+                worst.push(found);
+            }
+        }
+        let mut told: Vec<_> = worst.into_iter().map(|found| self.report(found)).collect();
+        if told.is_empty() {
+            told.extend(lacking);
+        }
+        (told, said)
     }
 
     /// Whether an order counts at all.

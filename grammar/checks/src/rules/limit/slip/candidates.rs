@@ -4,7 +4,7 @@ use gutta_protocol::measures::amount_unit;
 use gutta_protocol::model::limit::{LimitBound, LimitForm};
 use gutta_protocol::model::order::Order;
 use gutta_protocol::model::size::{Form, Per, Stuff};
-use gutta_quantity::print::{decimal_exact, decimal_significant};
+use gutta_quantity::print::{decimal_exact, significant};
 use gutta_quantity::{Atom, Exact, Rounding, Unit, units};
 
 use crate::slots::Slot;
@@ -63,7 +63,10 @@ pub(super) fn candidates(order: &Order, slot: &Slot, bound: &LimitBound) -> Vec<
         if by_weight || form.per == Per::Weight {
             ways.pounds(form);
         }
-        ways.days(form);
+        let mut runs = order.phases.iter().flat_map(|phase| &phase.runs);
+        if runs.any(|run| run.every.is_some()) {
+            ways.days(form);
+        }
     }
     ways.swapped();
     let mut found = ways.found;
@@ -231,11 +234,8 @@ impl Ways<'_> {
         ];
         for (factor, slip) in ways {
             let Some(factor) = factor else { continue };
-            let number = &self.slot.number * &factor;
-            let unit = self.slot.unit;
-            let digits = decimal_significant(&number, 2, Rounding::HalfUp);
-            let text = format!("{digits} {}", unit.after(&number));
-            self.push(3, number, unit, text, slip.to_owned());
+            let number = significant(&(&self.slot.number * &factor), 2, Rounding::HalfUp);
+            self.number(3, number, slip);
         }
     }
 

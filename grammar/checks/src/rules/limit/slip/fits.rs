@@ -42,6 +42,8 @@ pub(super) struct Fit {
 pub(super) struct Explained {
     /// The line.
     pub(super) line: Span,
+    /// Whether what it breaks is a `usual`.
+    pub(super) usual: bool,
     /// The likeliest.
     pub(super) first: Fit,
     /// What may be as well.
@@ -110,9 +112,17 @@ pub(super) fn explained(as_if: &AsIf<'_>) -> Vec<Explained> {
         }
         let mut fitting = likeliest(fitting).into_iter();
         if let Some(first) = fitting.next() {
+            let known = |known: &Explained| {
+                let slot = known.first.slot.span == first.slot.span;
+                slot && known.first.candidate.text == first.candidate.text
+            };
+            if explained.iter().any(known) {
+                continue;
+            }
             let others = fitting.collect();
             explained.push(Explained {
                 line,
+                usual: breach.bound.usual,
                 first,
                 others,
             });
