@@ -179,7 +179,7 @@ impl Build<'_> {
         start: Curve,
     ) -> Option<()> {
         let bolus = phase.boluses.get(at)?;
-        let mut repeats = spec.runs.iter().filter_map(|run| run.every.as_ref());
+        let mut repeats = spec.runs.iter().filter_map(|run| run.repeats());
         let repeat = repeats.next().filter(|_| bolus.each_time);
         let every = repeat.map(|every| (every.interval.value.clone(), every.count));
         self.clock = start.add(&bolus.time);
@@ -216,7 +216,7 @@ impl Build<'_> {
         } else {
             run.volume.div(&flow)?
         };
-        let every = spec.runs.get(at)?.every.as_ref();
+        let every = spec.runs.get(at)?.repeats();
         let every = every.map(|every| (every.interval.value.clone(), every.count));
         let order = self.delivery.order;
         let again = order.again(index, at);

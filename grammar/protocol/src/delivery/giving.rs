@@ -2,9 +2,11 @@
 //! stopped.
 
 use gutta_quantity::Exact;
+use rustc_hash::FxHashSet;
 
-use super::{Counted, Delivery, Piece, Repeats, Stays, from_first_to_last, times};
+use super::{Counted, Delivery, Piece, Repeats, Source, Stays, from_first_to_last, times};
 use crate::curve::Curve;
+use crate::derive::View;
 use crate::model::order::Again;
 
 /// Where a drug states no interval, what follows after less than this without
@@ -28,35 +30,69 @@ impl Delivery<'_> {
     #[must_use]
     pub fn givings(&self, apart: Option<&Exact>) -> Vec<Giving> {
         let mut givings: Vec<Giving> = Vec::new();
+        // Where the first time of what comes again is part of the giving before.
+        let mut first: Option<usize> = None;
         for piece in self.drug_pieces(apart) {
             let every = piece.every.clone();
+            let at = givings.len().saturating_sub(1);
             let before = givings.last_mut();
-            let begins = match before.and_then(|giving| self.joined(giving, &piece, apart)) {
-                // What comes once before what comes again: they are the first
-                // giving together, and what comes again is the next ones.
+            match before.and_then(|giving| self.joined(giving, &piece, apart)) {
                 Some(Joined::Same(giving)) => {
                     giving.pieces.push(piece.clone());
-                    giving.every.is_none() && every.is_some()
+                    if giving.every.is_none() && every.is_some() {
+                        // What comes once before what comes again: they are the
+                        // first giving together, and what comes again is the
+                        // next ones.
+                        givings.push(Giving::of(piece));
+                        first = Some(at);
+                    } else if let Some(first) = first.and_then(|first| givings.get_mut(first)) {
+                        first.pieces.push(piece);
+                    }
                 }
                 Some(Joined::Last(mut pieces)) => {
                     pieces.push(piece.clone());
-                    let last = Giving {
-                        pieces,
-                        every: None,
-                    };
-                    givings.push(last);
-                    every.is_some()
+                    let every = None;
+                    givings.push(Giving { pieces, every });
+                    first = None;
+                    if piece.every.is_some() {
+                        givings.push(Giving::of(piece));
+                        first = Some(at + 1);
+                    }
                 }
-                None => true,
-            };
-            if begins {
-                givings.push(Giving {
-                    pieces: vec![piece],
-                    every,
+                None => {
+                    givings.push(Giving::of(piece));
+                    first = None;
+                }
+            }
+        }
+        for giving in &mut givings {
+            for boluses in leading_boluses(&mut giving.pieces) {
+                boluses.sort_by_key(|piece| match piece.source {
+                    Source::Bolus(place) => place,
+                    _ => 0,
                 });
             }
         }
+        self.mark_later_loads(&mut givings);
         givings
+    }
+
+    /// A load that another came before is judged by everything, as one that is
+    /// repeated is.
+    fn mark_later_loads(&self, givings: &mut [Giving]) {
+        let is_load = |piece: &Piece| piece.is_load(self.order);
+        let first = givings.iter().position(|of| of.pieces.iter().any(is_load));
+        let Some(first) = first else { return };
+        let known = givings.iter().take(first + 1).flat_map(|of| &of.pieces);
+        let known: FxHashSet<_> = known.map(|piece| (piece.phase, piece.source)).collect();
+        for giving in givings.iter_mut().skip(first + 1) {
+            for piece in &mut giving.pieces {
+                let again = known.contains(&(piece.phase, piece.source));
+                if is_load(piece) && piece.again == Again::Once && !again {
+                    piece.again = Again::AfterAnother;
+                }
+            }
+        }
     }
 
     /// The pieces of the drug. Where it states no interval, repetitions with
@@ -64,6 +100,11 @@ impl Delivery<'_> {
     fn drug_pieces(&self, apart: Option<&Exact>) -> Vec<Piece> {
         let pieces = self.pieces.iter().filter(|piece| piece.is_drug(self.view));
         let mut pieces: Vec<_> = pieces.cloned().collect();
+        // Those boluses before a run that come once are part of its first time,
+        // whichever is written first.
+        for boluses in leading_boluses(&mut pieces) {
+            boluses.sort_by_key(|piece| piece.every.is_some());
+        }
         if apart.is_some() {
             return pieces;
         }
@@ -104,10 +145,9 @@ impl Delivery<'_> {
         apart: Option<&Exact>,
     ) -> Option<Joined<'g>> {
         let last = giving.pieces.last()?;
-        if last.phase == piece.phase {
+        if last.phase == piece.phase && (last.every == piece.every || last.every.is_none()) {
             // A bolus each time, and the run that it goes with.
-            let goes_on = last.every == piece.every || last.every.is_none();
-            return goes_on.then_some(Joined::Same(giving));
+            return Some(Joined::Same(giving));
         }
         if giving.every.is_none() {
             let goes_on = goes_on(&giving.pieces, piece, apart);
@@ -263,6 +303,26 @@ impl Piece {
 }
 
 impl Giving {
+    /// One that is made of a piece, and comes as often.
+    fn of(piece: Piece) -> Self {
+        Self {
+            every: piece.every.clone(),
+            pieces: vec![piece],
+        }
+    }
+
+    /// When it starts for the last time; `None`: it never does, or it cannot be
+    /// computed.
+    #[must_use]
+    pub fn last_start(&self, view: &View) -> Option<Curve> {
+        let first = self.pieces.iter().map(|piece| &piece.start);
+        let first = first
+            .cloned()
+            .reduce(|one, other| one.min(&other).unwrap_or(one))?;
+        let later = view.patients.constant(from_first_to_last(&self.every)?);
+        first.add(&later)
+    }
+
     /// Its run whose bag is renewed, without end or for a time, by its phase
     /// and place there.
     #[must_use]
@@ -276,6 +336,16 @@ impl Giving {
     pub fn has_end(&self) -> bool {
         self.pieces.iter().all(|piece| piece.volume.is_some())
     }
+}
+
+/// The boluses of each phase before its first run.
+fn leading_boluses(pieces: &mut [Piece]) -> impl Iterator<Item = &mut [Piece]> {
+    let is_bolus = |piece: &Piece| matches!(piece.source, Source::Bolus(_));
+    let phases = pieces.chunk_by_mut(|one, other| one.phase == other.phase);
+    phases.map(move |phase| {
+        let count = phase.iter().take_while(|piece| is_bolus(piece)).count();
+        phase.split_at_mut(count).0
+    })
 }
 
 /// How a piece belongs to what was given before it.

@@ -2,6 +2,7 @@
 //! from what, and how often again. Whatever judges, sums or draws asks this,
 //! and never the lines that an order is written in.
 
+mod after;
 mod build;
 mod counted;
 mod giving;
@@ -65,7 +66,7 @@ pub struct Piece {
 }
 
 /// What a stretch of giving comes from.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Source {
     /// A bolus, by its place in the phase.
     Bolus(usize),

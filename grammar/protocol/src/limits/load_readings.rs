@@ -1,6 +1,7 @@
 //! Readings of loads, and of the whole order's drug.
 
 use gutta_notation::ast::LimitMeasure;
+use rustc_hash::FxHashSet;
 
 use super::readings::{Reader, Reading, Reads, Unknown, judged_by};
 use super::run_readings::Part;
@@ -82,7 +83,11 @@ impl Reader<'_> {
         let Some(delivery) = self.delivery() else {
             return Vec::new();
         };
-        let pieces = delivery.pieces.iter().filter(|piece| which(piece));
+        let pieces = self.givings().iter().flat_map(|giving| &giving.pieces);
+        // What is part of two givings is told once.
+        let mut known = FxHashSet::default();
+        let pieces =
+            pieces.filter(|piece| which(piece) && known.insert((piece.phase, piece.source)));
         let each = pieces.map(|piece| Reading {
             phase: piece.phase,
             phases: (piece.phase, piece.phase),
@@ -234,6 +239,9 @@ impl Reader<'_> {
         let Some(delivery) = delivery else {
             return Reads::Unknown(Unknown::NotComputable);
         };
+        let later = bound.when.after_first.as_ref();
+        let later = later.map(|time| delivery.after(time));
+        let delivery = later.as_ref().unwrap_or(delivery);
         let counted = judged_by(bound);
         match &bound.over {
             TotalOver::Any(window) => self.drug(first, delivery.most_in(counted, window), form),

@@ -8,6 +8,7 @@ mod endless;
 mod flows;
 mod gives_way;
 mod holds;
+mod intervals;
 mod judge;
 mod load_readings;
 mod prohibitions;

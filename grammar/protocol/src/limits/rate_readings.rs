@@ -8,7 +8,6 @@ use crate::curve::Curve;
 use crate::delivery::{Pushed, Source};
 use crate::derive::At;
 use crate::model::limit::{LimitBound, LimitForm, Side};
-use crate::model::order::Again;
 use crate::model::size::Stuff;
 
 /// The flow of a run at one setting.
@@ -32,7 +31,7 @@ impl Reader<'_> {
         for setting in self.flows.get_or_init(|| self.setting_flows()) {
             let (phase, run) = (setting.phase, setting.run);
             let load = self.is_load(phase);
-            if load && !loads && self.order.again(phase, run) == Again::Once {
+            if load && !loads && self.comes_once(phase, Some(run)) {
                 continue;
             }
             let value = match &setting.flow {
@@ -84,7 +83,7 @@ impl Reader<'_> {
     }
 
     /// When a run ends for the last time, from the start of the order.
-    fn ends(&self, phase: usize, run: usize) -> Option<Curve> {
+    pub(super) fn ends(&self, phase: usize, run: usize) -> Option<Curve> {
         let delivery = self.delivery()?;
         let mut pieces = delivery.pieces.iter();
         delivery.ends(pieces.find(|piece| piece.run() == Some((phase, run)))?)

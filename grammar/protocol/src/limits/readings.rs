@@ -6,6 +6,7 @@ use std::cell::OnceCell;
 use gutta_notation::Span;
 use gutta_notation::ast::LimitMeasure;
 use gutta_quantity::Exact;
+use rustc_hash::FxHashSet;
 
 use super::holds::Stretch;
 use super::rate_readings::SettingFlow;
@@ -77,6 +78,8 @@ pub struct Reader<'a> {
     delivery: OnceCell<Option<Delivery<'a>>>,
     /// Its givings, likewise.
     givings: OnceCell<Vec<Giving>>,
+    /// The runs that come back, by phase and place there, likewise.
+    pub(super) again: OnceCell<FxHashSet<(usize, usize)>>,
     /// The flow of each run at each setting, found when first asked for.
     pub(super) flows: OnceCell<Vec<SettingFlow>>,
 }
@@ -90,6 +93,7 @@ impl<'a> Reader<'a> {
             view,
             delivery: OnceCell::new(),
             givings: OnceCell::new(),
+            again: OnceCell::new(),
             flows: OnceCell::new(),
         }
     }

@@ -8,7 +8,6 @@ use crate::curve::Curve;
 use crate::delivery::{Counted, Giving, Piece};
 use crate::derive::At;
 use crate::model::limit::{LimitBound, LimitForm, Side};
-use crate::model::order::Again;
 use crate::model::size::Stuff;
 
 /// Pieces that are judged together.
@@ -81,7 +80,7 @@ impl Reader<'_> {
     }
 
     /// Whether the giving that a run is part of holds a load, once or again.
-    fn giving_holds_load(&self, phase: usize, run: usize) -> bool {
+    pub(super) fn giving_holds_load(&self, phase: usize, run: usize) -> bool {
         let of_run = |piece: &Piece| piece.run() == Some((phase, run));
         let givings = self.givings().iter();
         givings
@@ -156,8 +155,14 @@ impl Reader<'_> {
         }
     }
 
-    fn comes_once(&self, phase: usize, run: Option<usize>) -> bool {
-        run.is_none_or(|run| self.order.again(phase, run) == Again::Once)
+    /// Whether a run is given once, and no load came before one.
+    pub(super) fn comes_once(&self, phase: usize, run: Option<usize>) -> bool {
+        let again = self.again.get_or_init(|| {
+            let pieces = self.givings().iter().flat_map(|giving| &giving.pieces);
+            let again = pieces.filter(|piece| piece.comes_back());
+            again.filter_map(Piece::run).collect()
+        });
+        run.is_none_or(|run| !again.contains(&(phase, run)))
     }
 
     /// What a bound of an amount or a time says of pieces together: one reading
@@ -170,6 +175,9 @@ impl Reader<'_> {
             return Vec::new();
         };
         let pieces = || part.pieces.iter().copied();
+        // Only a limit that begins later asks when they end.
+        let after = bound.when.after_first.as_ref();
+        let ends = after.and_then(|_| delivery.ends(last));
         let value = match bound.form {
             // All boluses together, without what runs between them.
             LimitForm::Time if bound.measure == LimitMeasure::BolusTime => delivery
@@ -203,7 +211,7 @@ impl Reader<'_> {
                 at: At::Start,
                 run: run.filter(|_| same),
                 value: value.clone(),
-                ends: None,
+                ends: ends.clone(),
                 given_way: Vec::new(),
             });
         }
@@ -233,32 +241,6 @@ impl Reader<'_> {
         let mut givings = self.givings().iter().map(runs);
         let giving = givings.find(|runs| runs.contains(&(phase, run)));
         giving.unwrap_or_default()
-    }
-
-    pub(super) fn intervals(&self) -> Vec<Reading> {
-        let each = self.each_run().filter_map(|(phase, run, _)| {
-            let every = self
-                .order
-                .phases
-                .get(phase)?
-                .runs
-                .get(run)?
-                .every
-                .as_ref()?;
-            let value = Reads::Value(self.view.patients.constant(every.interval.value.clone()));
-            Some(Reading {
-                phase,
-                phases: (phase, phase),
-                load: self.giving_holds_load(phase, run),
-                span: every.span,
-                at: At::Start,
-                run: Some(run),
-                value,
-                ends: None,
-                given_way: Vec::new(),
-            })
-        });
-        each.collect()
     }
 
     /// How long each giving lasts that is not all a load, nor renewed; `loads`:

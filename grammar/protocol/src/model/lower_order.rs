@@ -270,6 +270,7 @@ fn phases(
             shared: &[],
             own: head,
             first: true,
+            last: true,
         };
         return vec![lines.lower(lowering, resolver, equipment)];
     }
@@ -289,6 +290,7 @@ fn phases(
             shared: head,
             own,
             first,
+            last: phases.len() + 1 == starts.len(),
         };
         // Problems of the shared lines are said once, with the first phase.
         let known = lowering.problems.len();

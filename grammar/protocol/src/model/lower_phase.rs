@@ -23,6 +23,7 @@ pub(crate) struct PhaseLines<'a> {
     pub(crate) shared: &'a [Line],
     pub(crate) own: &'a [Line],
     pub(crate) first: bool,
+    pub(crate) last: bool,
 }
 
 impl PhaseLines<'_> {
@@ -53,14 +54,17 @@ impl PhaseLines<'_> {
         for line in self.shared {
             // A phase's own line of a kind takes the place of the shared ones;
             // the bag above and its priming are the first phase's, later
-            // phases go on with what is left of it.
+            // phases go on with what is left of it; what follows the last run
+            // is the last phase's.
             let same = std::mem::discriminant(&line.fact);
             let replaced = self
                 .own
                 .iter()
                 .any(|own| std::mem::discriminant(&own.fact) == same);
             let of_the_bag = matches!(line.fact, Fact::Bag(_) | Fact::Prime(_));
-            if !(replaced || (of_the_bag && !self.first)) {
+            let follows = matches!(line.fact, Fact::Then(_));
+            let elsewhere = of_the_bag && !self.first || follows && !self.last;
+            if !(replaced || elsewhere) {
                 apply(&mut phase, lowering, resolver, line);
             }
         }

@@ -60,11 +60,29 @@ pub struct EverySpec {
     pub span: Span,
 }
 
+impl EverySpec {
+    /// Whether it comes more than once.
+    #[must_use]
+    pub fn repeats(&self) -> bool {
+        self.count != Some(1)
+    }
+}
+
+impl RunSpec {
+    /// How it repeats, where it comes more than once.
+    #[must_use]
+    pub fn repeats(&self) -> Option<&EverySpec> {
+        self.every.as_ref().filter(|every| every.repeats())
+    }
+}
+
 /// Whether more follows from the same line of an order.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Again {
     /// It is given once.
     Once,
+    /// It is given once, and is a load that another came before.
+    AfterAnother,
     /// It is repeated.
     Repeated,
     /// Its bag is renewed.
@@ -77,7 +95,7 @@ impl Order {
     pub fn again(&self, phase: usize, run: usize) -> Again {
         let spec = self.phases.get(phase).and_then(|of| of.runs.get(run));
         match spec {
-            Some(RunSpec { every: Some(_), .. }) => Again::Repeated,
+            Some(spec) if spec.repeats().is_some() => Again::Repeated,
             Some(_) if self.is_renewed(phase, run) => Again::Renewed,
             _ => Again::Once,
         }

@@ -1,6 +1,8 @@
 //! Limit breaches.
 
 pub(crate) mod adjust_escapes;
+#[cfg(test)]
+mod apart;
 pub(crate) mod as_load;
 mod breach;
 pub(crate) mod contradict;

@@ -1,7 +1,10 @@
 #![doc = include_str!("none.md")]
 
 use gutta_notation::{Fact, Line, Span};
+use gutta_protocol::delivery::Source;
+use gutta_protocol::derive::{Action, At};
 use gutta_protocol::model::order::{Phase, ThenSpec};
+use rustc_hash::FxHashSet;
 
 use crate::{Check, Finding, OrderContext, Rule, Severity};
 
@@ -35,6 +38,69 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         let of_bag = phases.get(*start..end).unwrap_or(&[]);
         findings.extend(of_one_bag(context, of_bag));
     }
+    findings.extend(behind_no_end(context));
+    findings.extend(phases.iter().flat_map(|phase| each_time(context, phase)));
+}
+
+/// The first run or bolus that never begins, since what comes before it has no
+/// end.
+fn behind_no_end(context: &OrderContext<'_>) -> Option<Finding> {
+    let order = &context.analysis.order;
+    let view = context.analysis.values.as_ref().ok()?.views.first()?;
+    let actions = view.phases.iter().map(|phase| phase.sequence.len());
+    if actions.sum::<usize>() < 2 {
+        return None;
+    }
+    let delivery = view.delivery(order, At::Start)?;
+    let begun: FxHashSet<_> = delivery
+        .pieces
+        .iter()
+        .map(|piece| (piece.phase, piece.source))
+        .collect();
+    let endless = delivery.pieces.last()?;
+    let phases = view.phases.iter().enumerate();
+    let actions = phases.flat_map(|(index, phase)| {
+        let sources = phase.sequence.iter().map(|action| match *action {
+            Action::Bolus(at) => Source::Bolus(at),
+            Action::Run(at) => Source::Run(at),
+        });
+        sources.map(move |source| (index, source))
+    });
+    let mut waiting = actions.filter(|action| !begun.contains(action));
+    let (index, source) = waiting.next()?;
+    let spec = order.phases.get(index)?;
+    let span = match source {
+        Source::Bolus(at) => spec.boluses.get(at)?.span,
+        Source::Run(at) => spec.runs.get(at)?.span,
+        Source::KeepOpen | Source::KeepOpenWith => return None,
+    };
+    Some(
+        context
+            .finding(
+                &RULE,
+                span,
+                "This is never given: what comes before it goes on without an end.",
+            )
+            .related(context.place(delivery.span_of(endless)), "goes on without an end")
+            .note("Say when that ends: `every TIME for N doses`, or for how long; what `then` says follows the last run of the order alone."),
+    )
+}
+
+/// A bolus `each time` where nothing comes again.
+fn each_time<'a>(
+    context: &'a OrderContext<'_>,
+    phase: &'a Phase,
+) -> impl Iterator<Item = Finding> + 'a {
+    let repeats = phase.runs.iter().any(|run| run.every.is_some());
+    let boluses = phase
+        .boluses
+        .iter()
+        .filter(move |bolus| bolus.each_time && !repeats);
+    boluses.map(|bolus| {
+        context
+            .finding(&RULE, bolus.span, "`each time` is never carried out: no run of this phase repeats, so the bolus is given once.")
+            .note("Say how often the run comes (`every TIME`), or take `each time` out. The next bags of `then renew` come without a bolus.")
+    })
 }
 
 /// The lines above the first phase that hold for none.
