@@ -130,13 +130,14 @@ order mycin-last "Mycin"
   mix        1500 mg made up to 100 mL with saline
   run        50 mL over 60 min every 8 h for 3 doses
   run        all over 60 min
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: The single dose of mycin is 1.5 g; never above 1400 mg.
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: The single dose of mycin is 1500 mg; never above 1400 mg.
   then       stop
 
 drug caine "Caine, invented"
   supplied   500 mg in 10 mL
   with       saline
   never bolus above 1 g
+  never dose  above 2 g/h
 
 order caine-each-first "Caine"
   drug       caine
@@ -252,8 +253,8 @@ order mycin-course "Mycin"
     assert_findings(&format!("{HEAD}{drug}{right}"));
     let often = order(
         r#"    run      all over 60 min every 8 h
-    ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: All mycin given in 24 h is 1.2 g; never above 1 g.
-                             ^^^^^^^^^^^^^^^^^^^^ limit.never: The interval of mycin in phase two is 8 h; never below 20 h.
+    ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: All mycin given in 24 h is 1.2 g; never above 1 g.
+                             ^^^^^^^^^ limit.never: The interval of mycin in phase two is 8 h; never below 20 h.
 "#,
     );
     assert_findings(&format!("{HEAD}{drug}{often}"));
@@ -267,7 +268,7 @@ fn loads_and_flushes() {
         r#"{HEAD}
 drug pressorine "Pressorine, invented"
   dosed in   mcg/kg/min
-  supplied   50 mg in 50 mL
+  supplied   5 g in 50 mL
   with       saline
   never dose        above 20 mcg/kg/min
   never single dose above 5 mg/kg as loading
@@ -275,7 +276,7 @@ drug pressorine "Pressorine, invented"
 
 order pressorine-load "Pressorine"
   drug       pressorine
-  area       icu
+  area       ward
   patient    weight 40 to 80 kg
   route      central vein
   pump       volumetric
@@ -302,7 +303,7 @@ order parine-flushed "Parine"
   prime      20 mL
   run        all at 10 units/kg/h
   flush      20 mL with saline
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: The bolus of parine is 10,000 units; never above 8000 units.
+             ^^^^^ limit.never: The bolus of parine is 10,000 units; never above 8000 units.
   then       stop
 "#
     ));

@@ -15,7 +15,7 @@ use crate::{Check, Finding, Fix, OrderContext, Rule, Severity, TextEdit};
 
 pub(crate) static RULE: Rule = Rule {
     name: "limit.slip",
-    severity: Severity::Error,
+    severity: Severity::Warning,
     locked: false,
     page: include_str!("slip.md"),
     check: Check::Search(check),
@@ -71,8 +71,8 @@ fn report(context: &OrderContext<'_>, explained: &Explained) -> Finding {
     // It weighs no more than what it explains.
     if fitting().all(|fit| fit.raises) {
         finding = finding.severity(Severity::Information);
-    } else if *usual {
-        finding = finding.severity(Severity::Warning);
+    } else if !usual {
+        finding = finding.severity(Severity::Error);
     }
     finding
 }
