@@ -199,6 +199,10 @@ class Judge:
 
     def _single_doses(self, limit: Limit, side: str) -> Iterator[Fraction]:
         for giving in self.givings:
+            if not self._ends(giving) and side == ABOVE and giving[-1].what == "renewed":
+                once = [p for p in giving if p.load and not p.comes_back]
+                if once and self._of_giving(once, limit, side) and not self._way(once, limit, side):
+                    yield from self._amounts(once, limit)
             if (
                 self._ends(giving)
                 and self._of_giving(giving, limit, side)
@@ -230,19 +234,43 @@ class Judge:
         )
 
     def _intervals(self, limit: Limit, side: str) -> Iterator[Fraction]:
-        """From the start of one giving to that of the next; of bags that follow one another from
-        one bag, and of repetitions from one time.
+        """From the start of one giving to that of the next: of bags that follow one another from
+        one bag, of repetitions from one time, and of what an hour without the drug parts.
         """
         for before, after in zip(self.givings, self.givings[1:], strict=False):
+            first = after[0]
+            if first.what in ("renewed", "left off"):
+                start = first.begun
+            elif first.round:
+                time = (first.phase, first.round - 1)
+                start = min(p.start for p in before if (p.phase, p.round) == time)
+            else:
+                continue
             if self._of_giving(after, limit, side):
-                first = after[0]
-                start = before[0].start
-                if first.what in ("renewed", "left off"):
-                    start = first.begun
-                elif first.round:
-                    time = (first.phase, first.round - 1)
-                    start = min(p.start for p in before if (p.phase, p.round) == time)
                 yield first.start - start
+        parts = list(self._parts())
+        for before, after in zip(parts, parts[1:], strict=False):
+            if after[0].round or after[0].what in ("renewed", "left off"):
+                continue
+            if self._of_giving(after, limit, side):
+                yield after[0].start - before[0].start
+
+    def _parts(self) -> Iterator[list[Piece]]:
+        """What is given without an hour's pause, each repetition by itself."""
+        part: list[Piece] = []
+        end: Fraction | None = Fraction(0)
+        for piece in self.delivery.pieces:
+            if not piece.liquid.drug or piece.what == "pushed":
+                continue
+            again = bool(part) and (piece.phase, piece.round) != (part[-1].phase, part[-1].round)
+            apart = end is not None and piece.start - end >= 1
+            if part and (apart or (again and piece.round)):
+                yield part
+                part, end = [], Fraction(0)
+            part.append(piece)
+            end = None if piece.end is None or end is None else max(end, piece.end)
+        if part:
+            yield part
 
     def _times(self, limit: Limit, side: str) -> Iterator[Fraction]:
         """How long a giving lasts; of loads alone, only where limits by rate hold for them."""
@@ -287,6 +315,11 @@ class Judge:
                 yield from self._amounts(loads, limit)
             elif limit.high:
                 yield limit.high.value * self.patient.size(limit.unit) + 1  # without end
+        if side == ABOVE:  # what a flush pushes out of the line
+            held = self._held(limit, side, load=True)
+            for piece in self.delivery.pieces:
+                if piece.what == "pushed" and piece.lump and piece.phase in held:
+                    yield from self._amounts([piece], limit)
 
     def _bolus_times(self, limit: Limit, side: str) -> Iterator[Fraction]:
         for loads in self._loads(limit, side):

@@ -28,7 +28,7 @@ impl Reader<'_> {
         for giving in self.givings() {
             if giving.renewed().is_none() {
                 readings.extend(self.single_dose(bound, giving));
-            } else if !giving.has_end() {
+            } else if !giving.has_end() && bound.side == Side::High {
                 let once = |piece: &&Piece| piece.is_load(self.order) && !piece.comes_back();
                 let loads: Vec<_> = giving.pieces.iter().filter(once).collect();
                 readings.extend(self.dose_of(bound, loads));
