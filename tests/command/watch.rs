@@ -107,7 +107,7 @@ fn a_change_of_the_baseline_counts() {
     let folder = Folder::with_order(&RIGHT.replace("0.06 mcg", "1.5 mcg"));
     folder.write("known.toml", b"");
     let watching = Watching::begin(&folder, &["--baseline", "known.toml"]);
-    watching.run_says("2 errors, 1 warning");
+    watching.run_says("1 error, 2 warnings");
     folder.write("notes.txt", b"no order");
     folder.run(&["check", "--write-baseline", "known.toml"]);
     watching.run_says("held back by known.toml");

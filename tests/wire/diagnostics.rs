@@ -108,11 +108,14 @@ fn what_follows_from_one_number_is_told_with_its_cause() {
 fn what_is_graver_than_its_cause_stays_by_itself() {
     let mut client = ward().start();
     client.open("ward.gtt");
-    // Beyond the usual and below the never: a warning, and the slip an error.
+    // Beyond the usual and below the never is a warning, and the example that
+    // fails with it an error.
+    let example = "  then       stop\n  expect     flow 2.63 mL/h at 70 kg";
+    client.replace("ward.gtt", "  then       stop", example);
     client.replace("ward.gtt", "0.05 mcg/kg/min", "0.8 mcg/kg/min");
     let found = client.findings("ward.gtt");
-    let slip = found.iter().find(|one| one["code"] == "limit.slip");
-    assert_eq!(slip.unwrap()["severity"], 1, "{found:#?}");
+    let differs = found.iter().find(|one| one["code"] == "expect.differs");
+    assert_eq!(differs.unwrap()["severity"], 1, "{found:#?}");
     let usual = found.iter().find(|one| one["code"] == "limit.unusual");
     assert_eq!(usual.unwrap()["severity"], 2, "{found:#?}");
 }

@@ -20,7 +20,7 @@ use crate::context::Mended;
 use crate::finding::{DoseChange, Key};
 use crate::rules::limit::breach::worst;
 use crate::slots::{Slot, slots};
-use crate::{Finding, Rule, telling};
+use crate::{Finding, OrderContext, Rule, telling};
 
 /// A correction with which the order breaks no limit at all: the drug's, the
 /// area's, the pump's, or the bag's.
@@ -42,7 +42,7 @@ pub(super) struct Fit {
 pub(super) struct Explained {
     /// The line.
     pub(super) line: Span,
-    /// Whether what it breaks is a `usual`.
+    /// Whether all that it breaks is what is usual.
     pub(super) usual: bool,
     /// The likeliest.
     pub(super) first: Fit,
@@ -122,13 +122,20 @@ pub(super) fn explained(as_if: &AsIf<'_>) -> Vec<Explained> {
             let others = fitting.collect();
             explained.push(Explained {
                 line,
-                usual: breach.bound.usual,
+                usual: is_usual(context, line),
                 first,
                 others,
             });
         }
     }
     explained
+}
+
+/// Whether all that a line breaks is what is usual.
+fn is_usual(context: &OrderContext<'_>, line: Span) -> bool {
+    let breaches = context.analysis.judgement().breaches.iter();
+    let mut of_line = breaches.filter(|breach| breach.reading.span == line);
+    of_line.all(|breach| breach.bound.usual)
 }
 
 /// What is far to seek is told only where nothing nearer explains it; and what
