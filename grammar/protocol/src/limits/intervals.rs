@@ -25,7 +25,14 @@ impl Reader<'_> {
 
     fn between_repetitions(&self) -> Vec<Reading> {
         let each = self.each_run().filter_map(|(phase, run, _)| {
-            let every = self.order.phases.get(phase)?.runs.get(run)?.every.as_ref()?;
+            let every = self
+                .order
+                .phases
+                .get(phase)?
+                .runs
+                .get(run)?
+                .every
+                .as_ref()?;
             let value = Reads::Value(self.view.patients.constant(every.interval.value.clone()));
             Some(Reading {
                 phase,
