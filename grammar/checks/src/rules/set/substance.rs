@@ -156,7 +156,7 @@ impl Judged<'_> {
             let beyond = &of.load.beyond;
             beyond.value.checked_div(&beyond.bound)
         };
-        passed.sort_by(|one, other| share(other).cmp(&share(one)));
+        passed.sort_by_key(|found| std::cmp::Reverse(share(found)));
         let mut worst: Vec<&Found<'_>> = Vec::new();
         for found in &passed {
             if !worst.iter().any(|known| known.tells(found)) {
