@@ -9,6 +9,7 @@ mod meaning {
     mod plot;
     mod properties;
     mod pump;
+    mod repeats;
     mod settings;
     mod totals;
     mod working;

@@ -5,6 +5,7 @@
 mod after;
 mod build;
 mod counted;
+mod fixed;
 mod giving;
 mod line;
 mod most;

@@ -3,6 +3,7 @@
 use gutta_quantity::Exact;
 
 use super::Repeats;
+use super::fixed::shared_for_all;
 use crate::curve::Curve;
 use crate::derive::Patients;
 
@@ -43,7 +44,7 @@ impl Rated<'_> {
 
 /// More givings of which it depends on the patient whether the window sees them
 /// are counted by their mean, upwards.
-const MOST_OCCURRENCES: i64 = 500;
+pub(super) const MOST_OCCURRENCES: i64 = 500;
 
 /// The most in any stretch of `length`, over the patients. It is found where
 /// the window begins with the start of a giving, or ends with the end of one:
@@ -114,8 +115,8 @@ pub(super) fn most(patients: &Patients, rated: &[Rated<'_>], length: &Exact) -> 
 
 /// One window.
 pub(super) struct Window {
-    begin: Curve,
-    end: Curve,
+    pub(super) begin: Curve,
+    pub(super) end: Curve,
     /// Whether the moment of its end is in it, and not that of its beginning.
     holds_end: bool,
 }
@@ -284,6 +285,9 @@ impl<'a> Windows<'a> {
 
     fn steady_part(&self, given: &Rated<'_>, rate: &Curve, window: &Window) -> Option<Curve> {
         let patients = self.patients;
+        if let Some(shared) = shared_for_all(given, window) {
+            return Some(rate.scale(&shared));
+        }
         let time = given.time.as_ref();
         let overlap = |start: &Curve| overlap(patients, start, time, window)?.mul(rate);
         let (Some((interval, count)), Some(time)) = (given.every, time) else {
