@@ -22,10 +22,23 @@ pub(crate) struct Slot {
     pub(crate) span: Span,
     /// The line that holds it.
     pub(crate) line: Span,
-    /// Whether it belongs to the bag, so that any breach may come from it.
-    pub(crate) of_bag: bool,
+    /// What of its line it is.
+    pub(crate) of: Of,
     /// How often a day the run on its line is given, where it repeats.
     pub(crate) a_day: Option<Exact>,
+}
+
+/// What a number is of.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Of {
+    /// The bag, so that any breach may come from it.
+    Bag,
+    /// What a line gives, or how fast.
+    Line,
+    /// How often it is given again.
+    Interval,
+    /// The most that it may come to.
+    Lid,
 }
 
 /// A number, to be read or set right.
@@ -34,10 +47,11 @@ enum Part<'a> {
     Time(&'a mut Scalar),
 }
 
-/// The numbers of runs, boluses, adjustments and bags.
+/// The numbers of runs, boluses, adjustments and bags, with their lids and how
+/// often they are given again.
 pub(crate) fn slots(order: &Order) -> Vec<Slot> {
     let mut slots = Vec::new();
-    each(&mut order.clone(), &mut |part, line, of_bag, a_day| {
+    each(&mut order.clone(), &mut |part, line, of, a_day| {
         let (value, unit, decimals, form, span) = match part {
             Part::Size(size) => (
                 &size.value,
@@ -56,7 +70,7 @@ pub(crate) fn slots(order: &Order) -> Vec<Slot> {
                 form,
                 span,
                 line,
-                of_bag,
+                of,
                 a_day: a_day.cloned(),
             });
         }
@@ -64,59 +78,77 @@ pub(crate) fn slots(order: &Order) -> Vec<Slot> {
     slots
 }
 
-type Visit<'a> = dyn FnMut(Part<'_>, Span, bool, Option<&Exact>) + 'a;
+type Visit<'a> = dyn FnMut(Part<'_>, Span, Of, Option<&Exact>) + 'a;
 
 /// Visits every number that may have gone wrong.
 fn each(order: &mut Order, visit: &mut Visit<'_>) {
     for phase in &mut order.phases {
         if let Some(bag) = &mut phase.bag {
             let line = bag.span;
-            let mut size = |size: &mut Size| visit(Part::Size(size), line, true, None);
+            let mut size = |size: &mut Size, of| visit(Part::Size(size), line, of, None);
             match &mut bag.how {
-                Preparation::MadeUpTo { drug, volume, .. }
-                | Preparation::AddedTo { drug, volume, .. } => {
-                    size(drug);
-                    size(volume);
+                Preparation::MadeUpTo { drug, lid, volume }
+                | Preparation::AddedTo {
+                    drug, lid, volume, ..
+                } => {
+                    size(drug, Of::Bag);
+                    if let Some(lid) = lid {
+                        size(lid, Of::Lid);
+                    }
+                    size(volume, Of::Bag);
                 }
                 Preparation::Premixed { amount, volume } => {
-                    size(amount);
-                    size(volume);
+                    size(amount, Of::Bag);
+                    size(volume, Of::Bag);
                 }
                 Preparation::PremixedStrength { volume, .. }
                 | Preparation::Fluid { volume }
-                | Preparation::Undiluted { volume } => size(volume),
+                | Preparation::Undiluted { volume } => size(volume, Of::Bag),
             }
         }
         for bolus in &mut phase.boluses {
             let line = bolus.span;
-            visit(Part::Size(&mut bolus.size), line, false, None);
+            visit(Part::Size(&mut bolus.size), line, Of::Line, None);
+            if let Some(lid) = &mut bolus.lid {
+                visit(Part::Size(lid), line, Of::Lid, None);
+            }
             let way = match &mut bolus.way {
                 BolusWay::At(rate) => Part::Size(rate),
                 BolusWay::Over(time) => Part::Time(time),
             };
-            visit(way, line, false, None);
+            visit(way, line, Of::Line, None);
         }
         for run in &mut phase.runs {
             let line = run.span;
             let every = run.every.as_ref().map(|every| &every.interval.value);
             let a_day = every.and_then(|every| gutta_protocol::measures::day().checked_div(every));
-            if let Some(WhatSpec::Size(size, _)) = &mut run.what {
-                visit(Part::Size(size), line, false, a_day.as_ref());
+            if let Some(WhatSpec::Size(size, lid)) = &mut run.what {
+                visit(Part::Size(size), line, Of::Line, a_day.as_ref());
+                if let Some(lid) = lid {
+                    visit(Part::Size(lid), line, Of::Lid, None);
+                }
             }
             for way in &mut run.ways {
                 let way = match way {
                     WaySpec::At(rate) => Part::Size(rate),
                     WaySpec::Over(time) => Part::Time(time),
                 };
-                visit(way, line, false, None);
+                visit(way, line, Of::Line, None);
+            }
+            if let Some(lid) = &mut run.dose_lid {
+                visit(Part::Size(lid), line, Of::Lid, None);
+            }
+            if let Some(every) = &mut run.every {
+                let interval = Part::Time(&mut every.interval);
+                visit(interval, line, Of::Interval, None);
             }
         }
         if let Some((ThenSpec::KeepOpen { rate, .. }, line)) = &mut phase.then {
-            visit(Part::Size(rate), *line, false, None);
+            visit(Part::Size(rate), *line, Of::Line, None);
         }
         if let Some(adjust) = &mut phase.adjust {
             let line = adjust.span;
-            let mut size = |size: &mut Size| visit(Part::Size(size), line, false, None);
+            let mut size = |size: &mut Size| visit(Part::Size(size), line, Of::Line, None);
             match &mut adjust.steps {
                 StepsSpec::By { low, high, .. } => {
                     size(low);

@@ -38,6 +38,15 @@ pub struct Judgement {
     pub applied: usize,
 }
 
+impl Judgement {
+    /// Whether no bound is passed, and none is left open or could not be
+    /// compared.
+    #[must_use]
+    pub const fn is_kept(&self) -> bool {
+        self.breaches.is_empty() && self.unchecked.is_empty() && self.unanswered.is_empty()
+    }
+}
+
 /// A value beyond a bound.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Breach {
@@ -140,6 +149,68 @@ pub fn judge(order: &Order, values: &Values) -> Judgement {
     }
     super::prohibitions::forbidden(&mut judgement, order, values);
     judgement
+}
+
+/// Whether a complete order keeps these bounds of its drug, and each could be
+/// compared and says of whom it holds. They are looked at one after the other,
+/// and none after the first that is not kept, so that the likeliest goes first.
+///
+/// What bags that follow one another are held to beside that, and what may be a
+/// load, is left to [`judge`].
+#[must_use]
+pub fn keeps(order: &Order, values: &Values, bounds: &[&LimitBound]) -> bool {
+    !comes_to(order, values, bounds, |judgement| !judgement.is_kept())
+}
+
+/// Whether a complete order passes one of these bounds of its drug so, as far as
+/// [`keeps`] looks.
+#[must_use]
+pub fn passes(
+    order: &Order,
+    values: &Values,
+    bounds: &[&LimitBound],
+    so: impl Fn(&Breach) -> bool,
+) -> bool {
+    comes_to(order, values, bounds, |judgement| {
+        judgement.breaches.iter().any(&so)
+    })
+}
+
+/// Whether the judgement by these bounds comes to this: asked after each bound
+/// and view, and no further once it does.
+fn comes_to(
+    order: &Order,
+    values: &Values,
+    bounds: &[&LimitBound],
+    this: impl Fn(&Judgement) -> bool,
+) -> bool {
+    let Some(drug) = &order.drug else {
+        return false;
+    };
+    let limits = &drug.value.limits;
+    let loads_too = !states_loads(limits);
+    let views = values.views.iter();
+    let readers: Vec<_> = views.map(|view| Reader::new(order, view)).collect();
+    let mut judgement = Judgement::default();
+    for bound in bounds {
+        for (index, reader) in readers.iter().enumerate() {
+            let mut judging = Judging {
+                judgement: &mut judgement,
+                order,
+                view: reader.view,
+                index,
+                drug: drug.id,
+                limits,
+            };
+            for reading in reader.readings(bound, loads_too) {
+                judge_reading(&mut judging, bound, reading, None);
+            }
+            if this(&judgement) {
+                return true;
+            }
+        }
+    }
+    false
 }
 
 /// Whether a drug states limits of loads: its other limits then leave loads to

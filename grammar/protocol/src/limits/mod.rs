@@ -24,7 +24,9 @@ pub use ceilings::{Ceiling, CeilingOf, areas_in_force, ceilings, fluid_bounds};
 pub use flows::flow_of_limit;
 pub use gives_way::{gives_way, includes};
 pub use holds::{Asked, Holds, Stretch, holds};
-pub use judge::{Beyond, Breach, Judgement, Unanswered, Unchecked, beyond, judge, states_loads};
+pub use judge::{
+    Beyond, Breach, Judgement, Unanswered, Unchecked, beyond, judge, keeps, passes, states_loads,
+};
 pub use prohibitions::{Forbidden, ForbiddenWhat};
 pub use readings::{Reader, Reading, Reads, Unknown};
 pub use substance::{

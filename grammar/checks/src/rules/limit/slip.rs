@@ -3,6 +3,7 @@
 mod bags;
 mod candidates;
 mod fits;
+mod trials;
 mod weights;
 
 use gutta_notation::Span;

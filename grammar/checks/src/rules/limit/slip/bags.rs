@@ -6,7 +6,8 @@ use std::collections::BTreeSet;
 use gutta_notation::Span;
 use gutta_notation::ast::LimitMeasure;
 use gutta_protocol::derive::Values;
-use gutta_protocol::limits::{Breach, Judgement};
+use gutta_protocol::limits::Judgement;
+use gutta_protocol::model::limit::LimitBound;
 use gutta_protocol::model::order::{Order, Phase};
 
 /// For each phase, the phase that hung its bag.
@@ -27,7 +28,7 @@ impl Bags {
     pub(super) fn breached(&self, judgement: &Judgement) -> BTreeSet<usize> {
         let breaches = judgement.breaches.iter();
         breaches
-            .filter(|breach| stays_with_its_bag(breach))
+            .filter(|breach| stays_with_its_bag(&breach.bound))
             .filter_map(|breach| self.0.get(breach.reading.phase).copied())
             .collect()
     }
@@ -76,9 +77,8 @@ impl Bags {
 
 /// Whether the value follows from its bag and the lines that run it alone, and
 /// not from what else the order gives, nor from when.
-pub(super) fn stays_with_its_bag(breach: &Breach) -> bool {
+pub(super) fn stays_with_its_bag(bound: &LimitBound) -> bool {
     use LimitMeasure as Measure;
-    let bound = &breach.bound;
     bound.when.after_first.is_none()
         && bound
             .except

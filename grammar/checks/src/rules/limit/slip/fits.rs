@@ -1,26 +1,26 @@
 //! The corrections of one number with which an order breaks no limit.
 
-use std::cell::OnceCell;
 use std::rc::Rc;
 
 use gutta_notation::Span;
 use gutta_protocol::Analysis;
 use gutta_protocol::curve::Curve;
-use gutta_protocol::derive::{Patient, Values};
+use gutta_protocol::derive::Values;
 use gutta_protocol::limits::{Breach, Reader, Reads};
 use gutta_protocol::model::limit::{LimitForm, Side};
 use gutta_protocol::model::order::{Order, Phase, ThenSpec};
 use gutta_quantity::{Exact, Quantity};
 use rustc_hash::FxHashMap;
 
-use super::bags::{self, Bags};
+use super::bags::Bags;
 use super::candidates::{Candidate, candidates};
+use super::trials::{Trial, Trials};
 use crate::as_if::AsIf;
 use crate::context::Mended;
-use crate::finding::{DoseChange, Key};
+use crate::finding::DoseChange;
 use crate::rules::limit::breach::worst;
-use crate::slots::{Slot, slots};
-use crate::{Finding, OrderContext, Rule, telling};
+use crate::slots::{Of, Slot, slots};
+use crate::{OrderContext, telling};
 
 /// A correction with which the order breaks no limit at all: the drug's, the
 /// area's, the pump's, or the bag's.
@@ -32,9 +32,7 @@ pub(super) struct Fit {
     /// Whether any patient may get more by it: then it is told, and no edit.
     pub(super) raises: bool,
     /// The order so corrected.
-    right: Rc<Analysis>,
-    /// How many of the worked examples do not hold then.
-    wrong: usize,
+    trial: Rc<Trial>,
 }
 
 /// What explains the breach of a line, the likeliest first.
@@ -55,7 +53,7 @@ impl Explained {
     pub(super) fn mended(&self) -> Mended {
         Mended {
             line: self.line,
-            right: Rc::clone(&self.first.right),
+            right: Rc::clone(&self.first.trial.right),
         }
     }
 }
@@ -73,22 +71,25 @@ pub(super) fn explained(as_if: &AsIf<'_>) -> Vec<Explained> {
     let Ok(values) = &context.analysis.values else {
         return Vec::new();
     };
-    if context.analysis.judgement().breaches.is_empty() {
+    let judgement = context.analysis.judgement();
+    // What the order does not say, no other number says.
+    if judgement.breaches.is_empty() || !judgement.unanswered.is_empty() {
         return Vec::new();
     }
     let bags = Bags::of(order, values);
-    let breached = bags.breached(context.analysis.judgement());
+    let breached = bags.breached(judgement);
     // One number sets right what follows from it alone: a breach elsewhere
     // would stand, whatever is made of it.
     let mut slots = slots(order);
+    slots.retain(|slot| matches!(slot.of, Of::Bag | Of::Line));
     slots.retain(|slot| breached.is_subset(&bags.of_line(order, slot.line)));
     let mut of_line: FxHashMap<Span, Vec<&Slot>> = FxHashMap::default();
     for slot in &slots {
         of_line.entry(slot.line).or_default().push(slot);
     }
     let mut explained: Vec<Explained> = Vec::new();
-    let known = OnceCell::new();
-    let fits_of = |breach, slot| fits_of(as_if, values, breach, slot, &bags, &known);
+    let trials = Trials::new(*as_if, &bags);
+    let fits_of = |breach, slot| fits_of(&trials, values, breach, slot);
     for breach in worst(context, |_| true) {
         let line = breach.reading.span;
         let likely = has_usual(order, breach) && is_no_rounding(breach);
@@ -104,7 +105,10 @@ pub(super) fn explained(as_if: &AsIf<'_>) -> Vec<Explained> {
         // vein open has a number of its own.
         let keeps_open = order.phases.iter().any(|phase| keeps_open(phase, line));
         if fitting.is_empty() || !keeps_open {
-            for slot in slots.iter().filter(|slot| slot.of_bag && slot.line != line) {
+            for slot in slots
+                .iter()
+                .filter(|slot| slot.of == Of::Bag && slot.line != line)
+            {
                 if fitting.len() < MOST {
                     fitting.extend(fits_of(breach, slot));
                 }
@@ -141,8 +145,8 @@ fn is_usual(context: &OrderContext<'_>, line: Span) -> bool {
 /// What is far to seek is told only where nothing nearer explains it; and what
 /// leaves a worked example wrong only where nothing sets it right.
 fn likeliest(mut fitting: Vec<Fit>) -> Vec<Fit> {
-    let least = fitting.iter().map(|fit| fit.wrong).min();
-    fitting.retain(|fit| Some(fit.wrong) == least);
+    let least = fitting.iter().map(|fit| fit.trial.wrong).min();
+    fitting.retain(|fit| Some(fit.trial.wrong) == least);
     let near = fitting.iter().any(|fit| fit.candidate.rank < FAR);
     fitting.retain(|fit| !near || fit.candidate.rank < FAR);
     fitting.truncate(MOST);
@@ -163,44 +167,18 @@ fn keeps_open(phase: &Phase, line: Span) -> bool {
     matches!(&phase.then, Some((ThenSpec::KeepOpen { .. }, span)) if *span == line)
 }
 
-fn fits_of(
-    as_if: &AsIf<'_>,
-    values: &Values,
-    breach: &Breach,
-    slot: &Slot,
-    bags: &Bags,
-    known: &OnceCell<Vec<Key>>,
-) -> Vec<Fit> {
-    let context = as_if.context;
+fn fits_of(trials: &Trials<'_>, values: &Values, breach: &Breach, slot: &Slot) -> Vec<Fit> {
+    let context = trials.context();
     let order = &context.analysis.order;
     // A unit that stands behind another number is that one's.
     let bare = !context.text(slot.span).contains(char::is_alphabetic);
-    // What goes wrong with the bags concerned alone needs no look at the rest.
-    let alone = bags.alone(order, slot.line);
+    let of_slot = trials.of_slot(slot);
     let fit = |candidate: Candidate| {
         if bare && candidate.unit != slot.unit {
             return None;
         }
-        if let Some(alone) = &alone {
-            let right = Analysis::of_order(candidate.corrected(alone, slot)?, &Patient::default());
-            if right
-                .judgement()
-                .breaches
-                .iter()
-                .any(bags::stays_with_its_bag)
-            {
-                return None;
-            }
-        }
-        let right = fitting(as_if, candidate.corrected(order, slot)?)?;
-        let known = known.get_or_init(|| {
-            let found = as_if.found(context.analysis, |_| true);
-            found.iter().map(Finding::key).collect()
-        });
-        if as_if.brings(&right, known) {
-            return None;
-        }
-        let raises = raises(breach, &right);
+        let trial = of_slot.tried(&candidate)?;
+        let raises = raises(breach, &trial.right);
         if raises && has_lid(order, slot.line) {
             // The lid would hide what the number does.
             return None;
@@ -208,10 +186,9 @@ fn fits_of(
         Some(Fit {
             slot: slot.clone(),
             candidate,
-            doses: doses(order, values, breach, &right),
+            doses: doses(order, values, breach, &trial.right),
             raises,
-            wrong: wrong_examples(as_if, &right),
-            right: Rc::new(right),
+            trial,
         })
     };
     let candidates = candidates(order, slot, &breach.bound);
@@ -230,28 +207,6 @@ fn has_usual(order: &Order, breach: &Breach) -> bool {
         })
     };
     usual(Side::Low).any(|low| usual(Side::High).any(|high| high.span == low.span))
-}
-
-/// The values of an order that breaks no limit at all; else nothing.
-pub(super) fn fitting(as_if: &AsIf<'_>, order: Order) -> Option<Analysis> {
-    let analysis = Analysis::of_order(order, &Patient::default());
-    if analysis.values.is_err() {
-        return None;
-    }
-    let judgement = analysis.judgement();
-    let kept = judgement.breaches.is_empty()
-        && judgement.unchecked.is_empty()
-        && judgement.unanswered.is_empty();
-    let kept = kept
-        && as_if
-            .found(&analysis, Rule::is_kept_beside_limits)
-            .is_empty();
-    kept.then_some(analysis)
-}
-
-/// How many worked examples do not hold of an order.
-fn wrong_examples(as_if: &AsIf<'_>, analysis: &Analysis) -> usize {
-    as_if.found(analysis, Rule::is_example).len()
 }
 
 /// What was out of bounds, before and after, for the patient for whom it was

@@ -4,7 +4,7 @@ use gutta_protocol::model::order::Order;
 use gutta_protocol::model::size::Extent;
 use gutta_quantity::{Exact, Rounding, units};
 
-use super::fits::fitting;
+use super::trials::fitting;
 use super::{NOTE, RULE};
 use crate::Finding;
 use crate::as_if::AsIf;
