@@ -134,8 +134,9 @@ pub struct Finding {
 }
 
 /// What tells a finding from the others of its stanza, whatever its numbers are:
-/// its rule, and all places that it is about.
-pub(crate) type Key = (&'static str, Place, Vec<Place>);
+/// its rule, all places that it is about, and on which side of its bounds a measure
+/// lies, low and high.
+pub(crate) type Key = (&'static str, Place, Vec<Place>, Option<(bool, bool)>);
 
 /// How far a measure lies outside its bounds.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -146,6 +147,13 @@ pub struct Extent {
     pub low: Option<Quantity>,
     /// The highest value above the upper bound.
     pub high: Option<Quantity>,
+}
+
+impl Extent {
+    /// On which sides it lies outside: below, above.
+    pub(crate) const fn side(&self) -> (bool, bool) {
+        (self.low.is_some(), self.high.is_some())
+    }
 }
 
 /// Another place that matters to a finding.
@@ -218,7 +226,8 @@ fn seen(said: impl Into<String>) -> String {
 impl Finding {
     pub(crate) fn key(&self) -> Key {
         let related = self.related.iter().map(|related| related.place);
-        (self.rule.name, self.place, related.collect())
+        let side = self.extent.as_ref().map(|extent| extent.side());
+        (self.rule.name, self.place, related.collect(), side)
     }
 
     /// The same, where the workspace's files bear other ids now: of each, by its

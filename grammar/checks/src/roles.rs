@@ -43,6 +43,12 @@ const PREVENTED: &str = "limit.not-checked";
 /// What a waiver silences up to a bound alone.
 const BOUNDED: &str = "limit.unusual";
 
+/// That a bound is passed as an order starts: one that is never to be passed.
+const OF_NEVER: &str = "limit.never";
+
+/// The same, of what is usual.
+const OF_USUAL: &str = "limit.unusual";
+
 impl Rule {
     /// Which of the findings of one cause is told first. What matters most comes
     /// first: a `never`, then what cannot be run at all, then fluid, then what is
@@ -85,6 +91,16 @@ impl Rule {
         self.name == PREVENTED
     }
 
+    /// Whether a bound that it tells of as passed is of what is usual; `None`: it
+    /// tells of no bound that an order passes as it starts, or of others too.
+    pub(crate) fn tells_of_usual(&self) -> Option<bool> {
+        match self.name {
+            OF_NEVER => Some(false),
+            OF_USUAL => Some(true),
+            _ => None,
+        }
+    }
+
     /// Whether other rules could not be judged beside it, so that a waiver of
     /// theirs is not known to be unused.
     pub(crate) fn hides_others(&self) -> bool {
@@ -100,12 +116,14 @@ impl Rule {
 
 #[cfg(test)]
 mod tests {
-    use super::{BOUNDED, EXAMPLE, EXPLAINED, EXPLAINS, HIDES_OTHERS, KEPT, PREVENTED};
+    use super::{
+        BOUNDED, EXAMPLE, EXPLAINED, EXPLAINS, HIDES_OTHERS, KEPT, OF_NEVER, OF_USUAL, PREVENTED,
+    };
     use crate::rules;
 
     #[test]
     fn every_role_is_played() {
-        let ones = [EXPLAINS, EXAMPLE, PREVENTED, BOUNDED];
+        let ones = [EXPLAINS, EXAMPLE, PREVENTED, BOUNDED, OF_NEVER, OF_USUAL];
         let all = [EXPLAINED, KEPT, HIDES_OTHERS, &ones].concat();
         for name in all {
             assert!(rules().iter().any(|rule| rule.name == name), "{name}");

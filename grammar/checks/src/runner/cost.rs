@@ -4,6 +4,8 @@
 #[path = "../../benches/kinds/mod.rs"]
 mod kinds;
 
+use std::cell::OnceCell;
+
 use gutta_notation::StanzaKind;
 use gutta_protocol::derive::View;
 use gutta_protocol::measures::Measures;
@@ -13,8 +15,9 @@ use gutta_protocol::{Analysis, House, Workspace};
 use gutta_quantity::{Exact, work};
 
 use super::budget::{ALL, SEARCH, STORY};
+use crate::as_if::AsIf;
 use crate::harness::{findings, show};
-use crate::{Options, Severity, check_stanza};
+use crate::{Check, Options, OrderContext, Severity, check_stanza, rules, story};
 
 /// The work of checking every stanza of the text, one after the other, and
 /// whether any was cut short.
@@ -143,6 +146,60 @@ fn only_the_search_for_slips_may_be_cut_short() {
     let cut = cut(600).unwrap();
     assert_eq!(cut.severity, Severity::Warning);
     assert!(cut.message.contains("`limit.slip`"), "{}", cut.message);
+}
+
+/// The work of the search for slips in the only order of the text, and of the
+/// search for what has one cause; with the rules that find something.
+fn searched(text: String) -> (u64, u64, Vec<&'static str>) {
+    let workspace = Workspace::new(kinds::files(text), House::default());
+    let library = Library::new(&workspace);
+    let order = workspace.stanzas_of(StanzaKind::Order).last().unwrap();
+    let analysis = Analysis::of(&workspace, &library, order);
+    let context = OrderContext {
+        workspace: &workspace,
+        library: &library,
+        stanza: order,
+        options: &Options::default(),
+        analysis: &analysis,
+        flows: &OnceCell::new(),
+        substances: &OnceCell::new(),
+        mended: &OnceCell::new(),
+    };
+    let as_if = AsIf {
+        context: &context,
+        rules: rules(),
+    };
+    let mut found = as_if.found(&analysis, |_| true);
+    let mut slips = 0;
+    for rule in rules() {
+        if let Check::Search(search) = rule.check {
+            slips += work::counted(|| search(&context, rules(), &mut found)).1;
+        }
+    }
+    let stories = work::counted(|| story::link(&context, &mut found, |link| link())).1;
+    let rules = found.iter().map(|finding| finding.rule.name);
+    (slips, stories, rules.collect())
+}
+
+/// Ten times the flow beside a load with a maximum; too often, with a part of it
+/// at once each time and a flush after it; ten times the amount in the second of
+/// two phases that repeat: each with as many limits as a drug has.
+#[test]
+fn the_searches_of_everyday_orders_are_carried_to_their_end() {
+    let orders = [
+        "  mix        20 g made up to 500 mL with saline\n  bolus      20 mg/kg over 20 min, at most 2 g\n  run        all at 120 mL/h\n  then       renew\n",
+        "  mix        2.1 g made up to 100 mL with saline\n  bolus      300 mg over 30 min, each time\n  run        all over 2 h 24 min every 3 h for 4 days\n  flush      20 mL with saline\n",
+        "  phase      first\n    mix      15 mg/kg added to 100 mL of saline\n    bolus    5 mg/kg over 30 min, each time\n    run      all over 90 min every 8 h for 6 doses\n  phase      second\n    mix      200 mg/kg added to 100 mL of saline\n    run      all over 2 h every 8 h for 4 days\n",
+    ];
+    for order in orders {
+        let text = format!(
+            "use \"tarnwick.gtt\"\n\ndrug limitamine \"A drug with limits\"\n  supplied   1 g in 10 mL\n  with       saline\n  usual dose 2 to 12 mg/kg/h\n  never dose above 15 mg/kg/h\n  never dose above 1.8 g/h\n  usual bolus 2 to 30 mg/kg\n  never bolus above 40 mg/kg\n  never bolus time below 5 min\n  usual single dose 10 to 60 mg/kg\n  never single dose above 6 g\n  usual interval 6 to 24 h\n  never interval below 4 h\n  never total above 15 g per day\n  never total above 250 mg/kg in any 12 h\n\norder limitamine-steady \"Limitamine\"\n  drug       limitamine\n  area       adult-icu\n  patient    weight 70 to 120 kg\n  route      central vein\n{order}"
+        );
+        let (slips, stories, rules) = searched(text);
+        assert!(rules.contains(&"limit.never"), "{rules:?}: {order}");
+        assert!(slips < SEARCH / 4, "{slips}: {order}");
+        assert!(stories < STORY, "{stories}: {order}");
+    }
 }
 
 /// A kind that cannot be read would cost nothing.

@@ -3,6 +3,7 @@
 //! findings looks for seven mistakes. Each finding stays one, with its severity;
 //! what is added is which of them tell one story.
 
+mod changes;
 mod numbers;
 mod prevented;
 mod told;

@@ -1,12 +1,13 @@
 //! What one number breaks: found by changing it, and looking what is then gone.
 
+use gutta_notation::Span;
 use gutta_protocol::Analysis;
-use gutta_protocol::derive::Patient;
-use gutta_quantity::Exact;
+use gutta_protocol::derive::At;
+use gutta_protocol::limits::passes;
 
-use crate::as_if::AsIf;
+use super::changes::{Changes, Said};
 use crate::slots::{Slot, slots};
-use crate::{Check, Extent, Finding, OrderContext, Rule, Severity, rules};
+use crate::{Check, Finding, OrderContext, Severity};
 
 /// A point moved, or a unit a thousandfold apart: a number as many times too
 /// large or too small.
@@ -19,7 +20,9 @@ const AWAY: [[(i64, i64); 4]; 2] = [
 ];
 
 /// Finds the findings, by their indexes, that go together with the change of one
-/// number of the order; no group of one. What matters most goes first.
+/// number of the order; no group of one. What matters most goes first; what goes
+/// with nothing by itself may go with what comes after it: the change that brings
+/// a day's dose below its limit may leave the rate above its own.
 pub(super) fn groups(
     context: &OrderContext<'_>,
     findings: &[Finding],
@@ -30,16 +33,32 @@ pub(super) fn groups(
         0 | 1 => Vec::new(),
         _ => slots(&context.analysis.order),
     };
-    while let [cause, _, ..] = open.as_slice() {
+    let changes = Changes::new(context, findings);
+    for cause in open.clone() {
+        if open.len() < 2 {
+            break;
+        }
+        if !open.contains(&cause) {
+            continue;
+        }
         let search = Search {
             context,
+            changes: &changes,
             findings,
             open: &open,
-            cause: *cause,
+            cause,
         };
-        let group = search.group(&numbers);
-        open.retain(|index| !group.contains(index));
+        let mut group = search.group(&numbers);
         if group.len() > 1 {
+            // What goes with one of them by itself goes with all.
+            let all = group.clone().into_iter();
+            let more = all.flat_map(|one| alike(findings, &open, one));
+            for one in more {
+                if !group.contains(&one) {
+                    group.push(one);
+                }
+            }
+            open.retain(|index| !group.contains(index));
             groups.push(group);
         }
     }
@@ -71,10 +90,9 @@ fn open(findings: &[Finding], groups: &[Vec<usize>]) -> Vec<usize> {
 /// the same side: a dose beyond the `never` is beyond the `usual`.
 fn alike(findings: &[Finding], open: &[usize], cause: usize) -> Vec<usize> {
     let own = &findings[cause];
-    let side = |extent: &Extent| (extent.low.is_some(), extent.high.is_some());
     let is_alike = |other: &Finding| match (&own.extent, &other.extent) {
         (Some(one), Some(two)) => {
-            let same = one.measure == two.measure && side(one) == side(two);
+            let same = one.measure == two.measure && one.side() == two.side();
             same && other.place == own.place
         }
         _ => false,
@@ -96,6 +114,7 @@ fn may_follow(finding: &Finding) -> bool {
 /// For what goes together with one finding.
 struct Search<'a> {
     context: &'a OrderContext<'a>,
+    changes: &'a Changes<'a>,
     findings: &'a [Finding],
     /// What belongs to no group yet.
     open: &'a [usize],
@@ -109,15 +128,15 @@ impl Search<'_> {
     fn group(&self, numbers: &[Slot]) -> Vec<usize> {
         let of_one = alike(self.findings, self.open, self.cause);
         let mut best = of_one.clone();
-        let own = self.findings[self.cause].place;
         for mended in self.context.mended.get().into_iter().flatten() {
-            if self.context.place(mended.line) == own {
-                self.take(&mut best, self.mended(&mended.right));
+            if self.stands_in(mended.line) {
+                let said = Said::default();
+                self.take(&mut best, self.mended(&mended.right, &said));
             }
         }
-        let on_line = |slot: &&Slot| self.context.place(slot.line) == own;
-        let near = self.near(numbers);
-        let (first, then): (Vec<&Slot>, Vec<&Slot>) = near.into_iter().partition(on_line);
+        let near = self.near(numbers).into_iter();
+        let (first, then): (Vec<&Slot>, Vec<&Slot>) =
+            near.partition(|slot| self.stands_in(slot.line));
         let near = || first.iter().chain(&then);
         for slot in near() {
             if best.len() == self.open.len() {
@@ -134,10 +153,16 @@ impl Search<'_> {
                 return best;
             }
             for way in AWAY {
-                let mut tried = way.into_iter().map(|factor| self.changed(slot, factor));
+                // What the furthest does not mend, no gentler one does.
+                let furthest = way.last().and_then(|far| self.changes.changed(slot, *far));
+                if furthest.is_some_and(|far| !self.is_mended(&far.analysis, &far.said)) {
+                    continue;
+                }
+                let mut tried = way.into_iter();
                 // The gentlest change that mends it says what leans on it.
-                let gentlest = tried.find_map(|changed| {
-                    let mended = self.mended(&changed?);
+                let gentlest = tried.find_map(|factor| {
+                    let changed = self.changes.changed(slot, factor)?;
+                    let mended = self.mended(&changed.analysis, &changed.said);
                     of_one
                         .iter()
                         .all(|one| mended.contains(one))
@@ -151,10 +176,15 @@ impl Search<'_> {
         best
     }
 
+    /// Whether the finding stands in a line of the order, or is that line.
+    fn stands_in(&self, line: Span) -> bool {
+        let (own, line) = (self.findings[self.cause].place, self.context.place(line));
+        own.file == line.file && line.span.start <= own.span.start && own.span.end <= line.span.end
+    }
+
     /// The numbers of the phases that the finding is about; all, where it is
     /// about none.
     fn near<'s>(&self, numbers: &'s [Slot]) -> Vec<&'s Slot> {
-        let own = self.findings[self.cause].place;
         let phases = &self.context.analysis.order.phases;
         let mut hung = None;
         let lines = phases.iter().map(|phase| {
@@ -168,7 +198,7 @@ impl Search<'_> {
             let lines = bag.chain(runs).chain(boluses).chain(adjust).chain(then);
             lines.collect::<Vec<_>>()
         });
-        let of_it = lines.filter(|lines| lines.iter().any(|line| self.context.place(*line) == own));
+        let of_it = lines.filter(|lines| lines.iter().any(|line| self.stands_in(*line)));
         let near: Vec<_> = of_it.flatten().collect();
         let numbers = numbers.iter();
         numbers
@@ -189,53 +219,60 @@ impl Search<'_> {
 
     /// A slip may be it only where nothing else is wrong without it.
     fn slipped(&self, best: &mut Vec<usize>, slot: &Slot, factor: (i64, i64)) {
-        let Some(changed) = self.changed(slot, factor) else {
+        let Some(changed) = self.changes.changed(slot, factor) else {
             return;
         };
-        let mended = self.mended(&changed);
-        if !self.is_better(best, &mended) {
-            return;
-        }
-        let known: Vec<_> = self.findings.iter().map(Finding::key).collect();
-        if !self.as_if().brings(&changed, &known) {
+        let mended = self.mended(&changed.analysis, &changed.said);
+        if self.is_better(best, &mended) && !self.changes.bring(&changed) {
             *best = mended;
         }
     }
 
-    fn changed(&self, slot: &Slot, (times, parts): (i64, i64)) -> Option<Analysis> {
-        let factor = Exact::ratio(times, parts)?;
-        let order = slot.scaled(&self.context.analysis.order, &factor)?;
-        let changed = Analysis::of_order(order, &Patient::default());
-        changed.values.is_ok().then_some(changed)
-    }
-
-    fn as_if(&self) -> AsIf<'_> {
-        AsIf {
-            context: self.context,
-            rules: rules(),
-        }
-    }
-
-    /// What these rules say of the order as it might be.
-    fn found(&self, changed: &Analysis, of: &[&Rule]) -> Vec<Finding> {
-        let is_of = |rule: &Rule| of.iter().any(|one| one.name == rule.name);
-        self.as_if().found(changed, is_of)
+    /// Whether the cause says that the order as it starts passes a bound, and it
+    /// still does: asked first, since all the other bounds need not be.
+    fn is_passed(&self, changed: &Analysis) -> bool {
+        let cause = &self.findings[self.cause];
+        let (Some(usual), Ok(values), Some(drug), [limit, ..]) = (
+            cause.rule.tells_of_usual(),
+            &changed.values,
+            &changed.order.drug,
+            cause.related.as_slice(),
+        ) else {
+            return false;
+        };
+        let bounds = drug.value.limits.iter().filter(|bound| {
+            let place = self.context.workspace.place(drug.id, bound.span);
+            place == limit.place && bound.usual == usual
+        });
+        passes(
+            &changed.order,
+            values,
+            &bounds.collect::<Vec<_>>(),
+            |breach| {
+                let at_start = breach.reading.at == At::Start;
+                at_start && self.context.place(breach.reading.span) == cause.place
+            },
+        )
     }
 
     /// What is open and not found in the order as it might be; nothing, where the
     /// cause itself is.
-    fn mended(&self, changed: &Analysis) -> Vec<usize> {
-        let cause = &self.findings[self.cause];
-        let own = self.found(changed, &[cause.rule]);
-        if own.iter().any(|left| left.key() == cause.key()) {
+    fn mended(&self, changed: &Analysis, said: &Said) -> Vec<usize> {
+        if !self.is_mended(changed, said) {
             return Vec::new();
         }
-        let open = self.open.iter();
-        let rules: Vec<_> = open.map(|index| self.findings[*index].rule).collect();
-        let left = self.found(changed, &rules);
-        let left: Vec<_> = left.iter().map(Finding::key).collect();
         let open = self.open.iter().copied();
-        open.filter(|index| !left.contains(&self.findings[*index].key()))
+        open.filter(|index| !self.is_left(*index, changed, said))
             .collect()
+    }
+
+    fn is_mended(&self, changed: &Analysis, said: &Said) -> bool {
+        !self.is_passed(changed) && !self.is_left(self.cause, changed, said)
+    }
+
+    fn is_left(&self, index: usize, changed: &Analysis, said: &Said) -> bool {
+        let finding = &self.findings[index];
+        let said = said.by(self.context, changed, finding.rule);
+        said.contains(&finding.key())
     }
 }

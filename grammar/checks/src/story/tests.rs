@@ -114,6 +114,50 @@ fn two_wrong_numbers_are_two_stories() {
     );
 }
 
+/// The limits of a drug that is given again, or over a time.
+fn told_of_limits(limits: &str, lines: &str) -> Vec<String> {
+    told_of(&format!(
+        "solution glucose-5 \"Glucose 5 %\"\n  osmolarity 278 mOsm/L\n\ndrug limitamine \"A drug with limits\"\n  supplied   250 mg in 20 mL\n  with       glucose-5\n{limits}\norder a \"A\"\n  drug limitamine\n  patient weight 40 to 100 kg\n  route central vein\n{lines}"
+    ))
+}
+
+/// Every 4 h for 24 h: 600 mg in a day, six times, by hand.
+#[test]
+fn what_is_given_too_often_is_one_story() {
+    assert_eq!(
+        told_of_limits(
+            "  usual interval 12 to 36 h\n  never interval below 8 h\n  never total above 300 mg per day\n",
+            "  mix 100 mg added to 50 mL of glucose-5\n  bolus 2 mL over 5 min, each time\n  run all over 20 min every 4 h for 9 doses\n"
+        ),
+        ["limit.never: limit.never limit.unusual"],
+    );
+}
+
+/// 25 mg/kg over 10 h are 2.5 mg/kg/h, and 25 mg/kg in a day; over twice the time
+/// the day's total stays, over five times it is 12 mg/kg.
+#[test]
+fn what_runs_too_fast_is_one_story() {
+    assert_eq!(
+        told_of_limits(
+            "  usual dose 0.6 to 1 mg/kg/h\n  never dose above 1.2 mg/kg/h\n  never total above 22 mg/kg per day\n",
+            "  mix 25 mg/kg made up to 500 mL with glucose-5\n  run all over 10 h\n  then stop\n"
+        ),
+        ["limit.never: limit.never limit.unusual"],
+    );
+}
+
+/// 0.5 mg/kg/h are 50 mg/h at 100 kg: the lid was to be 20 mg/h.
+#[test]
+fn a_lid_that_is_too_high_is_one_story() {
+    assert_eq!(
+        told_of_limits(
+            "  usual dose 0.05 to 0.6 mg/kg/h\n  never dose above 20 mg/h\n",
+            "  mix 50 mg made up to 50 mL with glucose-5\n  run all at 0.1 mg/kg/h, at most 200 mg/h\n  adjust 0.1, 0.2, 0.5 mg/kg/h every 1 h\n  then renew\n"
+        ),
+        ["limit.adjust-escapes: run.cap-above-never"],
+    );
+}
+
 #[test]
 fn unknown_names_come_before_what_they_prevent() {
     let text = format!(
