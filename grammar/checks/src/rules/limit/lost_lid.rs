@@ -1,77 +1,197 @@
 //! A maximum that may have been left out: where a dose by weight or surface
 //! passes a bound for the whole patient, and only for some patients.
 
-use gutta_notation::Span;
 use gutta_notation::ast::LimitMeasure;
-use gutta_protocol::derive::Values;
+use gutta_protocol::Analysis;
+use gutta_protocol::derive::{At, Patient, Values};
 use gutta_protocol::limits::Breach;
-use gutta_protocol::model::limit::{LimitForm, Side};
-use gutta_protocol::model::order::{Phase, Preparation, WaySpec};
+use gutta_protocol::model::limit::{LimitBound, LimitForm, Side};
+use gutta_protocol::model::order::{Order, Preparation, WaySpec};
 use gutta_protocol::model::size::{Per, Size};
+use gutta_quantity::work;
+use rustc_hash::FxHashMap;
 
-use crate::{Finding, Fix, OrderContext};
+use super::breach::worst;
+use super::never;
+use crate::{Finding, OrderContext};
 
-/// Offers the bound as the line's maximum, where there is none.
-pub(super) fn offered(
-    context: &OrderContext<'_>,
-    breach: &Breach,
-    values: &Values,
-    finding: Finding,
-) -> Finding {
-    match fix(context, breach, values) {
-        Some((maximum, fix)) => finding
-            .note(format!(
-                "A maximum may have been left out: `, at most {maximum}` keeps this limit. Look in the source."
-            ))
-            .fix(fix),
-        None => finding,
-    }
-}
-
-fn fix(context: &OrderContext<'_>, breach: &Breach, values: &Values) -> Option<(String, Fix)> {
-    let LimitForm::Size(form) = breach.bound.form else {
-        return None;
+/// Offers, for each line that passes a `never` so, the bound of a `never` as the
+/// line's maximum with which that one is kept. A search: each maximum is tried.
+pub(super) fn offer(context: &OrderContext<'_>, findings: &mut [Finding]) {
+    let Ok(values) = &context.analysis.values else {
+        return;
     };
-    let of_drug = form.per == Per::Patient && form.drug().is_some();
-    if !of_drug || breach.bound.side == Side::Low || breach.is_of_every_patient(values) {
-        return None;
+    let at_start = |breach: &Breach| !breach.bound.usual && breach.reading.at == At::Start;
+    let passed = worst(context, at_start);
+    let mut lids: Vec<Lid<'_>> = Vec::new();
+    for breach in &passed {
+        let lid = Lid::of_breach(context, breach, values);
+        lids.extend(lid.filter(|lid| !lids.contains(lid)));
     }
-    let phase = context.analysis.order.phases.get(breach.reading.phase)?;
-    let size = without_lid(phase, breach.bound.measure, breach.reading.span)?;
-    if size.form.per == Per::Patient {
-        return None;
+    work::charge_each(lids.len());
+    let mut tried: FxHashMap<usize, Option<Analysis>> = FxHashMap::default();
+    for breach in &passed {
+        let Some(own) = Lid::of_breach(context, breach, values) else {
+            continue;
+        };
+        let mut kept = None;
+        for (index, lid) in lids.iter().enumerate() {
+            if lid.on.span != own.on.span {
+                continue;
+            }
+            let right = tried
+                .entry(index)
+                .or_insert_with(|| lid.written(&context.analysis.order));
+            let Some(right) = right.as_ref().filter(|right| keeps(right, breach)) else {
+                continue;
+            };
+            let all = right.judgement().breaches.is_empty();
+            if all || kept.is_none() {
+                kept = Some((lid, all));
+            }
+            if all {
+                break;
+            }
+        }
+        let Some((lid, all)) = kept else { continue };
+        let place = (
+            context.place(breach.reading.span),
+            context.workspace.place(breach.drug, breach.bound.span),
+        );
+        let of_breach = findings.iter_mut().filter(|finding| {
+            let mut related = finding.related.iter();
+            let same = finding.rule.name == never::RULE.name && finding.place == place.0;
+            same && related.any(|related| related.place == place.1)
+        });
+        for finding in of_breach {
+            lid.offer(context, finding, all);
+        }
     }
-    let place = context
-        .workspace
-        .place(breach.drug, breach.bound.bound_span);
-    let maximum = context.workspace.text_at(place).to_owned();
-    let of_bag = breach.bound.measure != LimitMeasure::Dose;
-    let comma = if of_bag { "," } else { "" };
-    let text = format!("{}, at most {maximum}{comma}", context.text(size.span));
-    let fix = context.replace(size.span, text);
-    Some((maximum, fix))
 }
 
-/// The size that sets what is judged, where its line states no maximum.
-fn without_lid(phase: &Phase, measure: LimitMeasure, line: Span) -> Option<&Size> {
-    match measure {
-        LimitMeasure::Dose => {
+/// Whether an order passes a bound nowhere that another passes.
+fn keeps(right: &Analysis, breach: &Breach) -> bool {
+    let of_bound = |other: &&Breach| {
+        let place = |bound: &LimitBound| (bound.span, bound.bound_span);
+        other.drug == breach.drug && place(&other.bound) == place(&breach.bound)
+    };
+    !right
+        .judgement()
+        .breaches
+        .iter()
+        .any(|other| of_bound(&other))
+}
+
+/// A bound, as the maximum of what sets the value that passes it.
+struct Lid<'a> {
+    /// What it would be on.
+    on: &'a Size,
+    /// Whether that is the drug in a bag.
+    of_bag: bool,
+    bound: &'a LimitBound,
+    /// As it is written.
+    text: &'a str,
+}
+
+impl PartialEq for Lid<'_> {
+    fn eq(&self, other: &Self) -> bool {
+        (self.on.span, self.text) == (other.on.span, other.text)
+    }
+}
+
+impl<'a> Lid<'a> {
+    fn of_breach(context: &OrderContext<'a>, breach: &'a Breach, values: &Values) -> Option<Self> {
+        let bound = &breach.bound;
+        let LimitForm::Size(form) = bound.form else {
+            return None;
+        };
+        let of_drug = form.per == Per::Patient && form.drug().is_some();
+        if !of_drug || bound.side == Side::Low || breach.is_of_every_patient(values) {
+            return None;
+        }
+        let order = &context.analysis.order;
+        let phase = order.phases.get(breach.reading.phase)?;
+        let of_bag = match bound.measure {
+            LimitMeasure::Dose => false,
+            LimitMeasure::SingleDose | LimitMeasure::Total => true,
+            _ => return None,
+        };
+        let on = if of_bag {
+            match &phase.bag.as_ref()?.how {
+                Preparation::MadeUpTo {
+                    drug, lid: None, ..
+                }
+                | Preparation::AddedTo {
+                    drug, lid: None, ..
+                } => drug,
+                _ => return None,
+            }
+        } else {
             let mut runs = phase.runs.iter();
-            let run = runs.find(|run| run.span == line && run.dose_lid.is_none())?;
-            run.ways.iter().find_map(|way| match way {
+            let run = runs.find(|run| run.span == breach.reading.span)?;
+            let mut ways = run.ways.iter();
+            let rate = ways.find_map(|way| match way {
                 WaySpec::At(rate) => Some(rate),
                 WaySpec::Over(_) => None,
-            })
-        }
-        LimitMeasure::SingleDose | LimitMeasure::Total => match &phase.bag.as_ref()?.how {
-            Preparation::MadeUpTo {
-                drug, lid: None, ..
+            });
+            rate.filter(|_| run.dose_lid.is_none())?
+        };
+        let place = context.workspace.place(breach.drug, bound.bound_span);
+        (on.form.per != Per::Patient).then_some(Self {
+            on,
+            of_bag,
+            bound,
+            text: context.workspace.text_at(place),
+        })
+    }
+
+    /// The order with it; `None` where nothing follows from that.
+    fn written(&self, order: &Order) -> Option<Analysis> {
+        let LimitForm::Size(form) = self.bound.form else {
+            return None;
+        };
+        let maximum = Size {
+            value: self.bound.bound.clone(),
+            form,
+            unit: self.bound.unit,
+            decimals: 0,
+            span: self.on.span,
+        };
+        let mut right = order.clone();
+        for phase in &mut right.phases {
+            match phase.bag.as_mut().map(|bag| &mut bag.how) {
+                Some(
+                    Preparation::MadeUpTo { drug, lid, .. }
+                    | Preparation::AddedTo { drug, lid, .. },
+                ) if drug.span == self.on.span => *lid = Some(maximum.clone()),
+                _ => {}
             }
-            | Preparation::AddedTo {
-                drug, lid: None, ..
-            } => Some(drug),
-            _ => None,
-        },
-        _ => None,
+            let is_on =
+                |way: &WaySpec| matches!(way, WaySpec::At(rate) if rate.span == self.on.span);
+            for run in &mut phase.runs {
+                if run.ways.iter().any(is_on) {
+                    run.dose_lid = Some(maximum.clone());
+                }
+            }
+        }
+        let right = Analysis::of_order(right, &Patient::default());
+        right.values.is_ok().then_some(right)
+    }
+
+    /// Adds it to what was found; `all`: with it, every limit is kept.
+    fn offer(&self, context: &OrderContext<'_>, finding: &mut Finding, all: bool) {
+        let Self { on, text, .. } = self;
+        let keeps = if all {
+            "keeps this limit"
+        } else {
+            "keeps this limit, though not every other"
+        };
+        let note = format!(
+            "A maximum may have been left out: `, at most {text}` {keeps}. Look in the source."
+        );
+        let comma = if self.of_bag { "," } else { "" };
+        let with = format!("{}, at most {text}{comma}", context.text(on.span));
+        finding.notes.push(note);
+        finding.fixes.push(context.replace(on.span, with));
     }
 }

@@ -27,8 +27,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
             values,
             "the limit that is never to be passed",
         );
-        let found = found.note("Change the order. Only the drug's own stanza can name an exception (`except`), and only with a source.");
-        findings.push(super::lost_lid::offered(context, breach, values, found));
+        findings.push(found.note("Change the order. Only the drug's own stanza can name an exception (`except`), and only with a source."));
     }
 }
 
@@ -163,6 +162,91 @@ order capped-dose "Capped"
                 .collect();
             assert!(left.is_empty(), "{left:?}");
         }
+    }
+
+    /// What is offered beside each `never` of an order.
+    fn offered(limits: &str, lines: &str) -> Vec<(String, Vec<String>)> {
+        let text = format!(
+            r#"
+use "tarnwick.gtt"
+
+drug capped "Capped, invented"
+  supplied   1 g in 10 mL
+  with       saline
+{limits}
+
+order a "A"
+  drug       capped
+  area       ward
+  patient    weight 40 to 120 kg
+  route      central vein
+  pump       volumetric
+{lines}"#
+        );
+        let found = crate::harness::findings(&text).into_iter();
+        let found = found.filter(|finding| finding.rule.name == "limit.never");
+        let mut offered: Vec<_> = found
+            .map(|finding| {
+                let limit = finding.related[0].place.span;
+                let limit = &text[limit.start as usize..limit.end as usize];
+                let fixes = finding.fixes.iter();
+                let fixes = fixes.map(|fix| crate::fixes::apply(&text, &[fix]));
+                let lids = fixes.map(|fixed| {
+                    let lid = fixed.split("at most ").nth(1).unwrap();
+                    lid.split([',', '\n']).next().unwrap().to_owned()
+                });
+                (limit.to_owned(), lids.collect())
+            })
+            .collect();
+        offered.sort();
+        offered
+    }
+
+    /// 30 mg/kg are 3.6 g at 120 kg, once a day or three times, by hand: with 2 g
+    /// each time it would be 6 g a day.
+    #[test]
+    fn only_a_maximum_that_keeps_the_limit_is_offered() {
+        let limits = "  never single dose above 3 g\n  never total above 2 g per day";
+        let run = |how: &str| {
+            format!(
+                "  mix        30 mg/kg made up to 250 mL with saline\n  run        all over 1 h{how}\n"
+            )
+        };
+        let (single, total) = (
+            "never single dose above 3 g",
+            "never total above 2 g per day",
+        );
+        let lids = |lid: &[&str]| lid.iter().map(|lid| (*lid).to_owned()).collect();
+        assert_eq!(
+            offered(limits, &run("\n  then       stop")),
+            [
+                (single.to_owned(), lids(&["2 g"])),
+                (total.to_owned(), lids(&["2 g"])),
+            ],
+        );
+        assert_eq!(
+            offered(limits, &run(" every 8 h")),
+            [
+                (single.to_owned(), lids(&["3 g"])),
+                (total.to_owned(), lids(&[])),
+            ],
+        );
+    }
+
+    /// 0.1 mg/kg/min are 12 mg/min and 720 mg/h at 120 kg; 400 mg/h are less than
+    /// 8 mg/min, by hand. What two runs give together no maximum of one holds.
+    #[test]
+    fn of_several_maxima_the_one_that_keeps_all_limits() {
+        let limits = "  never dose above 8 mg/min\n  never dose above 400 mg/h";
+        let lines = "  mix        1 g made up to 250 mL with saline\n  run        all at 0.1 mg/kg/min\n  then       renew\n";
+        let lids = |limits, lines| -> Vec<_> {
+            let offered = offered(limits, lines).into_iter();
+            offered.map(|(_, lids)| lids).collect()
+        };
+        assert_eq!(lids(limits, lines), [["400 mg/h"], ["400 mg/h"]]);
+        let limits = "  never single dose above 1.2 g\n  never interval below 8 h";
+        let lines = "  phase      a\n    mix      9 mg/kg added to 100 mL of saline\n    run      all over 1 h every 12 h for 2 doses\n  phase      b\n    mix      9 mg/kg added to 100 mL of saline\n    run      all over 2 h every 24 h for 3 doses\n";
+        assert_eq!(lids(limits, lines), [Vec::<String>::new()]);
     }
 
     #[test]

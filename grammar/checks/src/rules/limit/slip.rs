@@ -37,6 +37,8 @@ fn check(context: &OrderContext<'_>, rules: &'static [&'static Rule], findings: 
     for explained in &all {
         findings.push(report(context, explained));
     }
+    // A maximum that was left out is a slip, too, and told beside the breach.
+    super::lost_lid::offer(context, findings);
 }
 
 fn report(context: &OrderContext<'_>, explained: &Explained) -> Finding {
