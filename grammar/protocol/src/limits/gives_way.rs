@@ -47,14 +47,23 @@ pub fn gives_way(
 /// Whether the first asks for all that the second asks for, and more.
 #[must_use]
 pub fn includes(more: &When, less: &When) -> bool {
-    let kept = (less.routes.is_empty() || less.routes == more.routes)
+    asks_for_all(more, less) && count(more) > count(less)
+}
+
+/// Whether the two ask for the same, wherever they are written.
+#[must_use]
+pub fn asks_alike(one: &When, other: &When) -> bool {
+    asks_for_all(one, other) && count(one) == count(other)
+}
+
+fn asks_for_all(more: &When, less: &When) -> bool {
+    (less.routes.is_empty() || less.routes == more.routes)
         && (less.areas.is_empty() || less.areas == more.areas)
         && (less.purposes.is_empty() || less.purposes == more.purposes)
         && same(less.weights.as_ref(), more.weights.as_ref())
         && same(less.surfaces.as_ref(), more.surfaces.as_ref())
         && same(less.ages.as_ref(), more.ages.as_ref())
-        && (less.after_first.is_none() || less.after_first == more.after_first);
-    kept && count(more) > count(less)
+        && (less.after_first.is_none() || less.after_first == more.after_first)
 }
 
 fn same(less: Option<&Extent>, more: Option<&Extent>) -> bool {

@@ -22,7 +22,7 @@ mod substance_readings;
 pub use as_loads::Unjudged;
 pub use ceilings::{Ceiling, CeilingOf, areas_in_force, ceilings, fluid_bounds};
 pub use flows::flow_of_limit;
-pub use gives_way::{gives_way, includes};
+pub use gives_way::{asks_alike, gives_way, includes};
 pub use holds::{Asked, Holds, Stretch, holds};
 pub use judge::{
     Beyond, Breach, Judgement, Unanswered, Unchecked, beyond, judge, keeps, passes, states_loads,

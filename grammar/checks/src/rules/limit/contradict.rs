@@ -1,7 +1,8 @@
 #![doc = include_str!("contradict.md")]
 
 use gutta_notation::Span;
-use gutta_protocol::limits::includes;
+use gutta_notation::ast::LimitMeasure;
+use gutta_protocol::limits::{asks_alike, includes};
 use gutta_protocol::model::drug::Drug;
 use gutta_protocol::model::limit::{LimitBound, Prohibited, Side, When};
 use gutta_quantity::work;
@@ -47,7 +48,7 @@ fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
             }
             let (never, usual) = match (one.usual, other.usual) {
                 (false, false) => {
-                    findings.extend(nevers(context, one, other));
+                    findings.extend(nevers(context, limits, one, other));
                     continue;
                 }
                 (false, true) => (one, other),
@@ -55,22 +56,51 @@ fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
                 (true, true) => continue,
             };
             let ends = usuals.get(&usual.span).map_or(&[][..], Vec::as_slice);
-            findings.extend(beyond(context, never, usual, ends));
+            if !gives_way(never, &usual.when, limits) {
+                findings.extend(beyond(context, never, usual, ends));
+            }
         }
     }
 }
 
+/// Whether a `never single dose` of every giving judges no load that a limit of
+/// these conditions judges: it gives way to a `never` of its side that is for
+/// loads, and holds wherever the other does.
+fn gives_way(never: &LimitBound, when: &When, limits: &[LimitBound]) -> bool {
+    let for_loads = |when: &When| when.purposes.iter().any(|name| name == "loading");
+    let loads_alone = |when: &When| when.purposes.iter().all(|name| name == "loading");
+    never.measure == LimitMeasure::SingleDose
+        && !for_loads(&never.when)
+        && for_loads(when)
+        && loads_alone(when)
+        && limits.iter().any(|other| {
+            let alike = (other.measure, other.side) == (never.measure, never.side);
+            let holds = asks_alike(&other.when, when) || includes(when, &other.when);
+            alike && !other.usual && for_loads(&other.when) && other.except.is_empty() && holds
+        })
+}
+
 /// A `never above` under a `never below`: no value at all is allowed.
-fn nevers(context: &StanzaContext<'_>, one: &LimitBound, other: &LimitBound) -> Option<Finding> {
+fn nevers(
+    context: &StanzaContext<'_>,
+    limits: &[LimitBound],
+    one: &LimitBound,
+    other: &LimitBound,
+) -> Option<Finding> {
     let (above, below) = match (one.side, other.side) {
         (Side::High, Side::Low) => (one, other),
         (Side::Low, Side::High) => (other, one),
         _ => return None,
     };
-    let nested = above.when == below.when
+    let nested = asks_alike(&above.when, &below.when)
         || includes(&above.when, &below.when)
         || includes(&below.when, &above.when);
-    if !nested || above.bound >= below.bound || !above.except.is_empty() || !below.except.is_empty()
+    let apart = gives_way(above, &below.when, limits) || gives_way(below, &above.when, limits);
+    if !nested
+        || apart
+        || above.bound >= below.bound
+        || !above.except.is_empty()
+        || !below.except.is_empty()
     {
         return None;
     }
@@ -96,7 +126,7 @@ fn beyond(
     usual: &LimitBound,
     ends: &[&LimitBound],
 ) -> Option<Finding> {
-    let holds_wherever = never.when == usual.when || includes(&usual.when, &never.when);
+    let holds_wherever = asks_alike(&never.when, &usual.when) || includes(&usual.when, &never.when);
     if !holds_wherever || !never.except.is_empty() {
         return None;
     }
@@ -265,6 +295,54 @@ drug solvamine "Its usual dose in one area alone"
   supplied   40 mg in 4 mL
   never dose above 20 mg/h except in adult-icu
   usual dose 10 to 30 mg/h in adult-icu
+"#,
+        );
+    }
+
+    #[test]
+    fn a_single_dose_gives_way_to_one_for_loads() {
+        assert_findings(
+            r#"
+use "tarnwick.gtt"
+
+drug limitamine "More as a load, in one area"
+  supplied   40 mg in 4 mL
+  never single dose above 10 mg/kg
+  never single dose above 20 mg/kg as loading
+  usual single dose 2 to 8 mg/kg
+  usual single dose 15 to 18 mg/kg as loading in adult-icu
+  never single dose below 12 mg/kg as loading
+
+drug solvamine "More as a load elsewhere"
+  supplied   40 mg in 4 mL
+  never single dose above 10 mg/kg
+  never single dose above 20 mg/kg as loading in ward
+  usual single dose 15 to 18 mg/kg as loading in adult-icu
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.contradict: The usual single dose, `15 to 18 mg/kg`, lies wholly above the 10 mg/kg that is never to be passed.
+
+drug restamine "A dose does not give way"
+  supplied   40 mg in 4 mL
+  never dose above 10 mg/kg/h
+  never dose above 20 mg/kg/h as loading
+  usual dose 15 to 18 mg/kg/h as loading
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.contradict: The usual dose
+"#,
+        );
+    }
+
+    /// The band is written twice, and is one.
+    #[test]
+    fn limits_of_one_band() {
+        assert_findings(
+            r#"
+use "tarnwick.gtt"
+
+drug limitamine "A drug for children"
+  supplied   40 mg in 4 mL
+  never dose above 20 mg/h for 2 to 10 kg
+  usual dose 30 to 40 mg/h for 2 to 10 kg
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.contradict: The usual dose, `30 to 40 mg/h`, lies wholly above
+  usual dose 30 to 40 mg/h for 10 to 20 kg
 "#,
         );
     }

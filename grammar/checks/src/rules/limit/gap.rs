@@ -1,5 +1,6 @@
 #![doc = include_str!("gap.md")]
 
+use gutta_protocol::limits::asks_alike;
 use gutta_protocol::model::limit::{LimitBound, When};
 use gutta_protocol::model::size::Extent;
 use gutta_quantity::{Exact, Unit, units, work};
@@ -40,19 +41,21 @@ fn surfaces(when: &When) -> Option<&Extent> {
     when.surfaces.as_ref()
 }
 
-/// The same limit but for its band.
 /// Whether two limits differ in their patients and their bound alone.
 fn alike(one: &LimitBound, other: &LimitBound) -> bool {
     let of = |limit: &LimitBound| (limit.measure, limit.form, limit.usual, limit.side);
-    let (when, like) = (&one.when, &other.when);
+    // The same is the same, wherever in the stanza it is written.
+    let for_all = |when: &When| When {
+        weights: None,
+        surfaces: None,
+        ..when.clone()
+    };
+    let mut excepts = one.except.iter().zip(&other.except);
     of(one) == of(other)
         && one.over == other.over
-        && when.routes == like.routes
-        && when.areas == like.areas
-        && when.purposes == like.purposes
-        && when.ages == like.ages
-        && when.after_first == like.after_first
-        && one.except == other.except
+        && asks_alike(&for_all(&one.when), &for_all(&other.when))
+        && one.except.len() == other.except.len()
+        && excepts.all(|(one, other)| asks_alike(one, other))
 }
 
 /// Limits of bands, those that are alike together.
