@@ -97,9 +97,17 @@ fn odd(order: &Order, view: &View, phase: usize) -> Option<String> {
     if changed.is_some_and(|changed| changed.value <= Exact::int(LONGEST)) {
         return None;
     }
-    let last = derived.runs.len().checked_sub(1)?;
-    let fastest = view.flow_of(order, phase, last, At::High)?.max(&run.flow)?;
-    let lasts = bag.volume.div(&fastest)?;
+    let fastest = |phase: usize, run: usize| {
+        let start = view.flow_of(order, phase, run, At::Start)?;
+        view.flow_of(order, phase, run, At::High)?.max(&start)
+    };
+    // What is not run from it hangs no longer than what is.
+    let first = view.life_with(phase, fastest)?.time;
+    let next = view.succession_with(order, phase, fastest);
+    let lasts = match next.filter(|_| renewed) {
+        Some(next) => first.max(&next.lasts)?,
+        None => first,
+    };
     let shortest = lasts.min_value()?;
     if shortest.value > Exact::int(LONGEST) {
         let time = duration(&shortest.value);
@@ -179,6 +187,30 @@ order saline-changed-late "Sodium chloride 0.9 %"
   run        all at 125 mL/day
   change bag every 200 h
   then       renew
+
+order saline-between "Sodium chloride 0.9 %, while another bag is made ready"
+  drug       cefuroxime
+  route      peripheral vein
+  phase      first
+    mix      1.5 g made up to 50 mL with saline
+    run      all over 30 min
+  phase      between
+    hang     1 L of saline
+    run      40 mL over 16 h
+  phase      second
+    mix      1.5 g made up to 50 mL with saline
+    run      all over 30 min
+  then       stop
+
+order saline-on-and-on "Sodium chloride 0.9 %, slower in the end"
+  route      peripheral vein
+  phase      first
+    hang     500 mL of saline
+    ^^^^^^^^^^^^^^^^^^^^^^^^^ volume.odd-bag: The bag lasts 10 days 1 h: no bag hangs for a week.
+    run      20 mL over 1 h
+  phase      second
+    run      all at 2 mL/h
+  then       stop
 
 order saline-trickle "Sodium chloride 0.9 %"
   route      peripheral vein
