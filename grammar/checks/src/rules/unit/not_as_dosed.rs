@@ -1,8 +1,11 @@
 #![doc = include_str!("not_as_dosed.md")]
 
 use gutta_notation::Span;
+use gutta_notation::ast::LimitMeasure;
 use gutta_protocol::derive::equivalence;
+use gutta_protocol::limits::holds;
 use gutta_protocol::model::drug::Drug;
+use gutta_protocol::model::limit::LimitBound;
 use gutta_protocol::model::order::{Named, Phase, StepsSpec, ThenSpec, WaySpec};
 use gutta_protocol::model::size::{Form, Size, Stuff};
 use gutta_quantity::print::decimal_exact;
@@ -34,16 +37,57 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
                 findings.push(as_a_flow(context, drug, unit, span, flow));
             }
         }
+        let limited = limited_in(context, phase);
+        let known = |of: Unit| same(of, unit) || limited.iter().any(|limit| same(of, *limit));
         for doses in doses(phase) {
-            let Some(first) = doses.iter().find(|dose| !same(dose.unit, unit)) else {
+            let Some(first) = doses.iter().find(|dose| !known(dose.unit)) else {
                 continue;
             };
             if !seen.contains(&first.span) {
                 seen.push(first.span);
-                findings.push(report(context, drug, unit, span, first, &doses));
+                let units = std::iter::once(unit).chain(limited.iter().copied());
+                let as_dosed = AsDosed {
+                    units: units.collect(),
+                    span,
+                };
+                findings.push(report(context, drug, &as_dosed, first, &doses));
             }
         }
     }
+}
+
+/// The units that the drug's limits of its dose are stated in, of those that may
+/// hold for this phase: what is dosed so is dosed as its reference has it.
+fn limited_in(context: &OrderContext<'_>, phase: &Phase) -> Vec<Unit> {
+    let order = &context.analysis.order;
+    let (Some(drug), Ok(values)) = (&order.drug, &context.analysis.values) else {
+        return Vec::new();
+    };
+    let holds = |bound: &LimitBound| {
+        let mut views = values.views.iter();
+        views.any(|view| {
+            let held = holds(
+                order,
+                phase,
+                &view.patients,
+                false,
+                &bound.when,
+                &bound.except,
+            );
+            !held.over.is_empty()
+        })
+    };
+    let limits = drug.value.limits.iter();
+    let of_dose = limits.filter(|bound| bound.measure == LimitMeasure::Dose && holds(bound));
+    of_dose.map(|bound| bound.unit).collect()
+}
+
+/// How a drug is dosed.
+struct AsDosed {
+    /// In its own unit, and in those of its limits.
+    units: Vec<Unit>,
+    /// Where the first is stated.
+    span: Span,
 }
 
 /// The doses of a phase, line by line.
@@ -115,11 +159,11 @@ fn same(one: Unit, other: Unit) -> bool {
 fn report(
     context: &OrderContext<'_>,
     drug: &Named<Drug>,
-    unit: Unit,
-    span: Span,
+    as_dosed: &AsDosed,
     first: &Size,
     line: &[&Size],
 ) -> Finding {
+    let (unit, span) = (as_dosed.units[0], as_dosed.span);
     let written = context.text(first.span);
     let name = &drug.value.name;
     let found = first.unit;
@@ -132,8 +176,13 @@ fn report(
         context.workspace.place(drug.id, span),
         "the unit that the drug is dosed in",
     );
-    match converted(context, &drug.value, unit, line) {
-        Some(fix) => finding.note("Write the same dose in that unit.").fix(fix),
+    let units = as_dosed.units.iter();
+    let fix = units.filter_map(|unit| Some((*unit, converted(context, &drug.value, *unit, line)?)));
+    match fix.into_iter().next() {
+        Some((of, fix)) if of == unit => finding.note("Write the same dose in that unit.").fix(fix),
+        Some((of, fix)) => finding
+            .note(format!("Write the same dose in {of}, as its limits are."))
+            .fix(fix),
         None => finding.note("Write the dose in that unit. It depends on the patient, or its decimals do not end, so it is not offered here."),
     }
 }
@@ -210,6 +259,63 @@ order midazolam-by-weight "Midazolam"
   then       renew
 "#,
         );
+    }
+
+    /// A drug with limits of its dose by weight, for children alone, and of what
+    /// counts all of it in g.
+    const LIMITED: &str = r#"
+use "tarnwick.gtt"
+
+area children "Children"
+  patient    weight 10 to 40 kg
+
+area adults "Adults"
+  patient    weight 40 to 60 kg
+
+drug limitamine "A drug with limits"
+  dosed in   mg/h
+  supplied   50 mg in 10 mL
+  with       saline
+  usual dose 1 to 10 mg/h in adults
+  usual dose 0.05 to 0.2 mg/kg/h in children
+  never dose above 0.24 g/day
+
+order limitamine-steady "Limitamine"
+  drug       limitamine
+  route      central vein
+  pump       syringe
+  mix        50 mg made up to 50 mL with saline
+"#;
+
+    #[test]
+    fn a_unit_of_the_drugs_own_limits_is_known() {
+        for (area, dose) in [
+            ("children", "0.1 mg/kg/h"),
+            ("children", "2 mg/h"),
+            ("adults", "0.12 g/day"),
+        ] {
+            assert_findings(&format!(
+                "{LIMITED}  area       {area}\n  run        all at {dose}\n  then       renew\n"
+            ));
+        }
+        assert_findings(&format!(
+            "{LIMITED}  area       adults\n  run        all at 0.1 mg/kg/h\n                    ^^^^^^^^^^^ unit.not-as-dosed\n  then       renew\n"
+        ));
+    }
+
+    /// 2 mcg/kg/min are 0.12 mg/kg/h, by hand.
+    #[test]
+    fn a_dose_is_offered_in_the_unit_of_its_limits() {
+        let text = format!(
+            "{LIMITED}  area       children\n  run        all at 2 mcg/kg/min\n  then       renew\n"
+        );
+        let found = findings(&text);
+        let mut found = found.iter();
+        let finding = found.find(|finding| finding.rule.name == "unit.not-as-dosed");
+        let finding = finding.unwrap();
+        assert!(finding.notes[0].contains("in mg/kg/h"), "{finding:?}");
+        let fixed = fixed(&text, &finding.fixes[0]);
+        assert!(fixed.contains("all at 0.12 mg/kg/h"), "{fixed}");
     }
 
     #[test]
