@@ -111,19 +111,45 @@ pub fn bound_of_patients(base: &Exact, unit: Unit) -> String {
 /// A range of patients: `40 kg to 150 kg`, `40 kg or more`.
 #[must_use]
 pub fn range_of_patients(extent: &Extent, unit: Unit) -> String {
-    match (&extent.low, &extent.high) {
-        (Some(low), Some(high)) => format!(
-            "{} to {}",
-            bound_of_patients(low, unit),
-            bound_of_patients(high, unit)
-        ),
-        (Some(low), None) => format!("{} or more", bound_of_patients(low, unit)),
-        (None, Some(high)) if extent.high_excluded => {
-            format!("less than {}", bound_of_patients(high, unit))
-        }
-        (None, Some(high)) => format!("up to {}", bound_of_patients(high, unit)),
+    let end = |end: &Option<Exact>| end.as_ref().map(|end| bound_of_patients(end, unit));
+    range_between(end(&extent.low), end(&extent.high), extent.high_excluded)
+}
+
+fn range_between(low: Option<String>, high: Option<String>, high_excluded: bool) -> String {
+    match (low, high) {
+        (Some(low), Some(high)) => format!("{low} to {high}"),
+        (Some(low), None) => format!("{low} or more"),
+        (None, Some(high)) if high_excluded => format!("less than {high}"),
+        (None, Some(high)) => format!("up to {high}"),
         (None, None) => "any".to_owned(),
     }
+}
+
+/// The lower end of a range of patients: of an age, as it is written.
+pub(crate) fn low_as_written(extent: &Extent, unit: Unit) -> Option<String> {
+    let unit = as_written(extent.units.0, unit);
+    extent.low.as_ref().map(|low| bound_of_patients(low, unit))
+}
+
+/// The upper end, likewise.
+pub(crate) fn high_as_written(extent: &Extent, unit: Unit) -> Option<String> {
+    let unit = as_written(extent.units.1, unit);
+    extent
+        .high
+        .as_ref()
+        .map(|high| bound_of_patients(high, unit))
+}
+
+/// The unit of an age that is written in this one: weeks are no share of a year.
+fn as_written(written: Option<Unit>, unit: Unit) -> Unit {
+    let age = unit.commensurable(units::DAYS);
+    written.filter(|_| age).unwrap_or(unit)
+}
+
+/// A range of patients: of ages, as it is written.
+pub(crate) fn range_as_written(extent: &Extent, unit: Unit) -> String {
+    let (low, high) = (low_as_written(extent, unit), high_as_written(extent, unit));
+    range_between(low, high, extent.high_excluded)
 }
 
 /// A range of ages, in the longest unit in which both ends are whole: `16

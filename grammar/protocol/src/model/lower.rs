@@ -2,7 +2,7 @@
 
 use gutta_notation::ast::{Name, Range};
 use gutta_notation::{Span, Written};
-use gutta_quantity::{Dimension, Exact};
+use gutta_quantity::{Dimension, Exact, Unit};
 use smol_str::SmolStr;
 
 use super::problem::{Problem, ProblemKind};
@@ -87,6 +87,7 @@ impl Lowering {
             low,
             high,
             high_excluded: range.high_excluded,
+            units: units_written(range),
             span: range.span,
         })
     }
@@ -108,6 +109,12 @@ impl Lowering {
             Scalar::read(written, Dimension::TIME).map(|time| time.value)
         })
     }
+}
+
+/// The units in which the ends of a range are written.
+pub(crate) fn units_written(range: &Range) -> (Option<Unit>, Option<Unit>) {
+    let unit = |end: &Option<Written>| Some(end.as_ref()?.quantity()?.unit);
+    (unit(&range.low), unit(&range.high))
 }
 
 /// A volume, also per kg or m2.

@@ -200,15 +200,7 @@ fn fill_patient(order: &mut Order) {
     };
     let fill = |own: &mut Option<Extent>, other: &Option<Extent>| match (own.as_mut(), other) {
         (None, Some(other)) => *own = Some(other.clone()),
-        (Some(own), Some(other)) => {
-            if own.low.is_none() {
-                own.low.clone_from(&other.low);
-            }
-            if own.high.is_none() {
-                own.high.clone_from(&other.high);
-                own.high_excluded = other.high_excluded;
-            }
-        }
+        (Some(own), Some(other)) => own.fill(other),
         (_, None) => {}
     };
     fill(&mut order.weight, &area.weight);

@@ -6,7 +6,7 @@ use gutta_quantity::{Dimension, Exact, Unit};
 use smol_str::SmolStr;
 
 use super::limit::strength;
-use super::lower::{Lowering, is_flow, is_volume};
+use super::lower::{Lowering, is_flow, is_volume, units_written};
 use super::problem::{Problem, ProblemKind};
 use super::size::{DrugKind, Extent, Form, Per, Size};
 
@@ -203,6 +203,7 @@ pub(crate) fn fluid(lowering: &mut Lowering, range: &Range) -> Option<(Extent, F
             low,
             high,
             high_excluded: range.high_excluded,
+            units: units_written(range),
             span: range.span,
         },
         form?,

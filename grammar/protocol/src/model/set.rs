@@ -5,7 +5,7 @@ use gutta_notation::{Fact, Span, Stanza};
 use gutta_quantity::{Unit, units};
 use smol_str::SmolStr;
 
-use super::lower::Lowering;
+use super::lower::{Lowering, units_written};
 use super::problem::Problem;
 use super::reference::name_of;
 use super::size::{Extent, Form, Stuff};
@@ -138,6 +138,7 @@ fn load(lowering: &mut Lowering, of: LoadOf, range: &Range, span: Span) -> Optio
             low,
             high,
             high_excluded: range.high_excluded,
+            units: units_written(range),
             span: range.span,
         },
         form,

@@ -142,6 +142,19 @@ impl Extent {
         let above = self.high.as_ref().is_some_and(|high| value > high);
         !below && !above
     }
+
+    /// Takes an end that it leaves open from another range.
+    pub(crate) fn fill(&mut self, other: &Self) {
+        if self.low.is_none() {
+            self.low.clone_from(&other.low);
+            self.units.0 = other.units.0;
+        }
+        if self.high.is_none() {
+            self.high.clone_from(&other.high);
+            self.high_excluded = other.high_excluded;
+            self.units.1 = other.units.1;
+        }
+    }
 }
 
 impl Size {
@@ -220,6 +233,8 @@ pub struct Extent {
     pub high: Option<Exact>,
     /// Whether the upper end is left out.
     pub high_excluded: bool,
+    /// The units in which the lower and the upper end are written.
+    pub units: (Option<Unit>, Option<Unit>),
     /// Where it stands in its stanza.
     pub span: Span,
 }

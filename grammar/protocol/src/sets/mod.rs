@@ -124,13 +124,7 @@ impl Together {
             return area.cloned();
         };
         if let Some(area) = area {
-            if own.low.is_none() {
-                own.low.clone_from(&area.low);
-            }
-            if own.high.is_none() {
-                own.high.clone_from(&area.high);
-                own.high_excluded = area.high_excluded;
-            }
+            own.fill(area);
         }
         Some(own)
     }

@@ -3,7 +3,7 @@
 use gutta_protocol::model::size::Extent;
 use gutta_quantity::{Unit, units};
 
-use crate::telling::{bound_of_patients, range_of_patients};
+use crate::telling::{high_as_written, low_as_written, range_as_written};
 use crate::{Check, Finding, OrderContext, Rule, Severity};
 
 pub(crate) static RULE: Rule = Rule {
@@ -50,7 +50,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
             let message = format!(
                 "The order covers {word} {beyond}, and `{}` is for {}.",
                 area.name,
-                range_of_patients(theirs, unit)
+                range_as_written(theirs, unit)
             );
             findings.push(
                 context
@@ -70,23 +70,18 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
 /// What lies outside, in words.
 fn beyond(own: &Extent, theirs: &Extent, unit: Unit) -> Option<String> {
     let below = match (&own.low, &theirs.low) {
-        (Some(own), Some(theirs)) if own < theirs => {
-            Some(format!("from {}", bound_of_patients(own, unit)))
+        (Some(low), Some(least)) if low < least => {
+            low_as_written(own, unit).map(|low| format!("from {low}"))
         }
         (None, Some(_)) => Some("without a lower end".to_owned()),
         _ => None,
     };
     let above = match (&own.high, &theirs.high) {
-        (Some(own_high), Some(high)) if own_high > high => {
-            Some(format!("up to {}", bound_of_patients(own_high, unit)))
+        (Some(high), Some(most)) if high > most => {
+            high_as_written(own, unit).map(|high| format!("up to {high}"))
         }
-        (Some(own_high), Some(high))
-            if own_high == high && theirs.high_excluded && !own.high_excluded =>
-        {
-            Some(format!(
-                "up to {} itself",
-                bound_of_patients(own_high, unit)
-            ))
+        (Some(high), Some(most)) if high == most && theirs.high_excluded && !own.high_excluded => {
+            high_as_written(own, unit).map(|high| format!("up to {high} itself"))
         }
         (None, Some(_)) => Some("without an upper end".to_owned()),
         _ => None,
@@ -95,5 +90,49 @@ fn beyond(own: &Extent, theirs: &Extent, unit: Unit) -> Option<String> {
         (None, None) => None,
         (Some(one), None) | (None, Some(one)) => Some(one),
         (Some(below), Some(above)) => Some(format!("{below} {above}")),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::harness::assert_findings;
+
+    #[test]
+    fn ages_are_told_as_they_are_written() {
+        assert_findings(
+            r#"
+use "tarnwick.gtt"
+
+area infants "Infants"
+  patient    age 6 months to 2 years
+  patient    weight 5 to 15 kg
+
+order saline-infants "Sodium chloride 0.9 %"
+  area       infants
+  patient    age 25 weeks to 730 days
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.patient: The order covers ages from 25 weeks, and `infants` is for 6 months to 2 years.
+  route      peripheral vein
+  pump       volumetric
+  hang       500 mL of saline
+  run        all at 2 mL/kg/h
+  then       renew
+
+order saline-older "Sodium chloride 0.9 %"
+  area       infants
+  patient    age 1 to 30 months
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.patient: The order covers ages from 1 month up to 30 months, and `infants` is for 6 months to 2 years.
+  route      peripheral vein
+  pump       volumetric
+  hang       500 mL of saline
+  run        all at 2 mL/kg/h
+  then       renew
+
+set infants-all "Infants"
+  area       infants
+  patient    age 3 weeks to 2 years
+  include    saline-older
+             ^^^^^^^^^^^^ set.range: The set covers ages of 3 weeks to 2 years, and `saline-older` 1 month to 30 months: below 1 month
+"#,
+        );
     }
 }

@@ -4,7 +4,7 @@ use gutta_protocol::model::size::Extent;
 use gutta_quantity::{Atom, Unit, units};
 
 use super::together;
-use crate::telling::{bound_of_patients, range_of_patients};
+use crate::telling::{high_as_written, low_as_written, range_as_written};
 use crate::words::all_of;
 use crate::{Check, Finding, Rule, Severity, StanzaContext};
 
@@ -43,8 +43,8 @@ fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
             let name = &member.name.value;
             let message = format!(
                 "The set covers {word} of {}, and `{name}` {}: {missing} it was never checked.",
-                range_of_patients(wanted, unit),
-                range_of_patients(own, unit)
+                range_as_written(wanted, unit),
+                range_as_written(own, unit)
             );
             let place = context
                 .workspace
@@ -64,8 +64,9 @@ fn left_out(wanted: &Extent, own: &Extent, unit: Unit) -> Option<String> {
     let mut parts = Vec::new();
     if let Some(low) = &own.low
         && wanted.low.as_ref().is_none_or(|wanted| wanted < low)
+        && let Some(low) = low_as_written(own, unit)
     {
-        parts.push(format!("below {}", bound_of_patients(low, unit)));
+        parts.push(format!("below {low}"));
     }
     if let Some(high) = &own.high {
         let beyond = match &wanted.high {
@@ -75,9 +76,9 @@ fn left_out(wanted: &Extent, own: &Extent, unit: Unit) -> Option<String> {
                     || wanted_high == high && own.high_excluded && !wanted.high_excluded
             }
         };
-        if beyond {
+        if beyond && let Some(high) = high_as_written(own, unit) {
             let word = if own.high_excluded { "from" } else { "above" };
-            parts.push(format!("{word} {}", bound_of_patients(high, unit)));
+            parts.push(format!("{word} {high}"));
         }
     }
     (!parts.is_empty()).then(|| all_of(&parts))
