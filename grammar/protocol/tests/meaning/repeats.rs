@@ -85,13 +85,13 @@ fn most(parts: &[(i64, i64, i64)], window: i64) -> Exact {
     let seen = |from: i64| -> Exact {
         let each = parts.iter().map(|(begin, time, amount)| {
             let shared = (begin + time).min(from + window) - (*begin).max(from);
-            &Exact::ratio(*amount, *time).unwrap() * &Exact::from(shared.max(0))
+            &Exact::ratio(*amount, *time).expect("a time") * &Exact::from(shared.max(0))
         });
         each.sum()
     };
     let begins = parts.iter().map(|(begin, ..)| *begin);
     let ends = parts.iter().map(|(begin, time, _)| begin + time - window);
-    begins.chain(ends).map(seen).max().unwrap()
+    begins.chain(ends).map(seen).max().expect("a window")
 }
 
 /// The most that is found in any window: more than 0.001 mg, which all is.
