@@ -15,6 +15,9 @@ use crate::curve::Curve;
 /// So many repetitions are looked at from either end of those that are to be.
 const MOST: i64 = 128;
 
+/// So many from either end, where a time is not over before the next begins.
+const OVERLAPPING: i64 = 4;
+
 impl Windows<'_> {
     /// Such windows; `None` where it cannot be computed.
     pub(super) fn within_repetitions(&self) -> Option<Vec<Window>> {
@@ -123,8 +126,8 @@ impl Windows<'_> {
     /// Where the other end of a window changes what the next repetition of one
     /// adds of another: from when to when; `None`: without end. What is given once
     /// does so where it starts and ends; what is given in step, where its first
-    /// and its last time do; all else that repeats, from its first start on to its
-    /// last end.
+    /// and its last time do, and a few more where they overlap; all else that
+    /// repeats, from its first start on to its last end.
     fn stretches(&self, one: usize, other: usize) -> Option<Vec<(Curve, Option<Curve>)>> {
         let given = &self.rated[other];
         let mut stretches = Vec::new();
@@ -140,12 +143,16 @@ impl Windows<'_> {
             once(given.start.clone())?;
             return Some(stretches);
         };
-        if !self.are_in_step(one, other)? {
+        if self.rated[one].every != given.every {
             return Some(vec![(given.start.clone(), self.ends[other].clone())]);
         }
-        once(given.start.clone())?;
-        if let Some(count) = count {
-            let later = interval * &Exact::from(i64::from(count.saturating_sub(1)));
+        let ends = match self.are_in_step(one, other)? {
+            true => 1,
+            false => OVERLAPPING,
+        };
+        let last = count.map_or(ends, i64::from);
+        for place in (0..last.min(ends)).chain((last - ends).max(ends)..last) {
+            let later = interval * &Exact::from(place);
             once(given.start.add(&self.patients.constant(later))?)?;
         }
         Some(stretches)
