@@ -101,22 +101,31 @@ fn odd(order: &Order, view: &View, phase: usize) -> Option<String> {
         let start = view.flow_of(order, phase, run, At::Start)?;
         view.flow_of(order, phase, run, At::High)?.max(&start)
     };
-    // What is not run from it hangs no longer than what is.
     let first = view.life_with(phase, fastest)?.time;
     let next = view.succession_with(order, phase, fastest);
-    let lasts = match next.filter(|_| renewed) {
+    let hangs = match next.filter(|_| renewed) {
         Some(next) => first.max(&next.lasts)?,
         None => first,
     };
-    let shortest = lasts.min_value()?;
-    if shortest.value > Exact::int(LONGEST) {
+    let longest = Exact::int(LONGEST);
+    let told = |lasts: &Curve| {
+        let shortest = lasts.min_value()?;
         let time = duration(&shortest.value);
-        let at = at(view, &lasts, &shortest.x);
-        return Some(format!(
-            "The bag lasts {time}{at}: no bag hangs for a week."
-        ));
+        let at = at(view, lasts, &shortest.x);
+        (shortest.value > longest).then(|| format!("{time}{at}: no bag hangs for a week."))
+    };
+    if let Some(told) = told(&hangs) {
+        return Some(format!("The bag lasts {told}"));
     }
-    None
+    // The next bag takes the place of what is left. Where none does, so slow a
+    // flow is odd from so large a bag, however little is run.
+    let mut later = order.phases.get(phase + 1..)?.iter();
+    if later.any(|later| later.bag.is_some()) {
+        return None;
+    }
+    let last = derived.runs.len().checked_sub(1)?;
+    let whole = bag.volume.div(&fastest(phase, last)?)?;
+    told(&whole).map(|told| format!("At this flow the bag would last {told}"))
 }
 
 fn at(view: &View, curve: &Curve, x: &Exact) -> String {
@@ -200,6 +209,13 @@ order saline-between "Sodium chloride 0.9 %, while another bag is made ready"
   phase      second
     mix      1.5 g made up to 50 mL with saline
     run      all over 30 min
+  then       stop
+
+order saline-little "Sodium chloride 0.9 %, a hundredth of what was meant"
+  route      peripheral vein
+  hang       500 mL of saline
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^ volume.odd-bag: At this flow the bag would last 25 days: no bag hangs for a week.
+  run        5 mL over 6 h
   then       stop
 
 order saline-on-and-on "Sodium chloride 0.9 %, slower in the end"
