@@ -23,6 +23,9 @@ mod sheet_values;
 mod since;
 mod site;
 mod site_folder;
+#[path = "../styles/mod.rs"]
+mod styles;
+mod styles_told;
 mod support;
 mod watch;
 mod writing;

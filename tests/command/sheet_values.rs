@@ -156,7 +156,7 @@ fn is_rounded(name: &str, cell: &Cell) -> bool {
         numbers.iter().map(move |number| (value, number))
     });
     numbers.any(|(value, number)| {
-        let read = |text: &str| gutta_notation::read_quantity(text);
+        let read = |text: &str| gutta_notation::read_quantity(text, gutta_notation::Style::USUAL);
         let Some(shown) = read(&cell.text) else {
             return false;
         };

@@ -7,7 +7,7 @@
 
 use std::io::{self, BufRead, BufWriter, Write};
 
-use gutta_quantity::{Exact, Quantity, Unit};
+use gutta_quantity::{Exact, Quantity, Unit, machine};
 
 fn main() -> io::Result<()> {
     let mut out = BufWriter::new(io::stdout().lock());
@@ -23,7 +23,7 @@ fn answer(line: &str) -> String {
     };
     let value = quantity
         .to(to)
-        .map_or("!".to_owned(), |value| value.to_string());
+        .map_or("!".to_owned(), |value| machine::fraction(&value));
     let code = |unit: Unit| unit.ucum().unwrap_or_else(|| "-".to_owned());
     format!("{value}\t{}\t{}", code(quantity.unit), code(to))
 }

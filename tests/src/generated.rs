@@ -1,8 +1,7 @@
 //! Right orders, generated from the hospital's reference: each is right by the
 //! reckoning here, which knows nothing of the tool.
 
-use gutta_quantity::Exact;
-use gutta_quantity::print::decimal_exact;
+use gutta_quantity::{Exact, Style};
 
 use super::choices::{OTHERS, STEADY, Steady};
 use super::right::{Known, Right};
@@ -91,7 +90,7 @@ fn steady(seed: &mut Seed, of: &Steady) -> Option<Right> {
     let adjusted = seed.below(3) > 0;
     let rounded = |flow: Exact| {
         let tenths = (&flow * &Exact::int(10)).round_half_up();
-        decimal_exact(&(&tenths * &Exact::ten_to(-1)))
+        Style::USUAL.decimal_exact(&(&tenths * &Exact::ten_to(-1)))
     };
     let mut lines = vec![
         String::new(),

@@ -60,6 +60,7 @@ impl Right {
     pub fn expectation(&self) -> Option<String> {
         let (flow, known) = self.flow.as_ref().zip(self.known.as_ref())?;
         let weight = known.middle();
+        let weight = gutta_quantity::machine::fraction(&weight);
         Some(format!("  expect flow {flow} mL/h at {weight} kg"))
     }
 

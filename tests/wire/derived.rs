@@ -55,7 +55,7 @@ fn hints_stand_behind_their_lines_and_hold_the_working() {
         let params = all(&client, "ward.gtt");
         let hints = client.request("textDocument/inlayHint", params.clone());
         client.check("ward.gtt", &hints);
-        let flow = "1.5\u{2013}4.5 mL/h over 40\u{2013}120 kg";
+        let flow = "1.5 to 4.5 mL/h over 40 to 120 kg";
         let labels = labels(&hints);
         assert!(labels.contains(&"80 mcg/mL, draw 4 mL"), "{labels:?}");
         let run = labels.iter().position(|label| label.starts_with(flow));
@@ -105,7 +105,7 @@ fn a_hover_tells_how_a_value_comes_about() {
     let place = client.place("ward.gtt", "drug       norad|renaline");
     let hover = client.request("textDocument/hover", place);
     let text = hover["contents"]["value"].as_str().unwrap();
-    assert!(text.contains("0.6\u{2013}30 mcg/kg/h"), "{text}");
+    assert!(text.contains("0.6 to 30 mcg/kg/h"), "{text}");
     let place = client.place("ward.gtt", "\"𝕏 |é\"");
     assert!(client.request("textDocument/hover", place).is_null());
 }
@@ -184,7 +184,7 @@ fn lenses_are_resolved_when_they_are_seen() {
     assert_eq!(
         titles,
         [
-            "40\u{2013}120 kg \u{b7} 1.5\u{2013}4.5 mL/h \u{b7} no worked example",
+            "40 to 120 kg \u{b7} 1.5 to 4.5 mL/h \u{b7} no worked example",
             "in 1 set"
         ]
     );
@@ -223,10 +223,7 @@ fn the_view_is_given_everything_as_text() {
         let place = client.place("ward.gtt", "run        |all");
         let derived = client.request("gutta/derived", place.clone());
         assert_eq!(derived["title"], "Noradrenalin für 𝕏");
-        assert_eq!(
-            derived["covers"],
-            json!(["40\u{2013}120 kg", "central vein"])
-        );
+        assert_eq!(derived["covers"], json!(["40 to 120 kg", "central vein"]));
         let caution = derived["caution"].as_str().unwrap();
         assert!(caution.contains("check independently"), "{caution}");
         assert_eq!(derived["missing"], json!([]));
@@ -249,7 +246,7 @@ fn the_view_is_given_everything_as_text() {
         let most = most.unwrap_or_else(|| panic!("{lines:?}"));
         assert_eq!(
             (&most["kind"], &most["reach"]),
-            (&json!("usual"), &json!("15\u{2013}45 mL/h"))
+            (&json!("usual"), &json!("15 to 45 mL/h"))
         );
         // Nothing follows from an incomplete order, nor from no order.
         client.replace("ward.gtt", "glucose-5", "glucose-4");

@@ -21,6 +21,9 @@ mod moves;
 mod nasty;
 mod navigation;
 mod steps;
+#[path = "../styles/mod.rs"]
+mod styles;
+mod styles_told;
 mod support;
 mod surroundings;
 mod typing;

@@ -71,7 +71,7 @@ impl Args {
                 .clone()
                 .unwrap_or_else(|| "the files as they stand".to_owned()),
             comparison: compare(&before, &after),
-            digits: after.house.digits(),
+            style: after.house.style,
             rows: self.rows,
         };
         progress.end();

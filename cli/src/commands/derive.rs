@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use clap::ValueEnum;
-use gutta_notation::read_quantity;
+use gutta_notation::{DigitGroups, Style, read_quantity};
 use gutta_protocol::model::size::{Scalar, Size};
 use gutta_quantity::{Dimension, Exact};
 
@@ -30,16 +30,16 @@ pub(crate) struct Args {
     orders: Vec<String>,
 
     /// For this patient, such as "70 kg" (may be given more than once)
-    #[arg(long = "weight", value_name = "WEIGHT", value_parser = weight)]
-    weights: Vec<Exact>,
+    #[arg(long = "weight", value_name = "WEIGHT", value_parser = written(weight, A_WEIGHT))]
+    weights: Vec<String>,
 
     /// For this body surface, such as "1.8 m2" (may be given more than once)
-    #[arg(long = "surface", value_name = "SURFACE", value_parser = surface)]
-    surfaces: Vec<Exact>,
+    #[arg(long = "surface", value_name = "SURFACE", value_parser = written(surface, A_SURFACE))]
+    surfaces: Vec<String>,
 
     /// At this setting, such as "0.1 mcg/kg/min" (may be given more than once)
-    #[arg(long = "dose", value_name = "DOSE", value_parser = dose)]
-    doses: Vec<Size>,
+    #[arg(long = "dose", value_name = "DOSE", value_parser = written(dose, A_DOSE))]
+    doses: Vec<String>,
 
     /// Show how each value comes about (as text, and in JSON)
     #[arg(long)]
@@ -71,10 +71,10 @@ enum Format {
 }
 
 impl Args {
-    pub(crate) fn run(self, colour: Colour) -> Result<Outcome, Failure> {
+    pub(crate) fn run(mut self, colour: Colour) -> Result<Outcome, Failure> {
         let files = files::Asked {
-            paths: self.paths,
-            stdin_name: self.stdin_name,
+            paths: std::mem::take(&mut self.paths),
+            stdin_name: self.stdin_name.take(),
         };
         if self.listing.is_asked() {
             let json = match self.format {
@@ -87,25 +87,14 @@ impl Args {
         let progress = Progress::begin("Deriving");
         let found = files.find_all()?.into_iter().map(files::Found::load);
         let parts = found.collect::<Result<Vec<_>, _>>()?;
-        let asked = Asked {
-            orders: self.orders,
-            weights: self.weights,
-            surfaces: self.surfaces,
-            doses: self.doses,
-            working: match self.format {
-                Format::Text | Format::Json => self.working,
-                Format::Csv | Format::Markdown => false,
-            },
-        };
-        let derived: Vec<_> = parts.iter().map(|loaded| gather(loaded, &asked)).collect();
-        progress.end();
-        let named = !asked.orders.is_empty();
-        let mut unread = false;
-        if let Some(name) = asked
-            .orders
+        let derived = parts
             .iter()
-            .find(|name| !derived_has(&derived, name))
-        {
+            .map(|loaded| Ok(gather(loaded, &self.asked(loaded)?)))
+            .collect::<Result<Vec<_>, Failure>>()?;
+        progress.end();
+        let named = !self.orders.is_empty();
+        let mut unread = false;
+        if let Some(name) = self.orders.iter().find(|name| !derived_has(&derived, name)) {
             for loaded in &parts {
                 tell_unread(loaded);
             }
@@ -132,6 +121,21 @@ impl Args {
             .iter()
             .any(|order| !order.obstacles.is_empty() || !order.outside.is_empty());
         Ok(Outcome::found(incomplete || unread))
+    }
+
+    /// What is asked of a workspace, as its house writes it.
+    fn asked(&self, loaded: &Loaded) -> Result<Asked, Failure> {
+        let style = loaded.workspace.house.style;
+        Ok(Asked {
+            orders: self.orders.clone(),
+            weights: all(&self.weights, style, weight)?,
+            surfaces: all(&self.surfaces, style, surface)?,
+            doses: all(&self.doses, style, dose)?,
+            working: match self.format {
+                Format::Text | Format::Json => self.working,
+                Format::Csv | Format::Markdown => false,
+            },
+        })
     }
 }
 
@@ -168,23 +172,56 @@ fn unknown(parts: &[Loaded], name: &str) -> Failure {
     Failure::unknown("order", name, names)
 }
 
-fn weight(text: &str) -> Result<Exact, String> {
-    let weight = read_quantity(text).and_then(|written| Scalar::read_weight(&written));
-    let weight = weight.map(|weight| weight.value).filter(Exact::is_positive);
-    weight.ok_or_else(|| "a weight is written \"70 kg\"".to_owned())
+const A_WEIGHT: &str = "a weight is written \"70 kg\"";
+const A_SURFACE: &str = "a body surface is written \"1.8 m2\"";
+const A_DOSE: &str = "a dose is written \"0.1 mcg/kg/min\"";
+
+fn weight(text: &str, style: Style) -> Option<Exact> {
+    let weight = Scalar::read_weight(&read_quantity(text, style)?)?.value;
+    weight.is_positive().then_some(weight)
 }
 
-fn surface(text: &str) -> Result<Exact, String> {
-    let surface =
-        read_quantity(text).and_then(|written| Scalar::read(&written, Dimension::SURFACE));
-    let surface = surface
-        .map(|surface| surface.value)
-        .filter(Exact::is_positive);
-    surface.ok_or_else(|| "a body surface is written \"1.8 m2\"".to_owned())
+fn surface(text: &str, style: Style) -> Option<Exact> {
+    let surface = Scalar::read(&read_quantity(text, style)?, Dimension::SURFACE)?.value;
+    surface.is_positive().then_some(surface)
 }
 
-fn dose(text: &str) -> Result<Size, String> {
-    let size = read_quantity(text).and_then(|written| Size::read(&written));
-    let size = size.filter(|size| size.form.rate && size.value.is_positive());
-    size.ok_or_else(|| "a dose is written \"0.1 mcg/kg/min\"".to_owned())
+fn dose(text: &str, style: Style) -> Option<Size> {
+    let size = Size::read(&read_quantity(text, style)?)?;
+    (size.form.rate && size.value.is_positive()).then_some(size)
+}
+
+/// What some house reads: which one is asked is not known yet.
+fn written<T>(
+    read: fn(&str, Style) -> Option<T>,
+    how: &'static str,
+) -> impl Fn(&str) -> Result<String, String> + Clone {
+    move |text| {
+        let houses = [DigitGroups::Comma, DigitGroups::Space].map(|digit_groups| Style {
+            digit_groups,
+            ..Style::USUAL
+        });
+        let known = houses.iter().any(|style| read(text, *style).is_some());
+        known.then(|| text.to_owned()).ok_or_else(|| how.to_owned())
+    }
+}
+
+/// All of them, as the house writes.
+fn all<T>(
+    texts: &[String],
+    style: Style,
+    read: fn(&str, Style) -> Option<T>,
+) -> Result<Vec<T>, Failure> {
+    let parts = match style.digit_groups {
+        DigitGroups::Comma => "a comma",
+        DigitGroups::Space => "a space",
+    };
+    let one = |text: &String| {
+        read(text, style).ok_or_else(|| {
+            Failure::new(format!(
+                "`{text}` has no value here: this house parts thousands with {parts}"
+            ))
+        })
+    };
+    texts.iter().map(one).collect()
 }

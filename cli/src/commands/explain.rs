@@ -4,6 +4,7 @@ use gutta_checks::{Rule, rules};
 use gutta_protocol::nearest;
 
 use crate::failure::{Failure, Outcome};
+use crate::files;
 use crate::out::Out;
 use crate::prose::Prose;
 use crate::terminal::{self, Colour};
@@ -27,7 +28,8 @@ impl Args {
 /// The page, with the rule's severity beside its heading.
 fn page(rule: &Rule, prose: Prose) -> String {
     let heading = format!("# {}\n", rule.name);
-    let rest = rule.page.strip_prefix(&heading).unwrap_or(rule.page);
+    let text = rule.page(files::style_here());
+    let rest = text.strip_prefix(&heading).unwrap_or(&text);
     let locked = if rule.locked {
         ", locked: neither waived nor lowered"
     } else {

@@ -1,12 +1,15 @@
 //! `gutta rules`: all rules.
 
+use std::borrow::Cow;
 use std::fmt::Write;
 
 use clap::ValueEnum;
 use gutta_checks::{Rule, rules};
+use gutta_notation::Style;
 use serde::Serialize;
 
 use crate::failure::{Failure, Outcome};
+use crate::files;
 use crate::out::Out;
 use crate::prose::Prose;
 use crate::terminal::{self, Colour};
@@ -34,24 +37,26 @@ struct Listed {
     family: &'static str,
     severity: &'static str,
     locked: bool,
-    summary: &'static str,
+    summary: Cow<'static, str>,
 }
 
-impl From<&&'static Rule> for Listed {
-    fn from(rule: &&'static Rule) -> Self {
+impl Listed {
+    fn of(rule: &'static Rule, style: Style) -> Self {
         Self {
             rule: rule.name,
             family: rule.family(),
             severity: rule.severity.word(),
             locked: rule.locked,
-            summary: rule.summary(),
+            summary: rule.summary(style),
         }
     }
 }
 
 impl Args {
     pub(crate) fn run(self, colour: Colour) -> Result<Outcome, Failure> {
-        let listed: Vec<_> = rules().iter().map(Listed::from).collect();
+        let style = files::style_here();
+        let rules = rules().iter();
+        let listed: Vec<_> = rules.map(|rule| Listed::of(rule, style)).collect();
         match self.format {
             Format::Json => terminal::print(Out::json(&listed)?)?,
             Format::Text => terminal::print(Out::text(text(&listed, colour.on()), colour.on()))?,
@@ -78,7 +83,7 @@ fn text(rules: &[Listed], colour: bool) -> String {
             prose.strong(rule.rule),
             prose.severity(rule.severity)
         );
-        out.push_str(&prose.paragraph(rule.summary, "    "));
+        out.push_str(&prose.paragraph(&rule.summary, "    "));
     }
     let _ = write!(
         out,

@@ -46,7 +46,12 @@ impl Derived {
                     let text = |part: &'_ Option<String>| part.clone().unwrap_or_default();
                     let phase = text(&phase.name);
                     let part = text(&value.part);
-                    let at = [&value.at.weight, &value.at.surface, &value.at.dose].map(text);
+                    let sizes = [&value.at.weight, &value.at.surface];
+                    let [weight, surface] = sizes.map(|size| match size {
+                        Some(size) => size.text.as_str(),
+                        None => "",
+                    });
+                    let dose = text(&value.at.dose);
                     let number = value.number.clone();
                     let [exact, decimal, shown] = number.map_or_else(Default::default, |number| {
                         [number.exact, number.decimal, number.shown]
@@ -57,9 +62,9 @@ impl Derived {
                         Theirs(&phase),
                         Theirs(&value.measure),
                         Theirs(&part),
-                        Own(&at[0]),
-                        Own(&at[1]),
-                        Own(&at[2]),
+                        Own(weight),
+                        Own(surface),
+                        Own(&dose),
                         Own(&exact),
                         Own(&decimal),
                         Own(&shown),

@@ -9,11 +9,10 @@ use gutta_protocol::model::order::Order;
 use gutta_protocol::model::size::{Extent, Size};
 use gutta_protocol::working::Working;
 use gutta_protocol::{Analysis, StanzaId};
-use gutta_quantity::print::Digits;
-use gutta_quantity::{Exact, Quantity, Rounding, Unit, units};
+use gutta_quantity::{Exact, Quantity, Style, Told, Unit, machine, units};
 
 use super::by_name::{ByName, Set, alike};
-use super::{At, Derived, DerivedOrder, DerivedPhase, DerivedValue, Number};
+use super::{At, Derived, DerivedOrder, DerivedPhase, DerivedValue, Number, Size as Side};
 use crate::files::Loaded;
 use crate::report::Lines;
 
@@ -40,7 +39,7 @@ pub(crate) fn gather(loaded: &Loaded, asked: &Asked) -> Derived {
     let workspace = &loaded.workspace;
     let library = Library::new(workspace);
     let lines = Lines::of(workspace);
-    let digits = workspace.house.digits();
+    let style = workspace.house.style;
     let mut orders = Vec::new();
     for id in orders_of(loaded, asked) {
         let stanza = workspace.stanza(id);
@@ -70,13 +69,13 @@ pub(crate) fn gather(loaded: &Loaded, asked: &Asked) -> Derived {
             _ => Vec::new(),
         };
         let gatherer = Gatherer {
-            digits,
+            style,
             over_the_range,
             doses: &asked.doses,
             working: asked.working,
         };
         for patient in patients(order, asked) {
-            if let Some(outside) = outside(order, &patient, digits) {
+            if let Some(outside) = outside(order, &patient, style) {
                 derived.outside.push(outside);
                 continue;
             }
@@ -89,10 +88,10 @@ pub(crate) fn gather(loaded: &Loaded, asked: &Asked) -> Derived {
             };
             match values {
                 Ok(values) => {
-                    let impossible = gutta_checks::impossible_bags(order, values, line);
+                    let impossible = gutta_checks::impossible_bags(order, values, line, style);
                     if impossible.is_empty() {
                         gatherer.views(order, &values.views, &mut derived.phases);
-                        derived.add_settings(order, &values.views, asked, digits);
+                        derived.add_settings(order, &values.views, asked, style);
                     }
                     for told in impossible {
                         if !derived.obstacles.contains(&told) {
@@ -120,11 +119,11 @@ pub(crate) fn gather(loaded: &Loaded, asked: &Asked) -> Derived {
 
 impl DerivedOrder {
     /// Notes the settings asked about that the order does not allow.
-    fn add_settings(&mut self, order: &Order, views: &[View], asked: &Asked, digits: Digits) {
+    fn add_settings(&mut self, order: &Order, views: &[View], asked: &Asked, style: Style) {
         for dose in &asked.doses {
-            let dose_told = digits.quantity(&dose.quantity());
+            let dose_told = style.quantity(&dose.quantity());
             for why in disallowed(order, views, dose) {
-                let told = format!("{dose_told} is {}", why.told(order, digits));
+                let told = format!("{dose_told} is {}", why.told(order, style));
                 if !self.settings.contains(&told) {
                     self.settings.push(told);
                 }
@@ -175,26 +174,20 @@ fn patients(order: &Order, asked: &Asked) -> Vec<Patient> {
 }
 
 /// A weight or surface that the order does not cover, in words.
-fn outside(order: &Order, patient: &Patient, digits: Digits) -> Option<String> {
+fn outside(order: &Order, patient: &Patient, style: Style) -> Option<String> {
     let sides = [
         (&patient.weight, &order.weight, units::KG),
         (&patient.surface, &order.surface, units::M2),
     ];
     sides.into_iter().find_map(|(asked, extent, unit)| {
         let (asked, extent) = (asked.as_ref()?, extent.as_ref()?);
-        (!extent.reaches(asked)).then(|| told(asked, unit, digits))
+        (!extent.reaches(asked)).then(|| told(asked, unit, style).to_string())
     })
 }
 
 /// A weight or surface as on the command line.
-fn told(value: &Exact, unit: Unit, digits: Digits) -> String {
-    digits.quantity(&Quantity::new(value.clone(), unit))
-}
-
-/// Whether a weight or surface is not what stands for it in print.
-fn is_rounded(value: &Exact, digits: Digits) -> bool {
-    let shown = told(value, Unit::NONE, digits).replace(',', "");
-    Exact::parse_decimal(shown.trim()).as_ref() != Some(value)
+fn told(value: &Exact, unit: Unit, style: Style) -> Told {
+    style.quantity(&Quantity::new(value.clone(), unit))
 }
 
 /// Which of several runs or boluses of its phase a value is of.
@@ -211,7 +204,7 @@ fn part(order: &Order, value: &Value) -> Option<String> {
 }
 
 struct Gatherer<'a> {
-    digits: Digits,
+    style: Style,
     /// The order's values over all its patients: their units hold for each one.
     over_the_range: Vec<Value>,
     doses: &'a [Size],
@@ -326,11 +319,12 @@ impl Gatherer<'_> {
         for x in places {
             let at = |curve: &Option<Curve>, unit| {
                 let value = curve.as_ref()?.at(x)?;
-                Some(told(&value, unit, self.digits))
-            };
-            let exact = |curve: &Option<Curve>| {
-                let value = curve.as_ref()?.at(x)?;
-                is_rounded(&value, self.digits).then(|| value.to_string())
+                let told = told(&value, unit, self.style);
+                Some(Side {
+                    exact: told.rounded.then(|| machine::fraction(&value)),
+                    text: told.to_string(),
+                    value,
+                })
             };
             let number = value.at(x).map(|base| self.number(base, value));
             let per_day = if value.per_day { " per day" } else { "" };
@@ -339,20 +333,19 @@ impl Gatherer<'_> {
                 view,
                 x,
                 dose,
+                style: self.style,
             };
             phase.values.push(DerivedValue {
                 measure: format!("{}{per_day}", value.measure.name()),
                 part: part(order, value),
                 at: At {
                     weight: at(&view.patients.weight, units::KG),
-                    exact_weight: exact(&view.patients.weight),
                     surface: at(&view.patients.surface, units::M2),
-                    exact_surface: exact(&view.patients.surface),
-                    dose: dose.map(|dose| self.digits.quantity(&dose.quantity())),
+                    dose: dose.map(|dose| self.style.quantity(&dose.quantity()).to_string()),
                 },
                 constant,
                 number,
-                unit: value.unit.to_string(),
+                unit: machine::unit(value.unit),
                 working: if self.working {
                     working.steps(value)
                 } else {
@@ -364,13 +357,13 @@ impl Gatherer<'_> {
 
     fn number(&self, base: Exact, value: &Value) -> Number {
         let quantity = Quantity::from_base(base, value.unit);
-        let decimal = Digits::None.decimal(&quantity.value, DECIMALS, Rounding::HalfUp);
+        let decimal = machine::decimal(&quantity.value, DECIMALS);
         let base = quantity.base();
         Number {
-            exact: quantity.value.to_string(),
+            exact: machine::fraction(&quantity.value),
             decimal,
-            shown: value.number_told(&base, self.digits),
-            told: value.told(&base, self.digits),
+            shown: value.number_told(&base, self.style),
+            told: value.told(&base, self.style).to_string(),
         }
     }
 }

@@ -1,11 +1,13 @@
 //! Derived values for programs. Each thing is said once: a measure and its
-//! unit for all its numbers, a patient and a step for the whole order.
+//! unit for all its numbers, a patient and a step for the whole order. `exact`,
+//! `decimal` and `unit` are the same in every house; what is for people (how a
+//! patient, a setting, a number and a step read) is as the house writes it.
 
 use std::collections::{HashMap, HashSet};
 
 use serde::Serialize;
 
-use super::{At, CAUTION, Derived, DerivedOrder, DerivedPhase, DerivedValue};
+use super::{At, CAUTION, Derived, DerivedOrder, DerivedPhase, DerivedValue, Size};
 
 /// The form of the document, by number: another where what is in it would be
 /// misread by who knows this one. (The first had a row for each number.)
@@ -90,6 +92,7 @@ struct Number<'a> {
     /// `null`: the pump cannot run it.
     exact: Option<&'a str>,
     decimal: Option<&'a str>,
+    /// As people of the house read it.
     shown: Option<&'a str>,
     /// Which of the order's steps lead to it.
     #[serde(skip_serializing_if = "Vec::is_empty")]
@@ -200,16 +203,16 @@ fn number<'a>(
 ) -> Number<'a> {
     let At {
         weight,
-        exact_weight,
         surface,
-        exact_surface,
         dose: _,
     } = &value.at;
+    let text = |size: &'a Option<Size>| size.as_ref().map(|size| size.text.as_str());
+    let exact = |size: &'a Option<Size>| size.as_ref().and_then(|size| size.exact.as_deref());
     let patient = Patient {
-        weight: weight.as_deref(),
-        exact_weight: exact_weight.as_deref(),
-        surface: surface.as_deref(),
-        exact_surface: exact_surface.as_deref(),
+        weight: text(weight),
+        exact_weight: exact(weight),
+        surface: text(surface),
+        exact_surface: exact(surface),
     };
     let somebody = weight.is_some() || surface.is_some();
     let number = value.number.as_ref();

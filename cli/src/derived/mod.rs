@@ -10,6 +10,7 @@ mod text;
 
 pub(crate) use gather::{Asked, gather};
 pub(crate) use gutta_protocol::CAUTION;
+use gutta_quantity::Exact;
 
 /// What follows from the orders.
 #[derive(Debug)]
@@ -63,7 +64,7 @@ pub(crate) struct DerivedValue {
     pub(crate) constant: bool,
     /// The number; `None` where the pump cannot run it.
     pub(crate) number: Option<Number>,
-    /// Its unit.
+    /// Its unit, as the notation's table spells it.
     pub(crate) unit: String,
     /// How it comes about.
     pub(crate) working: Vec<String>,
@@ -73,15 +74,22 @@ pub(crate) struct DerivedValue {
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub(crate) struct At {
     /// `70 kg`.
-    pub(crate) weight: Option<String>,
-    /// The same as a fraction, in kg, where it is written rounded.
-    pub(crate) exact_weight: Option<String>,
+    pub(crate) weight: Option<Size>,
     /// `1.8 m2`.
-    pub(crate) surface: Option<String>,
-    /// The same as a fraction, in m2, where it is written rounded.
-    pub(crate) exact_surface: Option<String>,
+    pub(crate) surface: Option<Size>,
     /// `5 mcg/kg/min`, where another than the order's was asked for.
     pub(crate) dose: Option<String>,
+}
+
+/// A patient's weight or surface.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) struct Size {
+    /// In kg or m2.
+    pub(crate) value: Exact,
+    /// As the house writes it.
+    pub(crate) text: String,
+    /// The value as a fraction, where it is written rounded.
+    pub(crate) exact: Option<String>,
 }
 
 impl DerivedValue {
@@ -97,13 +105,9 @@ impl DerivedValue {
 impl At {
     /// `70 kg, 1.8 m2`.
     pub(crate) fn patient(&self) -> String {
-        let parts = [&self.weight, &self.surface];
-        parts
-            .into_iter()
-            .flatten()
-            .cloned()
-            .collect::<Vec<_>>()
-            .join(", ")
+        let parts = [&self.weight, &self.surface].into_iter().flatten();
+        let parts: Vec<_> = parts.map(|size| size.text.as_str()).collect();
+        parts.join(", ")
     }
 }
 
@@ -114,7 +118,7 @@ pub(crate) struct Number {
     pub(crate) exact: String,
     /// Its decimal form, to twelve decimals if it does not end before.
     pub(crate) decimal: String,
-    /// At everyday precision: `2.6`.
+    /// At everyday precision, as the house writes it: `2.6`.
     pub(crate) shown: String,
     /// The same with its unit, a time by the clock: `5 h 57 min`.
     pub(crate) told: String,

@@ -5,9 +5,10 @@ use std::fmt::Write;
 
 use gutta_notation::visible_line;
 use gutta_protocol::measures::{NOTHING, WHY_NOTHING};
+use gutta_quantity::Exact;
 use unicode_width::UnicodeWidthStr;
 
-use super::{At, CAUTION, Derived, DerivedOrder, DerivedPhase, DerivedValue};
+use super::{At, CAUTION, Derived, DerivedOrder, DerivedPhase, DerivedValue, Size};
 use crate::files::Root;
 use crate::prose::Prose;
 
@@ -91,8 +92,14 @@ fn steps(phase: &DerivedPhase, out: &mut String, prose: Prose) {
             continue;
         }
         let mut head = value.head();
-        let at = [&value.at.weight, &value.at.surface, &value.at.dose];
-        for part in at.into_iter().flatten() {
+        let At {
+            weight,
+            surface,
+            dose,
+        } = &value.at;
+        let sizes = [weight, surface].into_iter().flatten();
+        let sizes = sizes.map(|size| &size.text);
+        for part in sizes.chain(dose) {
             let _ = write!(head, " at {part}");
         }
         let _ = writeln!(out, "\n  {}", prose.strong(&head));
@@ -240,10 +247,7 @@ pub(super) fn told(value: Option<&DerivedValue>) -> String {
 }
 
 /// Patients rise by weight, then by surface.
-fn order_of(at: &At) -> (Option<gutta_quantity::Exact>, Option<gutta_quantity::Exact>) {
-    let number = |part: &Option<String>| {
-        let text = part.as_ref()?.split(' ').next()?.replace(',', "");
-        gutta_quantity::Exact::parse_decimal(&text)
-    };
-    (number(&at.weight), number(&at.surface))
+fn order_of(at: &At) -> (Option<Exact>, Option<Exact>) {
+    let value = |size: &Option<Size>| size.as_ref().map(|size| size.value.clone());
+    (value(&at.weight), value(&at.surface))
 }

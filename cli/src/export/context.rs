@@ -92,7 +92,7 @@ impl Exporter<'_> {
             };
             let end = |end: &Option<Written>| match end {
                 None => Some(None),
-                Some(end) => Some(Some(Quantity::of(&end.quantity()?)?)),
+                Some(end) => Some(Some(Quantity::of(&end.quantity()?, self.style)?)),
             };
             match (end(&range.low), end(&range.high)) {
                 (Some(low), Some(high)) => contexts.push(UsageContext {

@@ -6,8 +6,7 @@ use gutta_protocol::curve::Curve;
 use gutta_protocol::derive::{Variable, View};
 use gutta_protocol::measures::{Group, Measure, Measures, Spot, Value, gather};
 use gutta_protocol::model::order::Order;
-use gutta_quantity::print::Digits;
-use gutta_quantity::{Dimension, Exact, Quantity, units};
+use gutta_quantity::{Dimension, Exact, Quantity, Style, units};
 
 use super::text::told;
 
@@ -76,7 +75,7 @@ impl<'a> Derived<'a> {
         phase: usize,
         giving: Giving,
         fact: &Fact,
-        digits: Digits,
+        style: Style,
     ) -> Vec<String> {
         let exact = |value: &Value| matches!(value.measure, Measure::Expect(ref of) if *of != ExpectMeasure::PumpFlow);
         let groups = self.of_giving(phase, giving);
@@ -88,14 +87,14 @@ impl<'a> Derived<'a> {
                 let unit = group.value()?.unit;
                 let number = |spot: &Spot<'_>| {
                     let base = spot.number.clone()?;
-                    Some(told(&Quantity::from_base(base, unit), digits))
+                    Some(told(&Quantity::from_base(base, unit), style))
                 };
                 let (from, to) = (number(&reach.from)?, number(&reach.to)?);
-                let name = group.name(digits);
+                let name = group.name(style);
                 if from == to {
                     return Some(format!("{name} {from}"));
                 }
-                let at = |spot: &Spot<'_>| patient(spot, digits);
+                let at = |spot: &Spot<'_>| patient(spot, style);
                 Some(format!(
                     "{name} from {from} at {} to {to} at {}",
                     at(&reach.from),
@@ -107,7 +106,7 @@ impl<'a> Derived<'a> {
 }
 
 /// A patient: `70 kg`, `70 kg and 1.8 m2`.
-fn patient(spot: &Spot<'_>, digits: Digits) -> String {
+fn patient(spot: &Spot<'_>, style: Style) -> String {
     let patients = &spot.view.patients;
     let sides = [
         (&patients.weight, units::KG),
@@ -115,7 +114,7 @@ fn patient(spot: &Spot<'_>, digits: Digits) -> String {
     ];
     let sides = sides.into_iter().filter_map(|(curve, unit)| {
         let value = curve.as_ref()?.at(&spot.x)?;
-        Some(told(&Quantity::new(value, unit), digits))
+        Some(told(&Quantity::new(value, unit), style))
     });
     sides.collect::<Vec<_>>().join(" and ")
 }

@@ -205,7 +205,7 @@ impl Maker<'_> {
             let top = self.quantity(what)?;
             Some(Rate::Ratio(Ratio::new(
                 top,
-                Quantity::of(&over.quantity())?,
+                Quantity::of(&over.quantity(), self.exporter.style)?,
             )))
         });
         dose_and_rate("ordered", dose, speed)
@@ -221,17 +221,20 @@ impl Maker<'_> {
         let volume = self.constant(&measure, Dimension::VOLUME);
         let volume = volume.filter(|_| !volume_is_stated);
         let dose = volume.and_then(|volume| {
-            let quantity = Quantity::from_base(volume, units::ML);
+            let quantity = Quantity::from_base(volume, units::ML, self.exporter.style);
             if quantity.is_none() {
                 self.note("its volume has no decimal: it is in words, rounded");
             }
             quantity
         });
+        let style = self.exporter.style;
         let flow = self.constant(&M::Flow, units::ML_PER_H.dimension());
         let speed = flow.filter(|_| !flow_is_stated).and_then(|flow| {
-            let rate = Quantity::from_base(flow.clone(), units::ML_PER_H).map(Rate::Quantity);
+            let rate = Quantity::from_base(flow.clone(), units::ML_PER_H, style);
+            let rate = rate.map(Rate::Quantity);
             // Per base unit of time, which is the minute.
-            let ratio = || Ratio::of((flow, units::ML), (Exact::ONE, units::H)).map(Rate::Ratio);
+            let ratio =
+                || Ratio::of((flow, units::ML), (Exact::ONE, units::H), style).map(Rate::Ratio);
             let rate = rate.or_else(ratio);
             if rate.is_none() {
                 self.note(TOO_LONG);
@@ -245,11 +248,12 @@ impl Maker<'_> {
     fn limit(&mut self, lid: &Size) -> Option<Ratio> {
         // What has no quantity has no ratio; it says why.
         self.quantity(lid)?;
+        let style = self.exporter.style;
         let parts = over_time(lid.unit).and_then(|(top, time)| {
             let value = lid.quantity().value;
-            let top = Quantity::of(&gutta_quantity::Quantity::new(value, top))?;
+            let top = Quantity::of(&gutta_quantity::Quantity::new(value, top), style)?;
             let one = gutta_quantity::Quantity::new(Exact::ONE, Unit::new(time));
-            Some(Ratio::new(top, Quantity::of(&one)?))
+            Some(Ratio::new(top, Quantity::of(&one, style)?))
         });
         if parts.is_none() {
             self.note("its lid has no code, or no decimal");
@@ -265,7 +269,7 @@ impl Maker<'_> {
             );
             return None;
         }
-        let quantity = Quantity::of(&size.quantity());
+        let quantity = Quantity::of(&size.quantity(), self.exporter.style);
         if quantity.is_none() {
             self.note(match size.form.stuff {
                 Stuff::Drops => "drops have no UCUM code: the flow stands for them",
@@ -299,11 +303,11 @@ impl Maker<'_> {
         let lines = &self.exporter.workspace.stanza(id).lines;
         let fact = lines.iter().find(|line| line.span == self.span);
         let told = fact.map_or_else(Vec::new, |line| {
-            let digits = self.exporter.digits;
+            let style = self.exporter.style;
             self.derived
-                .told(self.phase, self.giving, &line.fact, digits)
+                .told(self.phase, self.giving, &line.fact, style)
         });
-        let patients = patients(&self.analysis.order, self.exporter.digits);
+        let patients = patients(&self.analysis.order, self.exporter.style);
         let patients = Some(format!("For {patients}")).filter(|told| told.len() > 4);
         let stated = patients
             .as_deref()

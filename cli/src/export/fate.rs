@@ -180,10 +180,7 @@ mod tests {
 
     #[test]
     fn every_kind_of_line_is_among_the_exported() {
-        let files = [
-            read(EVERY, Style::default()),
-            read(SPECIMEN, Style::default()),
-        ];
+        let files = [read(EVERY, Style::USUAL), read(SPECIMEN, Style::USUAL)];
         let stanzas = files.iter().flat_map(|file| &file.stanzas);
         let lines = stanzas.flat_map(|placed| &placed.stanza.lines);
         let kinds: BTreeSet<_> = lines.map(|line| place(&line.fact)).collect();
@@ -192,7 +189,7 @@ mod tests {
 
     #[test]
     fn what_is_not_expressed_says_why() {
-        let file = read(EVERY, Style::default());
+        let file = read(EVERY, Style::USUAL);
         let mut fates = Vec::new();
         for placed in &file.stanzas {
             for line in &placed.stanza.lines {

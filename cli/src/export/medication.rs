@@ -41,7 +41,11 @@ impl Exporter<'_> {
         let strength = supply.and_then(|supply| {
             let unit = amount_unit(supply.kind);
             let volume = container.clone().unwrap_or(Exact::ONE);
-            Ratio::of((&supply.strength * &volume, unit), (volume, units::ML))
+            Ratio::of(
+                (&supply.strength * &volume, unit),
+                (volume, units::ML),
+                self.style,
+            )
         });
         let mut left = LeftOut::of(self.workspace, &self.lines, id);
         if let Some(supply) = supply.filter(|_| strength.is_none()) {
@@ -68,7 +72,7 @@ impl Exporter<'_> {
     fn contents(&self, contents: &[Content], left: &mut LeftOut) -> Vec<Ingredient> {
         let one = |content: &Content| {
             let top = (content.strength.clone(), amount_unit(content.kind));
-            let strength = Ratio::of(top, (Exact::ONE, units::ML));
+            let strength = Ratio::of(top, (Exact::ONE, units::ML), self.style);
             if strength.is_none() {
                 left.note(self.workspace, content.span, TOO_LONG);
             }
@@ -122,7 +126,8 @@ impl Exporter<'_> {
             let strength = constant(|bag| Some(bag.drug?.strength));
             // Of what depends on the patient the strength may still be one.
             let share = amount.or(strength.map(|strength| (strength, Exact::ONE)));
-            let ratio = share.and_then(|(top, below)| Ratio::of((top, unit), (below, units::ML)));
+            let ratio = share
+                .and_then(|(top, below)| Ratio::of((top, unit), (below, units::ML), self.style));
             if ratio.is_none() {
                 left.note(
                     self.workspace,
@@ -144,16 +149,17 @@ impl Exporter<'_> {
             let item = Item::Medication(self.solution(solution));
             let diluent =
                 constant(|bag| bag.drug.is_some().then_some(bag.diluent)?).zip(volume.clone());
-            let share =
-                diluent.and_then(|(top, below)| Ratio::of((top, units::ML), (below, units::ML)));
+            let share = diluent.and_then(|(top, below)| {
+                Ratio::of((top, units::ML), (below, units::ML), self.style)
+            });
             ingredients.push(self.ingredient(item, share));
         }
         let id = order.id;
         let name = self.name("Medication", id, &format!("bag {phase}"));
         let line = self.written(id, spec.span);
-        let missing = volume
-            .as_ref()
-            .is_none_or(|volume| Quantity::from_base(volume.clone(), units::ML).is_none());
+        let missing = volume.as_ref().is_none_or(|volume| {
+            Quantity::from_base(volume.clone(), units::ML, self.style).is_none()
+        });
         if missing {
             left.note(
                 self.workspace,
@@ -190,7 +196,7 @@ impl Exporter<'_> {
         volume: Option<Exact>,
         ingredient: Vec<Ingredient>,
     ) -> Medication {
-        let volume = volume.and_then(|volume| Quantity::from_base(volume, units::ML));
+        let volume = volume.and_then(|volume| Quantity::from_base(volume, units::ML, self.style));
         let (amount, total_volume) = match self.release {
             Release::R4 => (volume.and_then(Ratio::of_one), None),
             Release::R5 => (None, volume),

@@ -19,7 +19,7 @@ mod text;
 
 use clap::ValueEnum;
 use gutta_protocol::{StanzaId, Workspace};
-use gutta_quantity::print::Digits;
+use gutta_quantity::Style;
 use rustc_hash::FxHashMap;
 
 pub(crate) use choice::{Choice, Refused, choose};
@@ -61,7 +61,7 @@ pub(crate) fn export(
         release,
         names: Names { base_url },
         lines: Lines::of(workspace),
-        digits: workspace.house.digits(),
+        style: workspace.house.style,
         entries: Vec::new(),
         left: Vec::new(),
         held: FxHashMap::default(),
@@ -93,7 +93,7 @@ struct Exporter<'a> {
     release: Release,
     names: Names<'a>,
     lines: Lines<'a>,
-    digits: Digits,
+    style: Style,
     entries: Vec<Entry>,
     left: Vec<LeftOut>,
     /// The stanzas that are done, each with the URL of its resource; empty for

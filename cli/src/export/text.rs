@@ -2,8 +2,7 @@
 
 use gutta_notation::visible_line;
 use gutta_protocol::CAUTION;
-use gutta_quantity::Quantity;
-use gutta_quantity::print::Digits;
+use gutta_quantity::{Quantity, Style};
 
 use super::fhir::Narrative;
 use super::left_out::Omission;
@@ -17,15 +16,14 @@ pub(crate) fn plain(text: &str) -> String {
 
 /// A value with its unit, all its decimals written; where they do not end,
 /// rounded, which it says.
-pub(crate) fn told(quantity: &Quantity, digits: Digits) -> String {
-    let Quantity { value, unit } = quantity;
-    if let Some(number) = digits.decimal_exact(value) {
-        return format!("{number} {}", unit.after(value))
-            .trim_end()
-            .to_owned();
+pub(crate) fn told(quantity: &Quantity, style: Style) -> String {
+    if let Some(exact) = style.quantity_exact(quantity) {
+        return exact.to_string();
     }
-    let shown = digits.quantity_shown(quantity);
-    format!("about {shown} (rounded; exactly {value} {unit})")
+    let shown = style.quantity_shown(quantity);
+    let exact = style.fraction(&quantity.value);
+    let unit = style.unit(quantity.unit);
+    format!("about {shown} (rounded; exactly {exact} {unit})")
 }
 
 /// The text of a resource: its title, the caution, the lines as written, and

@@ -12,6 +12,7 @@ mod write;
 use std::path::{Path, PathBuf};
 
 use gutta_checks::house_faults;
+use gutta_notation::Style;
 use gutta_protocol::{Content, FileId, House, Workspace};
 use gutta_server::disk::{Passed, found, inside, read_bounded};
 use rustc_hash::FxHashSet;
@@ -68,6 +69,15 @@ pub(crate) struct Loaded {
     pub(crate) asked: Vec<FileId>,
     /// What was passed over, and why.
     pub(crate) passed: Vec<Passed>,
+}
+
+/// How the house around the current folder writes. What is told of no file (a
+/// rule's page) is told in the notation's own way where there is no house, or
+/// its settings cannot be read.
+pub(crate) fn style_here() -> Style {
+    let root = Asked::default().root();
+    let house = root.and_then(|root| root.house()).unwrap_or_default();
+    house.style
 }
 
 impl Asked {

@@ -146,8 +146,8 @@ impl Report<'_> {
             doses: fix.doses.as_ref().map(|change| Doses {
                 measure: &change.measure,
                 patient: change.patient.as_deref(),
-                old: change.old.shown(),
-                new: change.new.shown(),
+                old: change.old.to_string(),
+                new: change.new.to_string(),
             }),
         }
     }

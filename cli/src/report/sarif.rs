@@ -3,10 +3,11 @@
 //! Columns count characters from 1 (`unicodeCodePoints`); an end is the place
 //! after the last one.
 
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 
 use gutta_checks::{Finding, Fix, Page, Rule, Severity, causes};
-use gutta_notation::{visible, visible_line};
+use gutta_notation::{Style, visible, visible_line};
 use gutta_protocol::{FileId, Place};
 use percent_encoding::{AsciiSet, NON_ALPHANUMERIC, utf8_percent_encode};
 use serde::Serialize;
@@ -87,7 +88,7 @@ struct Descriptor {
 #[derive(Serialize)]
 struct Help {
     text: String,
-    markdown: &'static str,
+    markdown: Cow<'static, str>,
 }
 
 #[derive(Serialize)]
@@ -232,7 +233,10 @@ impl Report<'_> {
                  device: local policy, the manufacturer's information and licensed practice \
                  decide; have everything checked independently by a second person.",
             ),
-            rules: rules.into_iter().map(descriptor).collect(),
+            rules: rules
+                .into_iter()
+                .map(|rule| descriptor(rule, self.workspace.house.style))
+                .collect(),
         };
         Log {
             schema: SCHEMA,
@@ -338,15 +342,16 @@ impl Report<'_> {
     }
 }
 
-fn descriptor(rule: &'static Rule) -> Descriptor {
-    let page = Page::of(rule.page);
+fn descriptor(rule: &'static Rule, style: Style) -> Descriptor {
+    let text = rule.page(style);
+    let page = Page::of(&text);
     Descriptor {
         id: rule.name,
-        short_description: message(rule.summary()),
+        short_description: message(&rule.summary(style)),
         full_description: message(PARAGRAPH.page(page.section("What it finds")).trim_end()),
         help: Help {
-            text: PAGE.page(rule.page),
-            markdown: rule.page,
+            text: PAGE.page(&text),
+            markdown: text.clone(),
         },
         default_configuration: Configuration {
             level: level(rule.severity),

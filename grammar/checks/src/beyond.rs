@@ -5,7 +5,7 @@ use gutta_protocol::curve::{Curve, Edge, Interval, Region, covered};
 use gutta_protocol::derive::{Values, View};
 use gutta_protocol::limits::{Breach, Reads};
 use gutta_protocol::model::limit::Side;
-use gutta_quantity::{Exact, Unit};
+use gutta_quantity::{Exact, Style, Told, Unit};
 
 use crate::telling::{fixed, patient, sentence, stretches, told_apart, whom};
 
@@ -170,39 +170,52 @@ impl Beyond {
 
     /// The value at its furthest in enough digits to be seen apart from the
     /// bound.
-    pub(crate) fn told_value(&self, unit: Unit) -> String {
-        told_apart(&self.value, &self.bound, unit)
+    pub(crate) fn told_value(&self, unit: Unit, style: Style) -> Told {
+        told_apart(&self.value, &self.bound, unit, style)
     }
 
     /// For whom, as the start of a sentence; where one patient is told from
     /// another.
-    pub(crate) fn whom(&self, values: &Values) -> Option<String> {
+    pub(crate) fn whom(&self, values: &Values, style: Style) -> Option<String> {
         let view = self.view(values).filter(|_| !self.constant)?;
         if self.views == values.views.len() {
-            stretches(view, &self.regions)
+            stretches(view, &self.regions, style)
         } else {
-            whom(view, &self.regions)
+            whom(view, &self.regions, style)
         }
     }
 
     /// The patient for whom it lies furthest beyond, where one is told from
     /// another.
-    pub(crate) fn patient(&self, values: &Values) -> Option<String> {
-        patient(self.view(values)?, &self.x)
+    pub(crate) fn patient(&self, values: &Values, style: Style) -> Option<Told> {
+        patient(self.view(values)?, &self.x, style)
     }
 
     /// ` (with 1.3 m2)`, where the value depends on that alone.
-    pub(crate) fn with_fixed(&self, values: &Values) -> Option<String> {
+    pub(crate) fn with_fixed(&self, values: &Values, style: Style) -> Option<String> {
         let alone = self.constant && self.views < values.views.len();
-        let fixed = fixed(self.view(values).filter(|_| alone)?)?;
+        let fixed = fixed(self.view(values).filter(|_| alone)?, style)?;
         Some(format!(" (with {fixed})"))
     }
 
     /// The finding in a sentence: for whom, what, how much. `limit` names the
     /// bound, as `900 mL/h, the fastest that the pump can run`.
-    pub(crate) fn told(&self, values: &Values, subject: &str, limit: &str, unit: Unit) -> String {
+    pub(crate) fn told(
+        &self,
+        values: &Values,
+        subject: &str,
+        limit: &str,
+        unit: Unit,
+        style: Style,
+    ) -> String {
         let passed = format!("{} {limit}", self.passes());
-        self.sentence(values, subject, &passed, &format!(", {passed}"), unit)
+        self.sentence(
+            values,
+            subject,
+            (&passed, &format!(", {passed}")),
+            unit,
+            style,
+        )
     }
 
     /// The same of a bound that is never to be passed.
@@ -210,8 +223,9 @@ impl Beyond {
         &self,
         values: &Values,
         subject: &str,
-        bound: &str,
+        bound: &Told,
         unit: Unit,
+        style: Style,
     ) -> String {
         let (end, side) = match self.side {
             Side::High => ("most", "above"),
@@ -221,9 +235,9 @@ impl Beyond {
         self.sentence(
             values,
             subject,
-            &passed,
-            &format!("; never {side} {bound}"),
+            (&passed, &format!("; never {side} {bound}")),
             unit,
+            style,
         )
     }
 
@@ -240,12 +254,12 @@ impl Beyond {
         &self,
         values: &Values,
         subject: &str,
-        passed: &str,
-        aside: &str,
+        (passed, aside): (&str, &str),
         unit: Unit,
+        style: Style,
     ) -> String {
-        let value = self.told_value(unit);
-        match (self.whom(values), self.patient(values)) {
+        let value = self.told_value(unit, style);
+        match (self.whom(values, style), self.patient(values, style)) {
             (Some(whom), Some(at)) => format!(
                 "{} {subject} is {passed}: {value} at {at}.",
                 sentence(&whom)
@@ -253,7 +267,7 @@ impl Beyond {
             _ => format!(
                 "{} is {value}{}{aside}.",
                 sentence(subject),
-                self.with_fixed(values).unwrap_or_default()
+                self.with_fixed(values, style).unwrap_or_default()
             ),
         }
     }

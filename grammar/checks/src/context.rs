@@ -3,7 +3,7 @@
 use std::cell::OnceCell;
 use std::rc::Rc;
 
-use gutta_notation::{Mark, Span, Stanza};
+use gutta_notation::{Mark, Span, Stanza, Style};
 use gutta_protocol::limits::{Judgement, Limiting, OfSubstance, Unanswered, of_substances};
 use gutta_protocol::model::Library;
 use gutta_protocol::{Analysis, Place, StanzaId, Workspace, trace};
@@ -74,6 +74,12 @@ macro_rules! in_a_stanza {
             #[must_use]
             pub fn stanza(&self) -> &'a Stanza {
                 self.workspace.stanza(self.stanza)
+            }
+
+            /// How the house of the stanza's file writes.
+            #[must_use]
+            pub fn style(&self) -> Style {
+                self.workspace.house.style
             }
 
             /// Where in its file a span of the stanza stands.

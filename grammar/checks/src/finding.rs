@@ -4,9 +4,9 @@
 use std::borrow::Cow;
 
 use gutta_notation::ast::LimitMeasure;
-use gutta_notation::{Span, visible};
+use gutta_notation::{Span, Style, in_style, visible};
 use gutta_protocol::{FileId, Place, StanzaId, Workspace};
-use gutta_quantity::{Quantity, work};
+use gutta_quantity::{Quantity, Told, work};
 
 use crate::context::{MarkContext, OrderContext, StanzaContext};
 
@@ -23,8 +23,8 @@ pub struct Rule {
     pub severity: Severity,
     /// Whether it can be neither waived, lowered nor put in a baseline.
     pub locked: bool,
-    /// Its page, in Markdown.
-    pub page: &'static str,
+    /// Its page, in Markdown, as the notation itself writes.
+    pub(crate) page: &'static str,
     /// What looks for it.
     pub check: Check,
 }
@@ -64,9 +64,19 @@ impl Rule {
         self.name.split('.').next().unwrap_or(self.name)
     }
 
-    /// The page's first sentence.
+    /// Its page, in Markdown, as a house writes.
     #[must_use]
-    pub fn summary(&self) -> &'static str {
+    pub fn page(&self, style: Style) -> Cow<'static, str> {
+        in_style(self.page, style)
+    }
+
+    /// The page's first sentence, as a house writes.
+    #[must_use]
+    pub fn summary(&self, style: Style) -> Cow<'static, str> {
+        in_style(self.sentence(), style)
+    }
+
+    pub(crate) fn sentence(&self) -> &'static str {
         self.page
             .lines()
             .map(str::trim)
@@ -188,15 +198,14 @@ pub struct DoseChange {
     /// For which patient, where one is told from another: `70 kg`.
     pub patient: Option<String>,
     /// As the order stands.
-    pub old: Quantity,
+    pub old: Told,
     /// With the correction.
-    pub new: Quantity,
+    pub new: Told,
 }
 
 impl std::fmt::Display for DoseChange {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        let (old, new) = (self.old.shown(), self.new.shown());
-        write!(f, "{} {old} becomes {new}", self.measure)?;
+        write!(f, "{} {} becomes {}", self.measure, self.old, self.new)?;
         match &self.patient {
             Some(patient) => write!(f, " at {patient}"),
             None => Ok(()),

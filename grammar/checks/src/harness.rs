@@ -1,6 +1,7 @@
 //! What the rules' tests share: a text with carets under what is to be found.
 
 use gutta_notation::ast::Date;
+use gutta_notation::{Style, in_style};
 use gutta_protocol::{FileId, House, Workspace};
 
 use crate::{Finding, Options, Severity, check};
@@ -23,13 +24,23 @@ pub(crate) const PAGE: &str = "page.gtt";
 
 /// All findings of the text, with Tarnwick's reference beside it.
 pub(crate) fn findings(text: &str) -> Vec<Finding> {
-    findings_in(&[], text).1
+    findings_as(text, Style::USUAL)
 }
 
-fn findings_in(others: &[(&str, &str)], text: &str) -> (Workspace, Vec<Finding>) {
-    let mut files = vec![(PAGE, text), ("tarnwick.gtt", TARNWICK)];
+/// The same in a house that writes so, and in whose style the text is.
+pub(crate) fn findings_as(text: &str, style: Style) -> Vec<Finding> {
+    findings_in(&[], text, style).1
+}
+
+fn findings_in(others: &[(&str, &str)], text: &str, style: Style) -> (Workspace, Vec<Finding>) {
+    let reference = in_style(TARNWICK, style);
+    let mut files = vec![(PAGE, text), ("tarnwick.gtt", &*reference)];
     files.extend(others);
-    let mut workspace = Workspace::new(files, House::default());
+    let house = House {
+        style,
+        ..House::default()
+    };
+    let mut workspace = Workspace::new(files, house);
     workspace.lean_on("unchecked.gtt", UNCHECKED, Some("excluded by gutta.toml"));
     let page = workspace.file_at(PAGE).unwrap();
     let options = Options { today: Some(TODAY) };
@@ -50,7 +61,7 @@ pub(crate) fn assert_findings(marked: &str) {
 #[track_caller]
 pub(crate) fn assert_findings_in(others: &[(&str, &str)], marked: &str) {
     let (text, mut wanted) = unmark(marked);
-    let (workspace, found) = findings_in(others, &text);
+    let (workspace, found) = findings_in(others, &text, Style::USUAL);
     let page = workspace.file_at(PAGE).unwrap();
     let mut unexpected = Vec::new();
     for finding in &found {

@@ -3,7 +3,7 @@
 use gutta_notation::Span;
 use gutta_protocol::derive::{Bag, Values};
 use gutta_protocol::model::order::Order;
-use gutta_quantity::units;
+use gutta_quantity::{Style, units};
 
 use crate::beyond::{Beyond, furthest};
 use crate::telling::told as quantity;
@@ -15,10 +15,16 @@ pub(crate) fn beyond(bag: &Bag, view: usize) -> Option<Beyond> {
 }
 
 /// For whom, and by how much, in a sentence.
-pub(crate) fn told(beyond: &Beyond, values: &Values) -> String {
-    let bag = quantity(&beyond.bound, units::ML);
+pub(crate) fn told(beyond: &Beyond, values: &Values, style: Style) -> String {
+    let bag = quantity(&beyond.bound, units::ML, style);
     let limit = format!("the {bag} that it is to be made up to");
-    beyond.told(values, "the volume of the drug alone", &limit, units::ML)
+    beyond.told(
+        values,
+        "the volume of the drug alone",
+        &limit,
+        units::ML,
+        style,
+    )
 }
 
 /// The bags of an order that cannot be made up for some of its patients, each
@@ -29,6 +35,7 @@ pub fn impossible_bags(
     order: &Order,
     values: &Values,
     line: impl Fn(Span) -> usize,
+    style: Style,
 ) -> Vec<String> {
     let mut found = Vec::new();
     for (index, view) in values.views.iter().enumerate() {
@@ -40,7 +47,7 @@ pub fn impossible_bags(
     let bags = worst.into_iter().map(|(phase, beyond)| {
         let spec = order.phases.get(phase).and_then(|of| of.bag.as_ref());
         let span = spec.map_or(order.header, |bag| bag.span);
-        let why = told(&beyond, values);
+        let why = told(&beyond, values, style);
         let why = why.trim_end_matches('.');
         format!("the bag on line {} cannot be made. {why}", line(span))
     });

@@ -93,7 +93,7 @@ mod tests {
             assert_eq!(page.title, rule.name);
             assert_eq!(headings, Page::HEADINGS, "{}", rule.name);
             assert!(!page.summary.is_empty(), "{}", rule.name);
-            assert_eq!(page.summary, rule.summary(), "a summary is one line");
+            assert_eq!(page.summary, rule.sentence(), "a summary is one line");
             for heading in ["Bad", "Good", "Fixed"] {
                 assert!(page.example(heading).is_some(), "{} {heading}", rule.name);
             }

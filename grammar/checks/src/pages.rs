@@ -4,7 +4,9 @@ use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
 
-use crate::harness::{findings, fixed, show};
+use gutta_notation::{DigitGroups, Micro, Style, in_style};
+
+use crate::harness::{findings, findings_as, fixed, show};
 use crate::{Finding, Page, Severity, rule};
 
 /// Pages whose examples wait for a rule that is not there yet: their own, or
@@ -31,18 +33,32 @@ fn every_page_shows_what_it_says() {
             faults.push_str(&format!("{name}: no such rule\n"));
             continue;
         };
-        let page = Page::of(&text);
-        let example = |heading| written_out(page.example(heading).unwrap_or_default());
-        for fault in bad(own.name, own.severity, &example("Bad"))
-            .into_iter()
-            .chain(good(&name, &example("Good")))
-            .chain(good(&name, &example("Fixed")))
-            .chain(fix(&name, &example("Bad")))
-        {
-            faults.push_str(&format!("== {name}: {fault}\n"));
+        for style in styles() {
+            let text = in_style(&text, style);
+            let page = Page::of(&text);
+            let example = |heading| written_out(page.example(heading).unwrap_or_default());
+            for fault in bad(own.name, own.severity, &example("Bad"), style)
+                .into_iter()
+                .chain(good(&name, &example("Good"), style))
+                .chain(good(&name, &example("Fixed"), style))
+                .chain(fix(&name, &example("Bad"), style))
+            {
+                faults.push_str(&format!("== {name} ({style:?}): {fault}\n"));
+            }
         }
     }
     assert!(faults.is_empty(), "{faults}");
+}
+
+/// Every way in which a house may write.
+fn styles() -> impl Iterator<Item = Style> {
+    let groups = [DigitGroups::Comma, DigitGroups::Space].into_iter();
+    groups.flat_map(|digit_groups| {
+        [Micro::Mcg, Micro::Micrograms].map(|micro| Style {
+            digit_groups,
+            micro,
+        })
+    })
 }
 
 /// What each page's bad example says, one after the other, as a person reads
@@ -135,8 +151,8 @@ fn listed(text: &str, findings: &[Finding]) -> String {
 }
 
 /// The rule finds one thing, and nothing else is wrong.
-fn bad(rule: &str, severity: Severity, text: &str) -> Option<String> {
-    let found = findings(text);
+fn bad(rule: &str, severity: Severity, text: &str, style: Style) -> Option<String> {
+    let found = findings_as(text, style);
     let own = found.iter().filter(|finding| finding.rule.name == rule);
     let others = found
         .iter()
@@ -147,8 +163,8 @@ fn bad(rule: &str, severity: Severity, text: &str) -> Option<String> {
 }
 
 /// Nothing is wrong, and the rule has nothing to say.
-fn good(rule: &str, text: &str) -> Option<String> {
-    let found = findings(text);
+fn good(rule: &str, text: &str, style: Style) -> Option<String> {
+    let found = findings_as(text, style);
     found
         .iter()
         .any(|finding| finding.rule.name == rule || finding.severity >= Severity::Warning)
@@ -156,9 +172,9 @@ fn good(rule: &str, text: &str) -> Option<String> {
 }
 
 /// Each fix on offer leaves nothing for the rule to find.
-fn fix(rule: &str, text: &str) -> Option<String> {
+fn fix(rule: &str, text: &str, style: Style) -> Option<String> {
     let own = |text: &str| {
-        findings(text)
+        findings_as(text, style)
             .into_iter()
             .find(|finding| finding.rule.name == rule)
     };

@@ -7,19 +7,24 @@ use gutta_protocol::limits::Breach;
 use gutta_protocol::model::limit::LimitBound;
 use gutta_protocol::model::order::Order;
 use gutta_protocol::model::size::Extent;
-use gutta_quantity::print::{decimal_exact, shown, threshold};
-use gutta_quantity::{Atom, Exact, Quantity, Rounding, Unit, units};
+use gutta_quantity::print::between;
+use gutta_quantity::{Atom, Exact, Quantity, Rounding, Style, Told, Unit, units};
 
 /// A value in base units as people read it in `unit`: `3.2 mL/h`.
-pub(crate) fn told(base: &Exact, unit: Unit) -> String {
-    Quantity::from_base(base.clone(), unit).shown()
+pub(crate) fn told(base: &Exact, unit: Unit, style: Style) -> Told {
+    style.quantity_shown(&Quantity::from_base(base.clone(), unit))
+}
+
+/// A time in minutes, by the clock: `5 h 57 min`.
+pub(crate) fn clock(minutes: &Exact, style: Style) -> Told {
+    style.duration(minutes, Rounding::HalfUp)
 }
 
 /// A value beyond a bound, in enough digits to be seen apart from it.
-pub(crate) fn told_apart(base: &Exact, bound: &Exact, unit: Unit) -> String {
-    let everyday = told(base, unit);
-    if everyday == told(bound, unit) && base != bound {
-        Quantity::from_base(base.clone(), unit).to_string()
+pub(crate) fn told_apart(base: &Exact, bound: &Exact, unit: Unit, style: Style) -> Told {
+    let everyday = told(base, unit, style);
+    if everyday.reads_as(&told(bound, unit, style)) && base != bound {
+        style.quantity(&Quantity::from_base(base.clone(), unit))
     } else {
         everyday
     }
@@ -27,14 +32,11 @@ pub(crate) fn told_apart(base: &Exact, bound: &Exact, unit: Unit) -> String {
 
 /// One patient: `70 kg`, `1.8 m2`. A number that is short stands as it is: what
 /// is said of 125.4 kg need not hold at 125 kg.
-pub(crate) fn patient(view: &View, x: &Exact) -> Option<String> {
-    let unit = axis(view)?;
+pub(crate) fn patient(view: &View, x: &Exact, style: Style) -> Option<Told> {
+    let patient = Quantity::new(x.clone(), axis(view)?);
     let short = x.decimals().is_some_and(|decimals| decimals <= 6);
-    let number = decimal_exact(x).filter(|_| short);
-    Some(format!(
-        "{} {unit}",
-        number.unwrap_or_else(|| shown(x, unit))
-    ))
+    let exact = style.quantity_exact(&patient).filter(|_| short);
+    Some(exact.unwrap_or_else(|| style.quantity_shown(&patient)))
 }
 
 fn axis(view: &View) -> Option<Unit> {
@@ -46,47 +48,48 @@ fn axis(view: &View) -> Option<Unit> {
 }
 
 /// The other of weight and surface, where the order ranges over both.
-pub(crate) fn fixed(view: &View) -> Option<String> {
+pub(crate) fn fixed(view: &View, style: Style) -> Option<Told> {
     let (curve, unit) = match view.patients.variable {
         Variable::Weight => (view.patients.surface.as_ref()?, units::M2),
         Variable::Surface => (view.patients.weight.as_ref()?, units::KG),
         Variable::Nothing => return None,
     };
-    Some(format!("{} {unit}", shown(curve.is_constant()?, unit)))
+    let fixed = Quantity::new(curve.is_constant()?.clone(), unit);
+    Some(style.quantity_shown(&fixed))
 }
 
 /// For which patients something holds, as the start of a sentence: `above
 /// 106.6 kg`, `from 40 to 150 kg`; nothing where no patient is told from
 /// another. Printed thresholds are rounded to the safe side: outwards.
 #[must_use]
-pub fn whom(view: &View, regions: &[Region]) -> Option<String> {
-    let mut told = stretches(view, regions)?;
-    if let Some(fixed) = fixed(view) {
+pub fn whom(view: &View, regions: &[Region], style: Style) -> Option<String> {
+    let mut told = stretches(view, regions, style)?;
+    if let Some(fixed) = fixed(view, style) {
         told.push_str(&format!(" (with {fixed})"));
     }
     Some(told)
 }
 
 /// The same, where the other of weight and surface does not matter.
-pub(crate) fn stretches(view: &View, regions: &[Region]) -> Option<String> {
+pub(crate) fn stretches(view: &View, regions: &[Region], style: Style) -> Option<String> {
     let unit = axis(view)?;
     let (lo, hi) = (view.patients.interval.lo(), view.patients.interval.hi());
     let parts: Vec<_> = regions
         .iter()
-        .map(|region| stretch(region, lo, hi, unit))
+        .map(|region| stretch(region, (lo, hi), unit, style))
         .collect();
     Some(crate::words::all_of(&parts))
 }
 
-fn stretch(region: &Region, lo: &Exact, hi: &Exact, unit: Unit) -> String {
-    let down = |x: &Exact| threshold(x, unit, Rounding::Down);
-    let up = |x: &Exact| threshold(x, unit, Rounding::Up);
+fn stretch(region: &Region, (lo, hi): (&Exact, &Exact), unit: Unit, style: Style) -> String {
+    let down = |x: &Exact| style.threshold(x, unit, Rounding::Down);
+    let up = |x: &Exact| style.threshold(x, unit, Rounding::Up);
     // An end of the range at which the bound is just kept is not among them.
     let from_start = region.from.x <= *lo && region.from.included;
     let to_end = region.to.x >= *hi && region.to.included;
     match (from_start, to_end) {
         _ if region.from.x == region.to.x => format!("at {}", down(&region.from.x)),
-        (true, true) => format!("from {} to {}", down(lo), up(hi)),
+        (true, true) => format!("from {}", between(&down(lo), &up(hi))),
         (false, true) if region.from.included => format!("from {} on", down(&region.from.x)),
         (false, true) => format!("above {}", down(&region.from.x)),
         (true, false) if region.to.included => format!("up to {}", up(&region.to.x)),
@@ -98,26 +101,26 @@ fn stretch(region: &Region, lo: &Exact, hi: &Exact, unit: Unit) -> String {
 /// An end of a range of patients in base units, as it would be written: a
 /// weight below 1 kg in grams.
 #[must_use]
-pub fn bound_of_patients(base: &Exact, unit: Unit) -> String {
+pub fn bound_of_patients(base: &Exact, unit: Unit, style: Style) -> Told {
     let quantity = match unit {
         // kg above the line is a mass to its unit; here it is the patient's.
         units::KG if *base < Exact::ONE => Quantity::new(base * &Exact::int(1_000), units::G),
         units::KG => Quantity::new(base.clone(), units::KG),
         _ => Quantity::from_base(base.clone(), unit),
     };
-    quantity.to_string()
+    style.quantity(&quantity)
 }
 
-/// A range of patients: `40 kg to 150 kg`, `40 kg or more`.
+/// A range of patients: `40 to 150 kg`, `40 kg or more`.
 #[must_use]
-pub fn range_of_patients(extent: &Extent, unit: Unit) -> String {
-    let end = |end: &Option<Exact>| end.as_ref().map(|end| bound_of_patients(end, unit));
+pub fn range_of_patients(extent: &Extent, unit: Unit, style: Style) -> String {
+    let end = |end: &Option<Exact>| Some(bound_of_patients(end.as_ref()?, unit, style));
     range_between(end(&extent.low), end(&extent.high), extent.high_excluded)
 }
 
-fn range_between(low: Option<String>, high: Option<String>, high_excluded: bool) -> String {
+fn range_between(low: Option<Told>, high: Option<Told>, high_excluded: bool) -> String {
     match (low, high) {
-        (Some(low), Some(high)) => format!("{low} to {high}"),
+        (Some(low), Some(high)) => between(&low, &high).to_string(),
         (Some(low), None) => format!("{low} or more"),
         (None, Some(high)) if high_excluded => format!("less than {high}"),
         (None, Some(high)) => format!("up to {high}"),
@@ -126,18 +129,15 @@ fn range_between(low: Option<String>, high: Option<String>, high_excluded: bool)
 }
 
 /// The lower end of a range of patients: of an age, as it is written.
-pub(crate) fn low_as_written(extent: &Extent, unit: Unit) -> Option<String> {
+pub(crate) fn low_as_written(extent: &Extent, unit: Unit, style: Style) -> Option<Told> {
     let unit = as_written(extent.units.0, unit);
-    extent.low.as_ref().map(|low| bound_of_patients(low, unit))
+    Some(bound_of_patients(extent.low.as_ref()?, unit, style))
 }
 
 /// The upper end, likewise.
-pub(crate) fn high_as_written(extent: &Extent, unit: Unit) -> Option<String> {
+pub(crate) fn high_as_written(extent: &Extent, unit: Unit, style: Style) -> Option<Told> {
     let unit = as_written(extent.units.1, unit);
-    extent
-        .high
-        .as_ref()
-        .map(|high| bound_of_patients(high, unit))
+    Some(bound_of_patients(extent.high.as_ref()?, unit, style))
 }
 
 /// The unit of an age that is written in this one: weeks are no share of a year.
@@ -147,17 +147,18 @@ fn as_written(written: Option<Unit>, unit: Unit) -> Unit {
 }
 
 /// A range of patients: of ages, as it is written.
-pub(crate) fn range_as_written(extent: &Extent, unit: Unit) -> String {
-    let (low, high) = (low_as_written(extent, unit), high_as_written(extent, unit));
+pub(crate) fn range_as_written(extent: &Extent, unit: Unit, style: Style) -> String {
+    let low = low_as_written(extent, unit, style);
+    let high = high_as_written(extent, unit, style);
     range_between(low, high, extent.high_excluded)
 }
 
-/// A range of ages, in the longest unit in which both ends are whole: `16
-/// years to 110 years`.
+/// A range of ages, in the longest unit in which both ends are whole: `16 to
+/// 110 years`.
 #[must_use]
-pub fn range_of_ages(extent: &Extent) -> String {
+pub fn range_of_ages(extent: &Extent, style: Style) -> String {
     let ends = [&extent.low, &extent.high].into_iter().flatten();
-    range_of_patients(extent, unit_of_ages(ends))
+    range_of_patients(extent, unit_of_ages(ends), style)
 }
 
 /// The longest unit in which these ages, in base units, are whole.
@@ -182,8 +183,8 @@ pub(crate) fn sentence(text: &str) -> String {
 }
 
 /// What a bound allows at most or at least: `2 mcg/kg/min`.
-pub(crate) fn bound_told(bound: &LimitBound) -> String {
-    Quantity::from_base(bound.bound.clone(), bound.unit).to_string()
+pub(crate) fn bound_told(bound: &LimitBound, style: Style) -> Told {
+    style.quantity(&Quantity::from_base(bound.bound.clone(), bound.unit))
 }
 
 /// The subject of a breach's sentence, with the drug's name where that is to

@@ -41,7 +41,7 @@ fn text(bytes: usize) -> String {
 
 fn bench(criterion: &mut Criterion) {
     let text = text(4_000_000);
-    let style = Style::default();
+    let style = Style::USUAL;
     let lines = gutta_notation::bench::lines(&text);
     let mut group = criterion.benchmark_group("notation");
     group.throughput(Throughput::Bytes(text.len() as u64));
@@ -66,7 +66,7 @@ fn ratio(text: &str, lines: &[gutta_notation::bench::BareLine<'_>]) {
         black_box(gutta_notation::bench::parse(lines));
         best[0] = best[0].min(begun.elapsed().as_nanos());
         let begun = Instant::now();
-        let kept = black_box(read(text, Style::default()));
+        let kept = black_box(read(text, Style::USUAL));
         best[1] = best[1].min(begun.elapsed().as_nanos());
         drop(kept);
     }

@@ -14,7 +14,7 @@ pub struct BareLine<'a> {
 #[must_use]
 pub fn lines(text: &str) -> Vec<BareLine<'_>> {
     let mut lines = Vec::new();
-    for placed in read(text, Style::default()).stanzas {
+    for placed in read(text, Style::USUAL).stanzas {
         let kind = placed.stanza.kind;
         if kind != StanzaKind::Use {
             let header = placed.stanza.header.shifted(placed.start).text(text);

@@ -12,20 +12,24 @@ pub mod bench;
 mod breaks;
 mod format;
 mod hidden;
+mod in_style;
 mod mark;
 mod next;
 mod parse;
 mod read;
 mod scan;
 mod span;
-mod style;
 mod twin;
 pub mod words;
+
+/// What a house writes like is told by how its numbers and units are printed.
+pub use gutta_quantity::{DigitGroups, Micro, Style};
 
 pub use ast::{Fact, File, Line, Placed, Stanza, StanzaKind, Written, WrittenUnit};
 pub use breaks::{breaks, line_number};
 pub use format::{format, format_guarded, says_the_same};
 pub use hidden::{Hidden, code, hidden, shown_length, visible, visible_line};
+pub use in_style::in_style;
 pub use mark::{Edit, Mark, MarkKind, NoValue, Phrase, Unreadable, Why};
 pub use next::{Next, next};
 pub use read::{
@@ -33,5 +37,4 @@ pub use read::{
 };
 pub use scan::{Starts, Touched, stanza_starts};
 pub use span::{Span, Spanned};
-pub use style::{DigitGroups, Micro, Style};
 pub use twin::latin_twin;

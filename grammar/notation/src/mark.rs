@@ -2,6 +2,8 @@
 //! rules of the `text` and `unit` families turn marks into findings, and own
 //! the words.
 
+use gutta_quantity::Unit;
+
 use crate::Span;
 
 /// One thing that reading noticed.
@@ -84,7 +86,7 @@ pub enum MarkKind {
     /// `unit.missing`: a number without its unit; the units that fit there.
     MissingUnit {
         /// Units that fit, the likeliest first.
-        fits: Vec<String>,
+        fits: Vec<Unit>,
     },
 }
 

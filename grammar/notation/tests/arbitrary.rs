@@ -62,7 +62,7 @@ fn style(space: bool) -> Style {
         } else {
             DigitGroups::Comma
         },
-        ..Style::default()
+        ..Style::USUAL
     }
 }
 
@@ -230,11 +230,11 @@ proptest! {
         ],
     ) {
         let text = format!("order a\n  ceiling {number}{gap}{unit}\n");
-        let file = read(&text, Style::default());
+        let file = read(&text, Style::USUAL);
         let stanza = &file.stanzas[0].stanza;
         for mark in stanza.marks.iter().filter(|mark| mark.kind.is_spelling()) {
             let fixed = support::apply(&text, 0, &mark.fixes[0]);
-            let after = read(&fixed, Style::default());
+            let after = read(&fixed, Style::USUAL);
             let after = &after.stanzas[0].stanza;
             let value = |fact: &Fact| match fact {
                 Fact::Ceiling(written) => (written.value.clone(), written.unit),
@@ -253,7 +253,7 @@ proptest! {
     #[test]
     fn no_token_without_a_meaning_yields_a_value(token in "[0-9.,:/eE½+-]{1,8}[a-zA-Zµ%/.]{0,6}") {
         let text = format!("order a\n  ceiling {token} mL/h\n");
-        let file = read(&text, Style::default());
+        let file = read(&text, Style::USUAL);
         let stanza = &file.stanzas[0].stanza;
         let Some(line) = stanza.lines.first() else { return Ok(()) };
         let plain = token.bytes().all(|byte| byte.is_ascii_digit() || byte == b'.' || byte == b',')
@@ -294,7 +294,7 @@ fn hostile_texts_take_no_long_time() {
     ];
     for text in texts {
         let begun = std::time::Instant::now();
-        let file = read(&text, Style::default());
+        let file = read(&text, Style::USUAL);
         let length: usize = file
             .stanzas
             .iter()

@@ -31,7 +31,7 @@ fn every_example_is_read_whole() {
     let mut faults = String::new();
     for path in found {
         let text = fs::read_to_string(&path).expect("an example is a text");
-        for placed in read(&text, Style::default()).stanzas {
+        for placed in read(&text, Style::USUAL).stanzas {
             let stanza = &placed.stanza;
             if stanza.kind == StanzaKind::Specimen {
                 continue;

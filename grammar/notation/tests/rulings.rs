@@ -25,7 +25,7 @@ macro_rules! rulings {
     ($($name:ident)*) => {$(
         #[test]
         fn $name() {
-            holds(stringify!($name), Style::default());
+            holds(stringify!($name), Style::USUAL);
         }
     )*};
 }
@@ -78,7 +78,7 @@ rulings! {
 fn ruling_13_thousands_by_blank() {
     let style = Style {
         digit_groups: DigitGroups::Space,
-        ..Style::default()
+        ..Style::USUAL
     };
     holds("ruling_13_thousands_by_blank", style);
 }

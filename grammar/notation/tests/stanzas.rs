@@ -8,7 +8,7 @@ use gutta_notation::{MarkKind, Style, read};
 fn a_right_text_is_read_whole() {
     let text = include_str!("right.gtt.txt");
     let mut out = String::new();
-    for placed in read(text, Style::default()).stanzas {
+    for placed in read(text, Style::USUAL).stanzas {
         let stanza = &placed.stanza;
         assert!(
             stanza.marks.is_empty() && stanza.is_whole(),
@@ -43,7 +43,7 @@ fn comments_above_a_header_make_no_stanza_too_long() {
     let many = "# c\n".repeat(3_000);
     let order = "order a \"A\"\n  run all over 1 h\n";
     let too_long = |text: &str| {
-        let file = read(text, Style::default());
+        let file = read(text, Style::USUAL);
         let last = file.stanzas.last().unwrap();
         last.stanza
             .marks

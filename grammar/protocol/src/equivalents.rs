@@ -181,20 +181,25 @@ fn readable(quantity: Quantity) -> Quantity {
 
 #[cfg(test)]
 mod tests {
-    use gutta_notation::{read_quantity, read_stanza};
+    use gutta_notation::{Style, read_quantity, read_stanza};
 
     use super::{equivalents, usual_equivalent};
     use crate::model::drug::{Drug, Ties, drug};
 
+    const HOUSE: Style = Style::USUAL;
+
     fn magnesium() -> Drug {
         let text = "drug magnesium-sulfate\n  equals 1 g, 4.06 mmol, 8.12 mEq\n";
-        drug(&read_stanza(text, gutta_notation::Style::default()))
+        drug(&read_stanza(text, HOUSE))
     }
 
     fn others(text: &str, ties: &Ties) -> String {
-        let quantity = read_quantity(text).and_then(|written| written.quantity());
+        let quantity = read_quantity(text, HOUSE).and_then(|written| written.quantity());
         let all = equivalents(&quantity.unwrap(), ties);
-        let all: Vec<_> = all.iter().map(ToString::to_string).collect();
+        let all: Vec<_> = all
+            .iter()
+            .map(|other| HOUSE.quantity(other).to_string())
+            .collect();
         all.join("; ")
     }
 
@@ -233,9 +238,9 @@ mod tests {
     #[test]
     fn beside_a_limit_stands_what_is_worth_it() {
         let beside = |text: &str, ties: &Ties| {
-            let quantity = read_quantity(text).and_then(|written| written.quantity());
+            let quantity = read_quantity(text, HOUSE).and_then(|written| written.quantity());
             let other = usual_equivalent(&quantity.unwrap(), ties);
-            other.map(|other| other.to_string())
+            other.map(|other| HOUSE.quantity(&other).to_string())
         };
         assert_eq!(beside("2 mcg/kg/min", &[]).as_deref(), Some("120 mcg/kg/h"));
         assert_eq!(beside("16 mcg/mL", &[]).as_deref(), Some("0.016 mg/mL"));

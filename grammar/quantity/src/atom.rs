@@ -71,16 +71,14 @@ macro_rules! spellings {
         pub const ALL: &'static [Self] = &[$(Self::$atom),*];
 
         /// As the notation writes it, in the plural where it has one.
-        #[must_use]
-        pub const fn symbol(self) -> &'static str {
+        pub(crate) const fn symbol(self) -> &'static str {
             match self {
                 $(Self::$atom => $symbol,)*
             }
         }
 
         /// As the notation writes it after 1 and below the line.
-        #[must_use]
-        pub const fn singular(self) -> &'static str {
+        pub(crate) const fn singular(self) -> &'static str {
             match self {
                 $($(Self::$atom => $singular,)?)*
                 other => other.symbol(),

@@ -250,19 +250,11 @@ impl From<i64> for Exact {
     }
 }
 
-/// The fraction: `21/8`, or `3` if whole.
-impl fmt::Display for Exact {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match &self.0 {
-            Repr::Small { num, den } if den.get() == 1 => write!(f, "{num}"),
-            Repr::Small { num, den } => write!(f, "{num}/{den}"),
-            Repr::Big(value) => write!(f, "{value}"),
-        }
-    }
-}
-
+/// The fraction: `21/8`, or `3` if whole. There is no `Display`: a person reads
+/// a number in the style of a house ([`crate::print`]), a program reads
+/// [`crate::machine`]'s.
 impl fmt::Debug for Exact {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        fmt::Display::fmt(self, f)
+        f.write_str(&crate::machine::fraction(self))
     }
 }

@@ -3,6 +3,7 @@
 mod atom;
 mod dimension;
 mod exact;
+pub mod machine;
 pub mod print;
 mod quantity;
 mod unit;
@@ -11,6 +12,6 @@ pub mod work;
 pub use atom::Atom;
 pub use dimension::Dimension;
 pub use exact::{Exact, Rounding};
-pub use print::Digits;
+pub use print::{DigitGroups, Micro, Style, Told};
 pub use quantity::Quantity;
 pub use unit::{Unit, units};

@@ -1,7 +1,5 @@
 //! Units as authors write them.
 
-use std::fmt;
-
 use crate::{Atom, Dimension, Exact};
 
 /// A unit: an atom over at most two others (`mcg/kg/min`), or a plain number.
@@ -148,37 +146,6 @@ impl Unit {
     pub fn below(self) -> impl Iterator<Item = Atom> {
         self.per.into_iter().flatten()
     }
-
-    fn write(self, f: &mut fmt::Formatter<'_>, top: fn(Atom) -> &'static str) -> fmt::Result {
-        f.write_str(self.top.map_or("", top))?;
-        for atom in self.below() {
-            write!(f, "/{}", atom.singular())?;
-        }
-        Ok(())
-    }
-
-    /// The unit as it stands after this number: `unit` after exactly 1.
-    #[must_use]
-    pub fn after(self, value: &Exact) -> String {
-        struct One(Unit);
-        impl fmt::Display for One {
-            fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-                self.0.write(f, Atom::singular)
-            }
-        }
-        if *value == Exact::ONE {
-            One(self).to_string()
-        } else {
-            self.to_string()
-        }
-    }
-}
-
-/// In the house's spelling, in the plural: `units/kg/h`.
-impl fmt::Display for Unit {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        self.write(f, Atom::symbol)
-    }
 }
 
 /// The units that the tool itself speaks in.
@@ -206,6 +173,8 @@ pub mod units {
         MIN = Unit::new(Atom::Min), "min";
         H = Unit::new(Atom::H), "h";
         DAYS = Unit::new(Atom::Days), "days";
+        MONTHS = Unit::new(Atom::Months), "months";
+        YEARS = Unit::new(Atom::Years), "years";
         M2 = Unit::new(Atom::M2), "m2";
         PERCENT = Unit::new(Atom::Percent), "%";
         ML_PER_H = Unit::over(Atom::ML, Atom::H), "mL/h";
@@ -221,6 +190,11 @@ pub mod units {
         MMOL_PER_ML = Unit::over(Atom::Mmol, Atom::ML), "mmol/mL";
         MEQ_PER_ML = Unit::over(Atom::MEq, Atom::ML), "mEq/mL";
         MOSM_PER_L = Unit::over(Atom::MOsm, Atom::L), "mOsm/L";
+        MCG_PER_KG_PER_MIN = Unit::over2(Atom::Mcg, Atom::Kg, Atom::Min), "mcg/kg/min";
+        MG_PER_H = Unit::over(Atom::Mg, Atom::H), "mg/h";
+        UNITS_PER_H = Unit::over(Atom::Units, Atom::H), "units/h";
+        MG_PER_KG_PER_H = Unit::over2(Atom::Mg, Atom::Kg, Atom::H), "mg/kg/h";
+        MMOL_PER_KG_PER_DAY = Unit::over2(Atom::Mmol, Atom::Kg, Atom::Days), "mmol/kg/day";
         MG_PER_KG_PER_MIN = Unit::over2(Atom::Mg, Atom::Kg, Atom::Min), "mg/kg/min";
     }
 }

@@ -3,13 +3,10 @@
 use gutta_notation::ast::ExpectMeasure;
 use gutta_notation::{Line, Span, read_quantity};
 use gutta_protocol::derive::{Values, Variable};
-use gutta_protocol::measures::{
-    Group, Measures, NOTHING, Question, Reach, Spot, Value, between, gather, patients,
-};
+use gutta_protocol::measures::{Group, Measures, Question, Reach, Spot, Value, gather, patients};
 use gutta_protocol::model::size::{Scalar, Size};
 use gutta_protocol::{Analysis, StanzaId};
-use gutta_quantity::print::Digits;
-use gutta_quantity::{Exact, Quantity, Unit, units};
+use gutta_quantity::{Exact, Quantity, Style, Told as Printed, Unit, units};
 
 use crate::state::Site;
 
@@ -38,7 +35,7 @@ pub(super) enum Whom {
 /// A value in words.
 #[derive(Debug)]
 pub(super) struct Told<'a> {
-    /// `1.8–6.75 mL/h`.
+    /// `1.8 to 6.75 mL/h`.
     pub(super) text: String,
     pub(super) varies: bool,
     pub(super) reach: Reach<'a>,
@@ -58,8 +55,9 @@ impl<'a> Shown<'a> {
         let impossible = values.map_or_else(
             |_| Vec::new(),
             |values| {
+                let style = site.workspace.house.style;
                 let line = |span| line(site, id, span);
-                gutta_checks::impossible_bags(&analysis.order, values, line)
+                gutta_checks::impossible_bags(&analysis.order, values, line, style)
             },
         );
         Self {
@@ -71,8 +69,8 @@ impl<'a> Shown<'a> {
         }
     }
 
-    pub(super) fn digits(&self) -> Digits {
-        self.site.workspace.house.digits()
+    pub(super) fn style(&self) -> Style {
+        self.site.workspace.house.style
     }
 
     /// The values; none where the order is not complete, and none of a bag
@@ -143,24 +141,18 @@ impl<'a> Shown<'a> {
         })?;
         let varies = !group.over.iter().all(|(_, value)| value.is_constant());
         Some(Told {
-            text: between(
-                &self.number(first, &reach.from),
-                &self.number(first, &reach.to),
-            ),
+            text: reach.told(first, self.style()),
             varies,
             reach,
         })
     }
 
     /// A value's number at a spot, with its unit.
-    pub(super) fn number(&self, value: &Value, spot: &Spot<'_>) -> String {
-        match &spot.number {
-            Some(number) => value.told(number, self.digits()),
-            None => NOTHING.to_owned(),
-        }
+    pub(super) fn number(&self, value: &Value, spot: &Spot<'_>) -> Option<Printed> {
+        spot.told(value, self.style())
     }
 
-    /// ` over 40–150 kg`, ` at 70 kg`; nothing where no patient is told from
+    /// ` over 40 to 150 kg`, ` at 70 kg`; nothing where no patient is told from
     /// another.
     pub(super) fn over(&self, told: &Told<'_>) -> String {
         if !told.varies {
@@ -179,14 +171,14 @@ impl<'a> Shown<'a> {
         }
     }
 
-    /// The patients of the order: `40–150 kg`, `40–150 kg, 1.2–2.2 m2`.
+    /// The patients of the order: `40 to 150 kg`, `40 to 150 kg, 1.2 to 2.2 m2`.
     pub(super) fn patients(&self) -> String {
-        patients(&self.analysis.order, self.digits())
+        patients(&self.analysis.order, self.style())
     }
 
     /// `70 kg`, `1.8 m2`.
-    pub(super) fn patient(&self, value: &Exact, unit: Unit) -> String {
-        self.digits().quantity(&Quantity::new(value.clone(), unit))
+    pub(super) fn patient(&self, value: &Exact, unit: Unit) -> Printed {
+        self.style().quantity(&Quantity::new(value.clone(), unit))
     }
 
     /// The groups that follow from a line: a bag's, a run's, a bolus's.
@@ -204,17 +196,10 @@ fn line(site: Site<'_>, id: StanzaId, span: Span) -> usize {
     site.workspace.line_number(id, span)
 }
 
-/// The number before its unit, where it is one number.
-pub(super) fn bare(told: &str) -> &str {
-    match told.rsplit_once(' ') {
-        Some((number, _)) if !number.contains(char::is_alphabetic) => number,
-        _ => told,
-    }
-}
-
-/// A weight as the settings write it, in kg.
+/// A weight as the settings write it, in kg. They are a person's, who may have
+/// several houses open.
 pub(crate) fn weight(text: &str) -> Option<Exact> {
-    let weight = Scalar::read_weight(&read_quantity(text)?)?.value;
+    let weight = Scalar::read_weight(&read_quantity(text, Style::USUAL)?)?.value;
     weight.is_positive().then_some(weight)
 }
 

@@ -2,7 +2,7 @@
 
 use gutta_notation::Line;
 use gutta_protocol::derive::{Patient, View, derive};
-use gutta_protocol::measures::{Group, Measures, NOTHING, Question, between, gather, reach};
+use gutta_protocol::measures::{Group, Measures, Question, ends, gather, reach};
 use gutta_protocol::model::order::{Expectation, Order};
 use gutta_protocol::model::size::Extent;
 use gutta_quantity::{Dimension, Exact, Quantity};
@@ -39,30 +39,28 @@ pub(super) fn label(shown: &Shown<'_>, expectation: &Expectation) -> Option<Stri
             .collect();
         let reach = reach(&over)?;
         let stated = expectation.value.base();
-        let ends = [reach.from, reach.to];
-        if ends
+        let both = [reach.from, reach.to];
+        if both
             .iter()
             .all(|spot| spot.number.as_ref() == Some(&stated))
         {
             told.push("exactly".to_owned());
             continue;
         }
-        let [from, to] = ends.map(|spot| match spot.number {
-            Some(number) => {
-                let quantity = Quantity::from_base(number, expectation.value.unit);
-                if value.unit.dimension() == Dimension::TIME {
-                    shown.digits().quantity_shown(&quantity)
-                } else {
-                    shown.digits().quantity(&quantity)
-                }
-            }
-            None => NOTHING.to_owned(),
+        let style = shown.style();
+        let [from, to] = both.map(|spot| {
+            let quantity = Quantity::from_base(spot.number?, expectation.value.unit);
+            Some(if value.unit.dimension() == Dimension::TIME {
+                style.quantity_shown(&quantity)
+            } else {
+                style.quantity(&quantity)
+            })
         });
         let over = match one || group.over.iter().all(|(_, value)| value.is_constant()) {
             true => String::new(),
             false => format!(" over {}", shown.patients()),
         };
-        told.push(format!("= {}{over}", between(&from, &to)));
+        told.push(format!("= {}{over}", ends(from, to)));
     }
     told.dedup();
     (!told.is_empty()).then(|| told.join(", "))

@@ -5,12 +5,13 @@ pub(super) mod limits;
 use gutta_notation::ast::ExpectMeasure;
 use gutta_notation::{Fact, Line, Span, StanzaKind};
 use gutta_protocol::StanzaId;
-use gutta_protocol::measures::{Group, Measure, between};
+use gutta_protocol::measures::{Group, Measure, ends as between_ends};
 use gutta_protocol::model::order::Phase;
 use gutta_protocol::model::size::Size;
+use gutta_quantity::print::between;
 use gutta_quantity::{Quantity, units};
 
-use super::derived::{Shown, Whom, bare};
+use super::derived::{Shown, Whom};
 use super::{TOO_LONG, TOO_LONG_SHORT, examples, worked};
 use crate::state::{Part, Site};
 
@@ -192,13 +193,14 @@ fn pumped(shown: &Shown<'_>, flow: &Group<'_>, pump: &Group<'_>) -> Option<Pumpe
     let mut missed: Vec<_> = ends
         .iter()
         .filter(|(number, _)| number.is_none())
-        .map(|(_, spot)| shown.number(flow, spot))
+        .filter_map(|(_, spot)| Some(shown.number(flow, spot)?.to_string()))
         .collect();
     missed.dedup();
     let text = match ends {
         [(Some(from), _), (Some(to), _)] => {
-            let told = |number| bare(&value.told(number, shown.digits())).to_owned();
-            format!("pump {}", between(&told(&from), &told(&to)))
+            let told = |number| value.told(number, shown.style());
+            // Its unit stands before it, behind the exact flow.
+            format!("pump {}", between(&told(&from), &told(&to)).number)
         }
         [(None, _), (None, _)] => "the pump cannot run this".to_owned(),
         _ => format!("the pump cannot run {}", missed.concat()),
@@ -244,12 +246,11 @@ fn bag(shown: &Shown<'_>, line: &Line) -> Vec<String> {
         let text = |group| shown.told(group).map(|told| told.text);
         let by_name = one(&groups, M::Strength).and_then(text);
         let faithful = shown.told(truly).zip(truly.value()).map(|(told, value)| {
-            let ends = [&told.reach.from, &told.reach.to].map(|spot| {
-                let number = spot.number.clone().unwrap_or_default();
-                let quantity = Quantity::from_base(number, value.unit);
-                shown.digits().quantity(&quantity)
+            let [from, to] = [&told.reach.from, &told.reach.to].map(|spot| {
+                let quantity = Quantity::from_base(spot.number.clone()?, value.unit);
+                Some(shown.style().quantity(&quantity))
             });
-            between(&ends[0], &ends[1])
+            between_ends(from, to)
         });
         parts.add(shown, truly, |told| {
             let alike = by_name.as_deref() == Some(told);

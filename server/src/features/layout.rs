@@ -212,7 +212,7 @@ drug   d
         ] {
             let desk = Desk::of(&text);
             let found = whole(desk.site());
-            assert_eq!(applied(&text, &found), format(&text, &Style::default()));
+            assert_eq!(applied(&text, &found), format(&text, &Style::USUAL));
             let laid = applied(&text, &found);
             assert_eq!(whole(Desk::of(&laid).site()), []);
         }

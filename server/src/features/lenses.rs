@@ -2,7 +2,7 @@
 
 use gutta_notation::ast::ExpectMeasure;
 use gutta_notation::{Fact, Span, StanzaKind};
-use gutta_protocol::measures::between;
+use gutta_protocol::measures::ends;
 use gutta_protocol::{Place, Space, StanzaId};
 use rustc_hash::FxHashSet;
 
@@ -112,7 +112,7 @@ fn contained(site: Site<'_>, id: StanzaId) -> Said {
     Said { title, places }
 }
 
-/// `40–150 kg · 1.8–6.75 mL/h · 7 worked examples`.
+/// `40 to 150 kg · 1.8 to 6.75 mL/h · 7 worked examples`.
 pub(super) fn summary(shown: &Shown<'_>) -> Option<String> {
     shown.values()?;
     let order = &shown.analysis.order;
@@ -136,10 +136,7 @@ pub(super) fn summary(shown: &Shown<'_>) -> Option<String> {
         spots.iter().max_by_key(by),
         flows.first().and_then(|group| group.value()),
     ) {
-        parts.push(between(
-            &shown.number(value, least),
-            &shown.number(value, most),
-        ));
+        parts.push(ends(shown.number(value, least), shown.number(value, most)));
     }
     parts.push(match order.expects.len() {
         0 => "no worked example".to_owned(),

@@ -87,7 +87,7 @@ fn written(from: &str, to: &str) -> Result<String, String> {
     }
     let path = relative_path(from, to);
     let quoted = format!("\"{path}\"");
-    let stanza = read_stanza(&format!("use {quoted}\n"), Style::default());
+    let stanza = read_stanza(&format!("use {quoted}\n"), Style::USUAL);
     let title = stanza.title.as_ref().map(|title| title.value.as_str());
     let as_meant = stanza.marks.is_empty()
         && title == Some(path.as_str())

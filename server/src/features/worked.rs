@@ -185,7 +185,7 @@ pub(super) fn groups_text(
         let told = shown.told(group)?;
         text.push_str(&format!(
             "- {} **{}**\n",
-            group.name(shown.digits()),
+            group.name(shown.style()),
             told.text
         ));
     }
@@ -218,7 +218,7 @@ fn chosen(shown: &Shown<'_>, view: &View, rows: &[Exact]) -> Exact {
 
 /// ` with 1.8 m2`, where the order ranges over both.
 fn with(shown: &Shown<'_>, view: &View) -> String {
-    let stays = staying(view, shown.digits());
+    let stays = staying(view, shown.style());
     stays.map_or_else(String::new, |stays| format!(" with {stays}"))
 }
 
@@ -228,7 +228,7 @@ fn table(shown: &Shown<'_>, view: &View, groups: &[&Group<'_>], rows: &[Exact]) 
     };
     let mut text = format!("\n| {word}{} |", with(shown, view));
     for group in groups {
-        text.push_str(&format!(" {} |", group.name(shown.digits())));
+        text.push_str(&format!(" {} |", group.name(shown.style())));
     }
     text.push_str("\n|");
     text.push_str(&" --- |".repeat(groups.len() + 1));
@@ -238,7 +238,7 @@ fn table(shown: &Shown<'_>, view: &View, groups: &[&Group<'_>], rows: &[Exact]) 
         for group in groups {
             let told = group.in_view(view).and_then(|value| {
                 let number = value.at(x)?;
-                Some(value.told(&number, shown.digits()))
+                Some(value.told(&number, shown.style()).to_string())
             });
             gap |= told.is_none();
             text.push_str(&format!(" {} |", told.as_deref().unwrap_or(NOTHING)));
@@ -266,6 +266,7 @@ pub(super) fn steps(shown: &Shown<'_>, view: &View, groups: &[Group<'_>], x: &Ex
             view,
             x,
             dose: group.setting,
+            style: shown.style(),
         };
         let mut own = working.steps(value);
         let Some(result) = own.pop() else { continue };

@@ -130,7 +130,10 @@ pub(super) fn diagnostic(
             })
         })
         .collect();
-    let page = pages::url(rule).filter(|_| abilities.described);
+    let page = state
+        .site((root, finding.place.file))
+        .and_then(|site| pages::url(rule, site.workspace.house.style))
+        .filter(|_| abilities.described);
     Some(Diagnostic {
         range,
         severity: Some(severity(finding.severity)),

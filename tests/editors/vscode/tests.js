@@ -29,7 +29,7 @@ module.exports = {
 
   "derived values stand behind their lines": async (editor) => {
     await editor.see("80 mcg/mL, draw 4 mL");
-    await editor.see("1.8–6.75 mL/h over 40–150 kg");
+    await editor.see("1.8 to 6.75 mL/h over 40 to 150 kg");
   },
 
   "findings are underlined, and errors counted below": async (editor) => {
@@ -69,7 +69,7 @@ module.exports = {
     assert.ok((await plot.locator("path.line.flow").count()) === 1);
     assert.ok((await plot.locator("path.line.usual").count()) === 1);
     const away = await view.locator(".away").innerText();
-    assert.match(away, /never dose above 2 mcg\/kg\/min \(trial-noradrenaline\), 60–225 mL\/h/);
+    assert.match(away, /never dose above 2 mcg\/kg\/min \(trial-noradrenaline\), 60 to 225 mL\/h/);
     const words = await view.locator("details li").allTextContents();
     assert.ok(words.some((words) => words.startsWith("Kept: never dose above")), words.join("\n"));
     assert.match(await view.locator(".caution").innerText(), /not a medical device/);
@@ -109,11 +109,11 @@ module.exports = {
     assert.equal(await editor.view.locator("table, svg").count(), 0);
     // Neither behind its lines nor above its header.
     await editor.see("not complete");
-    await editor.unsee("1.8–6.75 mL/h");
+    await editor.unsee("1.8 to 6.75 mL/h");
     await editor.press("Home");
     await editor.screenshot("incomplete");
     await editor.press("Control+z");
-    await editor.see("1.8–6.75 mL/h");
+    await editor.see("1.8 to 6.75 mL/h");
     await editor.view.locator("figure.plot").first().waitFor();
   },
 

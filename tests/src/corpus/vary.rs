@@ -1,7 +1,6 @@
 //! Other numbers and words in a right order that stays right.
 
-use gutta_quantity::Exact;
-use gutta_quantity::print::decimal_exact;
+use gutta_quantity::{Exact, Style};
 
 use crate::hospital::Stanza;
 use crate::right::is_expect;
@@ -185,7 +184,7 @@ fn doses(lines: &mut Vec<String>, seed: &mut Seed) {
     let of_dose = |setting: &Number| setting.unit == steps.unit;
     if start != now {
         let written = words_of(&lines[run])[rate.at].clone();
-        let Some(dose) = decimal_exact(&steps.doses[start]) else {
+        let Some(dose) = Style::USUAL.decimal_exact(&steps.doses[start]) else {
             return;
         };
         lines[run] = lines[run].replacen(&format!("at {written} "), &format!("at {dose} "), 1);
@@ -208,7 +207,7 @@ fn doses(lines: &mut Vec<String>, seed: &mut Seed) {
         && needed < last
     {
         let end = needed + seed.below(last - needed + 1);
-        if let Some(dose) = decimal_exact(&steps.doses[end]) {
+        if let Some(dose) = Style::USUAL.decimal_exact(&steps.doses[end]) {
             let to = |dose: &str| format!("to {dose} {}", steps.unit);
             lines[adjust] = lines[adjust].replacen(&to(&top), &to(&dose), 1);
         }

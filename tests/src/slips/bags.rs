@@ -1,6 +1,6 @@
 //! Slips in what is in the bag.
 
-use gutta_quantity::Exact;
+use gutta_quantity::{Exact, Style};
 
 use super::kinds::Kind as K;
 use super::line::{Number, after, keyword, numbers, replaced, with_unit, with_value, words};
@@ -41,7 +41,7 @@ impl Maker<'_> {
                         && run.get(1).is_some_and(|word| word == "all")
                     {
                         let twice = &bag.value * &Exact::int(2);
-                        let digits = gutta_quantity::print::decimal_exact(&twice).expect("ends");
+                        let digits = Style::USUAL.decimal_exact(&twice).expect("ends");
                         let more = format!("{digits} {}", bag.unit);
                         self.push(K::BeyondTheBag, at, replaced(&line, 1, &more), None);
                     }

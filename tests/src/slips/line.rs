@@ -1,7 +1,6 @@
 //! A line of an order, as words, and its numbers.
 
-use gutta_quantity::Exact;
-use gutta_quantity::print::decimal_exact;
+use gutta_quantity::{Exact, Style};
 
 /// A number with its unit, by the places of the two words in the line.
 #[derive(Clone, Debug)]
@@ -57,7 +56,9 @@ pub fn after(line: &str, word: &str) -> Option<Number> {
 /// The line with another number there; nothing where its decimals do not end,
 /// or it is the same.
 pub fn with_value(line: &str, number: &Number, value: &Exact) -> Option<String> {
-    let digits = decimal_exact(value).filter(|digits| digits.len() < 12)?;
+    let digits = Style::USUAL
+        .decimal_exact(value)
+        .filter(|digits| digits.len() < 12)?;
     if *value == number.value || value.is_zero() {
         return None;
     }

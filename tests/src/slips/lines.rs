@@ -1,6 +1,6 @@
 //! Lines left out, names and routes that are others, and what is spoilt.
 
-use gutta_quantity::Exact;
+use gutta_quantity::{Exact, Style};
 
 use super::Maker;
 use super::kinds::Kind as K;
@@ -115,8 +115,8 @@ impl Maker<'_> {
                 continue;
             };
             let high = Exact::parse_decimal(&words[end - 1].replace(',', ""));
-            let digits = high
-                .and_then(|high| gutta_quantity::print::decimal_exact(&(&high * &Exact::int(10))));
+            let digits =
+                high.and_then(|high| Style::USUAL.decimal_exact(&(&high * &Exact::int(10))));
             if let Some(digits) = digits {
                 self.push(
                     K::AdjustWidened,

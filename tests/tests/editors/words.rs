@@ -57,7 +57,7 @@ impl Words {
             units: sorted(
                 Atom::ALL
                     .iter()
-                    .flat_map(|atom| [atom.symbol(), atom.singular()])
+                    .flat_map(|atom| gutta_quantity::machine::spellings(*atom))
                     .chain(Atom::WORDS.iter().map(|(word, _)| *word)),
             ),
             phrases: sorted(

@@ -1,8 +1,7 @@
 //! Numbers and quantities. A decimal is written digit by digit from the exact
 //! value: none passes through floating point, and none is rounded.
 
-use gutta_quantity::print::Digits;
-use gutta_quantity::{Exact, Rounding, Unit};
+use gutta_quantity::{Exact, Style, Unit, machine};
 use serde::Serialize;
 use serde_json::value::RawValue;
 use serde_with::skip_serializing_none;
@@ -23,7 +22,7 @@ impl Decimal {
     /// digits than the standard allows.
     pub(crate) fn of(value: &Exact) -> Option<Self> {
         let decimals = value.decimals()?;
-        let text = Digits::None.decimal(value, decimals, Rounding::HalfUp);
+        let text = machine::decimal(value, decimals);
         let digits = text.bytes().filter(u8::is_ascii_digit).count();
         (digits <= MOST_DIGITS).then(|| Self::written(text))?
     }
@@ -45,19 +44,19 @@ pub(crate) struct Quantity {
 
 impl Quantity {
     /// A quantity; `None` where its number has no decimal, or its unit no UCUM
-    /// code.
-    pub(crate) fn of(quantity: &gutta_quantity::Quantity) -> Option<Self> {
+    /// code. The standard's `unit` is for people: as the house spells it.
+    pub(crate) fn of(quantity: &gutta_quantity::Quantity, style: Style) -> Option<Self> {
         Some(Self {
             value: Decimal::of(&quantity.value)?,
-            unit: Some(quantity.unit.to_string()).filter(|unit| !unit.is_empty()),
+            unit: Some(style.unit(quantity.unit)).filter(|unit| !unit.is_empty()),
             system: UCUM,
             code: quantity.unit.ucum()?,
         })
     }
 
     /// A value in base units, counted in `unit`.
-    pub(crate) fn from_base(base: Exact, unit: Unit) -> Option<Self> {
-        Self::of(&gutta_quantity::Quantity::from_base(base, unit))
+    pub(crate) fn from_base(base: Exact, unit: Unit, style: Style) -> Option<Self> {
+        Self::of(&gutta_quantity::Quantity::from_base(base, unit), style)
     }
 }
 
@@ -79,22 +78,34 @@ impl Ratio {
 
     /// So much of one thing.
     pub(crate) fn of_one(numerator: Quantity) -> Option<Self> {
-        let one = gutta_quantity::Quantity::new(Exact::ONE, Unit::NONE);
-        Some(Self::new(numerator, Quantity::of(&one)?))
+        let one = Quantity {
+            value: Decimal::of(&Exact::ONE)?,
+            unit: None,
+            system: UCUM,
+            code: Unit::NONE.ucum()?,
+        };
+        Some(Self::new(numerator, one))
     }
 
     /// One value over another, in base units, counted in `top` and `below`:
     /// as they are where both have a decimal, else the same share in whole
     /// numbers. `None` where these are too long too.
-    pub(crate) fn of((top, top_unit): (Exact, Unit), (below, unit): (Exact, Unit)) -> Option<Self> {
-        let written = Quantity::from_base(top.clone(), top_unit)
-            .zip(Quantity::from_base(below.clone(), unit));
+    pub(crate) fn of(
+        (top, top_unit): (Exact, Unit),
+        (below, unit): (Exact, Unit),
+        style: Style,
+    ) -> Option<Self> {
+        let written = Quantity::from_base(top.clone(), top_unit, style).zip(Quantity::from_base(
+            below.clone(),
+            unit,
+            style,
+        ));
         if let Some((numerator, denominator)) = written {
             return Some(Self::new(numerator, denominator));
         }
         let in_units = |base, unit| gutta_quantity::Quantity::from_base(base, unit).value;
         let share = in_units(top, top_unit).checked_div(&in_units(below, unit))?;
-        let whole = |value, unit| Quantity::of(&gutta_quantity::Quantity::new(value, unit));
+        let whole = |value, unit| Quantity::of(&gutta_quantity::Quantity::new(value, unit), style);
         Some(Self::new(
             whole(share.numerator(), top_unit)?,
             whole(share.denominator(), unit)?,
@@ -113,9 +124,11 @@ pub(crate) enum Rate {
 
 #[cfg(test)]
 mod tests {
-    use gutta_quantity::{Exact, units};
+    use gutta_quantity::{Exact, Style, units};
 
     use super::{Decimal, Quantity, Ratio};
+
+    const HOUSE: Style = Style::USUAL;
 
     fn json(value: &impl serde::Serialize) -> String {
         serde_json::to_string(value).unwrap()
@@ -141,8 +154,8 @@ mod tests {
 
     #[test]
     fn a_unit_without_a_code_makes_no_quantity() {
-        assert!(Quantity::from_base(Exact::int(40), units::DROPS_PER_MIN).is_none());
-        let quantity = Quantity::from_base(Exact::ratio(1, 20).unwrap(), units::MG).unwrap();
+        assert!(Quantity::from_base(Exact::int(40), units::DROPS_PER_MIN, HOUSE).is_none());
+        let quantity = Quantity::from_base(Exact::ratio(1, 20).unwrap(), units::MG, HOUSE).unwrap();
         let wanted =
             r#"{"value":0.05,"unit":"mg","system":"http://unitsofmeasure.org","code":"mg"}"#;
         assert_eq!(json(&quantity), wanted);
@@ -151,7 +164,7 @@ mod tests {
     #[test]
     fn what_does_not_end_is_a_ratio_of_whole_numbers() {
         let third = Exact::ratio(50, 3).unwrap();
-        let ratio = Ratio::of((third, units::MG), (Exact::int(2), units::ML)).unwrap();
+        let ratio = Ratio::of((third, units::MG), (Exact::int(2), units::ML), HOUSE).unwrap();
         let text = json(&ratio);
         assert!(text.contains(r#""numerator":{"value":25,"#), "{text}");
         assert!(text.contains(r#""denominator":{"value":3,"#), "{text}");

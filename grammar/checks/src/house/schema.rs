@@ -16,7 +16,7 @@ use crate::rules;
 struct Settings {
     /// How thousands are parted, from 10,000 up.
     digit_groups: Option<DigitGroups>,
-    /// The spelling of micrograms.
+    /// The spelling of micrograms, and of nanograms with them.
     micrograms: Option<Micrograms>,
     /// Paths that are not checked, also where they are named on the command
     /// line: patterns as in a `.gitignore`, from this file's folder.
@@ -121,7 +121,7 @@ impl JsonSchema for Severities {
         let mut properties = serde_json::Map::new();
         for rule in rules().iter().filter(|rule| !rule.locked) {
             let of_rule = serde_json::json!({
-                "description": rule.summary(),
+                "description": rule.sentence(),
                 "enum": ["error", "warning", "information", "hint"],
                 "default": rule.severity.word(),
             });

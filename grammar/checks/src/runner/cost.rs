@@ -74,6 +74,7 @@ fn work_of_deriving(text: String) -> u64 {
                 view,
                 x,
                 dose: None,
+                style: workspace.house.style,
             };
             std::hint::black_box(working.steps(&value));
         }

@@ -65,7 +65,7 @@ fn every_mark() -> Vec<MarkKind> {
         MarkKind::RatioStrength,
         MarkKind::UnknownUnit,
         MarkKind::MissingUnit {
-            fits: vec!["mL/h".to_owned()],
+            fits: vec![gutta_quantity::units::ML_PER_H],
         },
         MarkKind::MissingUnit { fits: Vec::new() },
     ]);

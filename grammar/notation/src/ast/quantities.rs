@@ -204,7 +204,7 @@ mod tests {
 
     /// Each quantity of the lines, as it is written.
     fn quantities(text: &str) -> Vec<&str> {
-        let file = read(text, Style::default());
+        let file = read(text, Style::USUAL);
         let placed = file.stanzas.first().unwrap();
         let lines = placed.stanza.lines.iter();
         lines

@@ -58,7 +58,7 @@ mod tests {
     #[test]
     fn a_change_of_meaning_is_seen() {
         let text = "order a \"A\" # c\n  run 5 mL at 10 mL/h\n  note \"x\"\n";
-        let same = |after: &str| says_the_same(text, after, &Style::default());
+        let same = |after: &str| says_the_same(text, after, &Style::USUAL);
         assert!(same(text));
         assert!(same(
             "\n# c\norder a   \"A\"\n    run  5 mL  at 10 mL/h\n  note   \"x\"\n"

@@ -1,5 +1,7 @@
 //! The house's spelling, where it changes neither value nor unit.
 
+use gutta_quantity::Atom;
+
 use crate::{Edit, Mark, MarkKind, Micro, Phrase, Style};
 
 /// The one correction of a mark that the formatter may make: the grouping of
@@ -28,7 +30,7 @@ pub(super) fn units(line: &str, style: Style) -> String {
         let after_number = is_number(before);
         let dosed = before == "in" && two_before == "dosed";
         if after_number || dosed {
-            unit(part, style, &mut out);
+            unit(part, before == "1", style, &mut out);
         } else {
             out.push_str(part);
         }
@@ -56,20 +58,29 @@ fn is_number(word: &str) -> bool {
         && !word.ends_with(',')
 }
 
-fn unit(word: &str, style: Style, out: &mut String) {
+/// `one`: whether it stands after 1.
+fn unit(word: &str, one: bool, style: Style, out: &mut String) {
     let bare = word.trim_end_matches([',', ':', ';']);
     for (place, part) in bare.split('/').enumerate() {
         if place > 0 {
             out.push('/');
         }
-        out.push_str(match (part, style.micro) {
-            ("microgram" | "micrograms", Micro::Mcg) => "mcg",
-            ("mcg", Micro::Micrograms) => "micrograms",
-            ("nanogram" | "nanograms", Micro::Mcg) => "ng",
-            ("litre" | "litres", _) => "L",
-            ("hour" | "hours", _) => "h",
-            ("minute" | "minutes", _) => "min",
-            (part, _) => part,
+        // Both numbers are right after 1, and stay as they are.
+        let other = match (part, style.micro) {
+            ("microgram" | "micrograms", Micro::Mcg) | ("mcg", Micro::Micrograms) => Atom::Mcg,
+            ("nanogram" | "nanograms", Micro::Mcg) | ("ng", Micro::Micrograms) => Atom::Ng,
+            ("litre" | "litres", _) => Atom::L,
+            ("hour" | "hours", _) => Atom::H,
+            ("minute" | "minutes", _) => Atom::Min,
+            (part, _) => {
+                out.push_str(part);
+                continue;
+            }
+        };
+        out.push_str(if one || place > 0 {
+            style.atom_after_one(other)
+        } else {
+            style.atom(other)
         });
     }
     out.push_str(&word[bare.len()..]);

@@ -18,7 +18,7 @@ const fn style(digit_groups: DigitGroups, micro: Micro) -> Style {
 }
 
 fn formatted(text: &str) -> String {
-    format(text, &Style::default())
+    format(text, &Style::USUAL)
 }
 
 fn stays(text: &str) {
@@ -200,8 +200,27 @@ fn the_house_spells() {
         laid.contains("usual dose       1 to 10 000 micrograms\n"),
         "{laid}"
     );
+    let nano = "drug a \"A\"\n  dosed in ng/kg/min\n  usual dose 1 to 50 nanograms/kg/min\n  \
+                never strength above 1 mcg/mL\n";
+    let laid = format(nano, &STYLES[1]);
+    for said in [
+        "dosed in   nanograms/kg/min\n",
+        "1 to 50 nanograms/kg/min\n",
+        "above 1 microgram/mL\n",
+    ] {
+        assert!(laid.contains(said), "{laid}");
+    }
+    let back = formatted(&laid);
+    for said in [
+        "dosed in   ng/kg/min\n",
+        "1 to 50 ng/kg/min\n",
+        "above 1 mcg/mL\n",
+    ] {
+        assert!(back.contains(said), "{back}");
+    }
     holds(text);
     holds(spaced);
+    holds(nano);
 }
 
 #[test]

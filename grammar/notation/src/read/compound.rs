@@ -81,7 +81,7 @@ impl Reader<'_> {
             written.value = Some(value);
             let fix = written
                 .quantity()
-                .and_then(|weight| in_kilograms(&weight))
+                .and_then(|weight| in_kilograms(&weight, self.style))
                 .map(|kilograms| Edit {
                     span: whole,
                     text: format!("{kilograms} kg"),

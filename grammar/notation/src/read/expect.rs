@@ -60,7 +60,7 @@ impl Reader<'_> {
 
     /// `…/day` where `per day` is meant.
     pub(super) fn per_day_mark(&mut self, value: &Written, unit: gutta_quantity::Unit, say: bool) {
-        let mut text = super::unit::spell(unit, self.style);
+        let mut text = self.style.unit(unit);
         if say {
             text.push_str(" per day");
         }

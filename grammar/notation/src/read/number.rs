@@ -5,7 +5,7 @@ use gutta_quantity::Exact;
 use crate::{DigitGroups, NoValue};
 
 /// The most digits a number may have.
-const MOST_DIGITS: usize = 12;
+pub(super) const MOST_DIGITS: usize = 12;
 
 /// What is to be said of a number.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -172,10 +172,7 @@ fn plain_number(text: &str, grouped: Option<bool>, groups: DigitGroups) -> Verdi
 /// Writes plain digits in the house's groups.
 pub(super) fn group(text: &str, groups: DigitGroups) -> String {
     let (whole, fraction) = text.find('.').map_or((text, ""), |at| text.split_at(at));
-    let separator = match groups {
-        DigitGroups::Comma => ',',
-        DigitGroups::Space => ' ',
-    };
+    let separator = groups.separator();
     let mut grouped = String::with_capacity(text.len() + 4);
     for (place, digit) in whole.chars().enumerate() {
         if place > 0 && whole.len() >= 5 && (whole.len() - place) % 3 == 0 {

@@ -1,10 +1,12 @@
 //! What the places take at which a quantity may stand.
 
+use gutta_quantity::{Unit, units};
+
 /// What a place takes beside the ordinary.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Place {
     /// Units that fit, the likeliest first.
-    pub(super) fits: &'static [&'static str],
+    pub(super) fits: &'static [Unit],
     /// Whether zero has a meaning.
     pub(super) zero: bool,
     /// Whether trailing zeros are right.
@@ -31,7 +33,7 @@ pub(super) enum Percent {
 }
 
 impl Place {
-    const fn of(fits: &'static [&'static str]) -> Self {
+    const fn of(fits: &'static [Unit]) -> Self {
         Self {
             fits,
             zero: false,
@@ -42,29 +44,52 @@ impl Place {
             below: false,
         }
     }
-    pub(super) const VOLUME: Self = Self::of(&["mL", "L"]);
-    pub(super) const AMOUNT: Self = Self::of(&["mg", "mcg", "g", "units", "mmol", "mL"]);
-    pub(super) const TIME: Self = Self::of(&["min", "h", "s", "days"]);
-    pub(super) const FLOW: Self = Self::of(&["mL/h", "mL/kg/h"]);
-    pub(super) const RATE: Self = Self::of(&["mL/h", "mcg/kg/min", "mg/h", "units/h", "drops/min"]);
-    pub(super) const DOSE: Self = Self::of(&["mcg/kg/min", "mg/kg/h", "mg/h", "units/h"]);
+    pub(super) const VOLUME: Self = Self::of(&[units::ML, units::L]);
+    pub(super) const AMOUNT: Self = Self::of(&[
+        units::MG,
+        units::MCG,
+        units::G,
+        units::UNITS,
+        units::MMOL,
+        units::ML,
+    ]);
+    pub(super) const TIME: Self = Self::of(&[units::MIN, units::H, units::S, units::DAYS]);
+    pub(super) const FLOW: Self = Self::of(&[units::ML_PER_H, units::ML_PER_KG_PER_H]);
+    pub(super) const RATE: Self = Self::of(&[
+        units::ML_PER_H,
+        units::MCG_PER_KG_PER_MIN,
+        units::MG_PER_H,
+        units::UNITS_PER_H,
+        units::DROPS_PER_MIN,
+    ]);
+    pub(super) const DOSE: Self = Self::of(&[
+        units::MCG_PER_KG_PER_MIN,
+        units::MG_PER_KG_PER_H,
+        units::MG_PER_H,
+        units::UNITS_PER_H,
+    ]);
     pub(super) const COUNT: Self = Self {
         bare: true,
         ..Self::of(&[])
     };
-    pub(super) const WEIGHT: Self = Self::of(&["kg", "g"]);
-    pub(super) const PATIENT: Self = Self::of(&["kg", "g", "m2"]);
-    pub(super) const SURFACE: Self = Self::of(&["m2"]);
+    pub(super) const WEIGHT: Self = Self::of(&[units::KG, units::G]);
+    pub(super) const PATIENT: Self = Self::of(&[units::KG, units::G, units::M2]);
+    pub(super) const SURFACE: Self = Self::of(&[units::M2]);
     pub(super) const AGE: Self = Self {
         age: true,
-        ..Self::of(&["years", "months", "days"])
+        ..Self::of(&[units::YEARS, units::MONTHS, units::DAYS])
     };
-    pub(super) const FLUID: Self = Self::of(&["mL/kg/day", "mL/day"]);
-    pub(super) const LOAD: Self = Self::of(&["mmol/kg/day", "mg/kg/min"]);
-    pub(super) const OSMOLARITY: Self = Self::of(&["mOsm/L"]);
+    pub(super) const FLUID: Self = Self::of(&[units::ML_PER_KG_PER_DAY, units::ML_PER_DAY]);
+    pub(super) const LOAD: Self = Self::of(&[units::MMOL_PER_KG_PER_DAY, units::MG_PER_KG_PER_MIN]);
+    pub(super) const OSMOLARITY: Self = Self::of(&[units::MOSM_PER_L]);
     pub(super) const STRENGTH: Self = Self {
         percent: Percent::Strength,
-        ..Self::of(&["mg/mL", "mcg/mL", "mmol/mL", "units/mL"])
+        ..Self::of(&[
+            units::MG_PER_ML,
+            units::MCG_PER_ML,
+            units::MMOL_PER_ML,
+            units::UNITS_PER_ML,
+        ])
     };
     pub(super) const SUPPLIED: Self = Self {
         percent: Percent::Strength,
@@ -72,11 +97,11 @@ impl Place {
     };
     pub(super) const ACCURACY: Self = Self {
         percent: Percent::Share,
-        ..Self::of(&["%"])
+        ..Self::of(&[units::PERCENT])
     };
     pub(super) const DROPS: Self = Self {
         bare: true,
-        ..Self::of(&["drops/mL"])
+        ..Self::of(&[units::DROPS_PER_ML])
     };
 
     /// The same, with trailing zeros right.

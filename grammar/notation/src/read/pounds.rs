@@ -3,7 +3,8 @@
 use gutta_quantity::{Exact, Quantity, Unit};
 
 use super::Reader;
-use crate::{Edit, MarkKind, Written, WrittenUnit};
+use super::number::MOST_DIGITS;
+use crate::{Edit, MarkKind, Style, Written, WrittenUnit};
 
 impl Reader<'_> {
     /// A quantity in pounds or ounces, or by them, is read as it stands. Of a
@@ -13,7 +14,7 @@ impl Reader<'_> {
         written.unit = unit.map_or(WrittenUnit::Unknown, WrittenUnit::Known);
         let fix = written
             .quantity()
-            .and_then(|quantity| in_kilograms(&quantity))
+            .and_then(|quantity| in_kilograms(&quantity, self.style))
             .map(|kilograms| Edit {
                 span: written.span,
                 text: format!("{kilograms} kg"),
@@ -23,25 +24,16 @@ impl Reader<'_> {
 }
 
 /// A body weight as the number of its kilograms.
-pub(super) fn in_kilograms(weight: &Quantity) -> Option<String> {
-    decimal(&weight.as_weight()?)
+pub(super) fn in_kilograms(weight: &Quantity, style: Style) -> Option<String> {
+    decimal(&weight.as_weight()?, style)
 }
 
-/// A number as plain decimal digits; `None` where they do not end, or are
-/// more than a number may have.
-pub(super) fn decimal(value: &Exact) -> Option<String> {
-    let decimals = value.decimals()?;
-    let scaled = (value * &Exact::ten_to(i32::try_from(decimals).ok()?)).to_i64()?;
-    let digits = scaled.to_string();
-    let decimals = usize::try_from(decimals).ok()?;
-    if digits.len().max(decimals + 1) > 12 || scaled < 0 {
-        return None;
-    }
-    let padded = format!("{digits:0>width$}", width = decimals + 1);
-    let (whole, fraction) = padded.split_at(padded.len() - decimals);
-    Some(if fraction.is_empty() {
-        whole.to_owned()
-    } else {
-        format!("{whole}.{fraction}")
-    })
+/// A number to its last digit, as the house writes it; `None` where the digits
+/// do not end, or are more than a number may have.
+pub(super) fn decimal(value: &Exact, style: Style) -> Option<String> {
+    let text = style
+        .decimal_exact(value)
+        .filter(|_| !value.is_negative())?;
+    let digits = text.bytes().filter(u8::is_ascii_digit).count();
+    (digits <= MOST_DIGITS).then_some(text)
 }

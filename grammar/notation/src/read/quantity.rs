@@ -168,10 +168,10 @@ impl Reader<'_> {
         self.whole = false;
         let fixes = place.fits.iter().map(|unit| Edit {
             span: Span::new(number.end, number.end),
-            text: format!(" {unit}"),
+            text: format!(" {}", self.style.unit(*unit)),
         });
         let kind = MarkKind::MissingUnit {
-            fits: place.fits.iter().map(|unit| (*unit).to_owned()).collect(),
+            fits: place.fits.to_vec(),
         };
         self.mark(kind, number, fixes.collect());
     }
@@ -185,7 +185,7 @@ impl Reader<'_> {
             return;
         };
         let decimals = value.decimals().filter(|decimals| *decimals <= 12);
-        let fixes = decimal(&value).map(|number| Edit {
+        let fixes = decimal(&value, self.style).map(|number| Edit {
             span: written.span,
             text: format!("{number} mg/mL"),
         });
@@ -235,9 +235,10 @@ impl Reader<'_> {
         let percent = unit.top == Some(Atom::Percent);
         if percent && (place.percent == Percent::No || unit.per != [None, None]) {
             written.unit = WrittenUnit::Unknown;
+            let fits = place.fits.iter();
             self.unreadable(
                 span,
-                place.fits.iter().map(|unit| (*unit).to_owned()).collect(),
+                fits.map(|unit| self.style.unit(*unit)).collect(),
                 Some(Why::Other(
                     "`%` is a strength in `contains`, `supplied`, `premixed` and `strength`, \
                      and a share in `accuracy`"
@@ -254,7 +255,7 @@ impl Reader<'_> {
             let fix = (unit.top == Some(Atom::Weeks) && unit.per == [None, None])
                 .then(|| written.value.as_ref().map(|value| value * &Exact::int(7)))
                 .flatten()
-                .and_then(|days| decimal(&days))
+                .and_then(|days| decimal(&days, self.style))
                 .map(|days| Edit {
                     span: written.span,
                     text: format!("{days} days"),

@@ -4,9 +4,9 @@ use std::cmp::Ordering;
 
 use gutta_quantity::{Dimension, Unit};
 
+use super::Reader;
 use super::places::Place;
 use super::pounds::in_kilograms;
-use super::{Reader, unit};
 use crate::ast::Range;
 use crate::parse::{Rule, Token};
 use crate::{DigitGroups, Edit, MarkKind, NoValue, Span, Why, WrittenUnit};
@@ -96,7 +96,9 @@ impl Reader<'_> {
                 // Both ends are in pounds: one fix for both.
                 let fix = mark.fixes.first().map(|fix| fix.text.clone());
                 low.unit = high.unit;
-                let low = low.quantity().and_then(|low| in_kilograms(&low));
+                let low = low
+                    .quantity()
+                    .and_then(|low| in_kilograms(&low, self.style));
                 let fixes = match (low, fix) {
                     (Some(low), Some(high)) => vec![Edit {
                         span,
@@ -141,13 +143,13 @@ impl Reader<'_> {
 
     /// Of the units that the last mark says are missing, this one alone fits.
     pub(super) fn fits_alone(&mut self, unit: Unit) {
-        let unit = unit::spell(unit, self.style);
+        let text = self.style.unit(unit);
         if let Some(mark) = self.marks.last_mut()
             && let MarkKind::MissingUnit { fits } = &mut mark.kind
         {
             mark.fixes.truncate(1);
             for fix in &mut mark.fixes {
-                fix.text = format!(" {unit}");
+                fix.text = format!(" {text}");
             }
             *fits = vec![unit];
         }

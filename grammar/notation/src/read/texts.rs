@@ -269,7 +269,7 @@ mod tests {
     use crate::Style;
 
     fn marks(text: &str) -> String {
-        let found = read_text(text, Style::default()).marks;
+        let found = read_text(text, Style::USUAL).marks;
         let told = found.iter().map(|mark| {
             let fix = mark.fixes.first().map(|fix| fix.text.clone());
             let name = mark.kind.rule().trim_start_matches("text.");
@@ -283,8 +283,10 @@ mod tests {
     }
 
     fn quantities(text: &str) -> String {
-        let found = read_text(text, Style::default()).quantities;
-        let told = found.iter().map(|(_, quantity)| quantity.to_string());
+        let found = read_text(text, Style::USUAL).quantities;
+        let told = found
+            .iter()
+            .map(|(_, quantity)| Style::USUAL.quantity(quantity).to_string());
         told.collect::<Vec<_>>().join("; ")
     }
 

@@ -2,7 +2,7 @@
 
 use gutta_quantity::{Atom, Unit};
 
-use crate::{Micro, Style};
+use crate::Style;
 
 /// What is to be said of a unit.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -77,29 +77,7 @@ pub(super) fn judge(text: &str, style: Style) -> Verdict {
         unit: Some(unit),
         remark,
         order,
-        safe: (order || remark > Remark::None).then(|| spell(unit, style)),
-    }
-}
-
-/// A unit as the house writes it.
-pub(super) fn spell(unit: Unit, style: Style) -> String {
-    let mut text = unit.top.map_or("", |atom| symbol(atom, style)).to_owned();
-    for atom in unit.below() {
-        text.push('/');
-        text.push_str(match atom {
-            Atom::Mcg => symbol(atom, style),
-            atom => atom.singular(),
-        });
-    }
-    text
-}
-
-/// The notation's symbol of an atom, in the house's spelling.
-pub(super) fn symbol(atom: Atom, style: Style) -> &'static str {
-    if atom == Atom::Mcg && style.micro == Micro::Micrograms {
-        "micrograms"
-    } else {
-        atom.symbol()
+        safe: (order || remark > Remark::None).then(|| style.unit(unit)),
     }
 }
 
@@ -146,10 +124,10 @@ fn nearest(text: &str, style: Style) -> Option<String> {
         let good = atom(part).or_else(|| slow_atom(part).0);
         parts.push(match good {
             Some(Atom::Days) if !parts.is_empty() => "day",
-            Some(atom) => symbol(atom, style),
+            Some(atom) => style.atom(atom),
             None => {
                 let table = Atom::ALL.iter().filter(|atom| atom.is_of_the_table());
-                super::near::nearest(part, table.map(|atom| atom.symbol()))?
+                super::near::nearest(part, table.map(|atom| style.atom(*atom)))?
             }
         });
     }

@@ -178,9 +178,12 @@ mod tests {
     use crate::model::{drug::drug, reference::solution};
 
     fn told(osmoles: &Osmoles) -> String {
-        let shown = |base: &Exact| Quantity::from_base(base.clone(), units::MOSM_PER_L).shown();
+        let shown = |base: &Exact| {
+            let of = Quantity::from_base(base.clone(), units::MOSM_PER_L);
+            Style::USUAL.quantity_shown(&of)
+        };
         let most = osmoles.most.as_ref();
-        let most = most.map_or_else(|| "?".to_owned(), shown);
+        let most = most.map_or_else(|| "?".to_owned(), |most| shown(most).to_string());
         format!("{} to {most}", shown(&osmoles.least))
     }
 
@@ -188,10 +191,7 @@ mod tests {
     fn solutions() {
         let of = |lines: &str| {
             let text = format!("solution a \"A\"\n{lines}");
-            told(&of_solution(&solution(&read_stanza(
-                &text,
-                Style::default(),
-            ))))
+            told(&of_solution(&solution(&read_stanza(&text, Style::USUAL))))
         };
         let saline = "  contains sodium 0.154 mmol/mL\n  contains chloride 0.154 mmol/mL\n";
         assert_eq!(of(saline), "308 mOsm/L to 308 mOsm/L");
@@ -225,7 +225,7 @@ mod tests {
 
     #[test]
     fn drugs() {
-        let of = |text: &str| told(&of_drug(&drug(&read_stanza(text, Style::default()))));
+        let of = |text: &str| told(&of_drug(&drug(&read_stanza(text, Style::USUAL))));
         let glucose = "drug glucose-50 \"Glucose 50 %\"\n  supplied 25 g in 50 mL\n";
         assert_eq!(of(glucose), "2523 mOsm/L to 2775 mOsm/L");
         let potassium = "drug kcl-strong \"KCl\"\n  supplied 40 mmol in 20 mL\n  contains potassium 2 mmol/mL\n";

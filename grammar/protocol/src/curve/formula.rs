@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use gutta_quantity::Exact;
+use gutta_quantity::{Exact, machine};
 
 use super::pieces::Curve;
 use super::polynomial::Polynomial;
@@ -35,22 +35,16 @@ impl Curve {
     }
 }
 
-/// For debugging: the pieces with their ends.
-impl fmt::Display for Curve {
+/// The pieces with their ends.
+impl fmt::Debug for Curve {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         for (index, (lo, hi, formula)) in self.formulas("x").into_iter().enumerate() {
             if index > 0 {
                 f.write_str("; ")?;
             }
-            write!(f, "{formula} on [{lo}, {hi}]")?;
+            write!(f, "{formula} on [{lo:?}, {hi:?}]")?;
         }
         Ok(())
-    }
-}
-
-impl fmt::Debug for Curve {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        fmt::Display::fmt(self, f)
     }
 }
 
@@ -96,8 +90,8 @@ fn monomial(coefficient: &Exact, power: i32, variable: &str) -> String {
         }
         _ => format!(
             "{} / ({} × {raised})",
-            coefficient.numerator(),
-            coefficient.denominator()
+            machine::fraction(&coefficient.numerator()),
+            machine::fraction(&coefficient.denominator())
         ),
     }
 }
@@ -159,12 +153,9 @@ fn short(value: &Exact) -> bool {
 
 /// A decimal where at most two decimals do, else a fraction.
 fn number(value: &Exact) -> String {
-    if value.is_whole() || !short(value) {
-        return value.to_string();
+    if short(value) {
+        machine::decimal(value, 2)
+    } else {
+        machine::fraction(value)
     }
-    let hundredths = (&value.abs() * &Exact::int(100)).to_string();
-    let digits = format!("{hundredths:0>3}");
-    let (whole, fraction) = digits.split_at(digits.len().saturating_sub(2));
-    let sign = if value.is_negative() { "-" } else { "" };
-    format!("{sign}{whole}.{}", fraction.trim_end_matches('0'))
 }

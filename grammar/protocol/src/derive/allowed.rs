@@ -1,6 +1,7 @@
 //! Whether an order allows a setting that is asked for.
 
-use gutta_quantity::print::Digits;
+use gutta_quantity::Style;
+use gutta_quantity::print::between;
 
 use super::View;
 use crate::model::order::{AdjustSpec, Order};
@@ -71,16 +72,16 @@ impl View {
 impl Disallowed<'_> {
     /// As what follows `100 mg/h is`.
     #[must_use]
-    pub fn told(&self, order: &Order, digits: Digits) -> String {
+    pub fn told(&self, order: &Order, style: Style) -> String {
         match self {
             Self::Outside(phase, adjust) => {
                 let phase = order.phases.get(*phase).and_then(|of| of.name.as_ref());
                 let of = phase.map_or_else(String::new, |name| format!(" in phase {name}"));
-                let end = |size: Option<&Size>| {
-                    size.map_or_else(String::new, |size| digits.quantity(&size.quantity()))
-                };
-                let (low, high) = (end(adjust.steps.low()), end(adjust.steps.high()));
-                format!("outside what `adjust` allows{of}: {low} to {high}")
+                let end = |size: &Size| style.quantity(&size.quantity());
+                let ends = adjust.steps.low().zip(adjust.steps.high());
+                let ends = ends.map(|(low, high)| between(&end(low), &end(high)).to_string());
+                let ends = ends.unwrap_or_default();
+                format!("outside what `adjust` allows{of}: {ends}")
             }
             Self::NoAdjust => {
                 "a setting that this order does not allow: it has no `adjust`".to_owned()

@@ -5,9 +5,8 @@ mod read;
 
 pub use read::{HouseFault, KEYS};
 
-use gutta_notation::{DigitGroups, Style};
+use gutta_notation::Style;
 use gutta_quantity::Exact;
-use gutta_quantity::print::Digits;
 use smol_str::SmolStr;
 
 /// A house's settings. All bounds are house figures without a source; the
@@ -92,15 +91,6 @@ impl House {
             .map(|setting| setting.level)
     }
 
-    /// How it parts the thousands of what is printed.
-    #[must_use]
-    pub const fn digits(&self) -> Digits {
-        match self.style.digit_groups {
-            DigitGroups::Comma => Digits::Comma,
-            DigitGroups::Space => Digits::Space,
-        }
-    }
-
     /// Line and column, from 1, at which a key stands; the file's start where
     /// it does not.
     #[must_use]
@@ -116,7 +106,7 @@ impl Default for House {
     fn default() -> Self {
         let ratio = |num, den| Exact::ratio(num, den).unwrap_or_default();
         Self {
-            style: Style::default(),
+            style: Style::USUAL,
             pump: None,
             area: None,
             giving_set: None,

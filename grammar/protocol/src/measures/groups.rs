@@ -2,10 +2,10 @@
 //! a table shows them.
 
 use gutta_notation::{Fact, Written};
-use gutta_quantity::print::Digits;
-use gutta_quantity::{Exact, Quantity, units};
+use gutta_quantity::print::between;
+use gutta_quantity::{Exact, Quantity, Style, Told, units};
 
-use super::{Measure, Reach, Spot, Value, between, reach};
+use super::{Measure, Reach, Spot, Value, reach};
 use crate::derive::{Variable, View};
 use crate::model::order::Order;
 use crate::model::size::Size;
@@ -77,7 +77,7 @@ impl Group<'_> {
     /// What the value is called: `flow`, `flow at 0.5 mcg/kg/min`, `total per
     /// kg per day`.
     #[must_use]
-    pub fn name(&self, digits: Digits) -> String {
+    pub fn name(&self, style: Style) -> String {
         let Some(value) = self.value() else {
             return String::new();
         };
@@ -95,7 +95,7 @@ impl Group<'_> {
         }
         if let Some(setting) = self.setting {
             name.push_str(" at ");
-            name.push_str(&digits.quantity(&setting.quantity()));
+            name.push_str(&style.quantity(&setting.quantity()).to_string());
         }
         name
     }
@@ -184,26 +184,26 @@ pub fn rows(view: &View, groups: &[&Group<'_>]) -> Vec<Exact> {
 /// `1.8 m2`: the one of weight and surface that stays, where the order ranges
 /// over both.
 #[must_use]
-pub fn staying(view: &View, digits: Digits) -> Option<String> {
+pub fn staying(view: &View, style: Style) -> Option<Told> {
     let (curve, unit) = match view.patients.variable {
         Variable::Weight => (view.patients.surface.as_ref()?, units::M2),
         Variable::Surface => (view.patients.weight.as_ref()?, units::KG),
         Variable::Nothing => return None,
     };
     let stays = curve.is_constant()?.clone();
-    Some(digits.quantity(&Quantity::new(stays, unit)))
+    Some(style.quantity(&Quantity::new(stays, unit)))
 }
 
-/// The patients of an order: `40–150 kg`, `40–150 kg, 1.2–2.2 m2`; nothing
+/// The patients of an order: `40 to 150 kg`, `40 to 150 kg, 1.2 to 2.2 m2`; nothing
 /// where it tells none apart.
 #[must_use]
-pub fn patients(order: &Order, digits: Digits) -> String {
+pub fn patients(order: &Order, style: Style) -> String {
     let sides = [(&order.weight, units::KG), (&order.surface, units::M2)];
     let told = sides.into_iter().filter_map(|(extent, unit)| {
         let extent = extent.as_ref()?;
         let (low, high) = (extent.low.as_ref()?, extent.high.as_ref()?);
-        let end = |end: &Exact| digits.quantity(&Quantity::new(end.clone(), unit));
-        Some(between(&end(low), &end(high)))
+        let end = |end: &Exact| style.quantity(&Quantity::new(end.clone(), unit));
+        Some(between(&end(low), &end(high)).to_string())
     });
     told.collect::<Vec<_>>().join(", ")
 }

@@ -15,7 +15,7 @@ use gutta_quantity::{Exact, Unit, units};
 
 pub use groups::{Group, NOTHING, WHY_NOTHING, gather, patients, rows, staying};
 pub use measure::{Measure, measure_name};
-pub use told::{Reach, Spot, between, reach};
+pub use told::{Reach, Spot, ends, reach};
 
 use crate::curve::Curve;
 use crate::derive::{Setting, View};

@@ -1,40 +1,43 @@
 //! Derived values as people read them.
 
 use gutta_notation::ast::ExpectMeasure;
-use gutta_quantity::print::Digits;
-use gutta_quantity::{Exact, Quantity, Rounding};
+use gutta_quantity::print::between;
+use gutta_quantity::{Exact, Quantity, Rounding, Style, Told};
 
-use super::{Measure, Value, ValueOf};
+use super::{Measure, NOTHING, Value, ValueOf};
 use crate::derive::View;
 
 impl Value {
-    /// A number of this value (in base units) as people read it, with its
-    /// unit: everyday precision, but the exact flow as it is, since the
-    /// pump's stands beside it; the pump's flow to its last digit, since it is
-    /// keyed in; drug and diluent so that they add up to the bag; and a bag
-    /// lasts no longer than is said.
+    /// A number of this value (in base units) as people of a house read it:
+    /// everyday precision, but the exact flow as it is, since the pump's
+    /// stands beside it; the pump's flow to its last digit, since it is keyed
+    /// in; drug and diluent so that they add up to the bag; and a bag lasts no
+    /// longer than is said.
     #[must_use]
-    pub fn told(&self, base: &Exact, digits: Digits) -> String {
+    pub fn told(&self, base: &Exact, style: Style) -> Told {
         let quantity = Quantity::from_base(base.clone(), self.unit);
         match self.measure {
             Measure::Expect(ExpectMeasure::Flow | ExpectMeasure::Draw) | Measure::Diluent => {
-                digits.quantity(&quantity)
+                style.quantity(&quantity)
             }
-            Measure::Expect(ExpectMeasure::PumpFlow) => digits.quantity_exact(&quantity),
-            Measure::RunsDry => digits.duration(base, Rounding::Down),
-            _ => digits.quantity_shown(&quantity),
+            Measure::Expect(ExpectMeasure::PumpFlow) => style
+                .quantity_exact(&quantity)
+                .unwrap_or_else(|| style.quantity(&quantity)),
+            Measure::RunsDry => style.duration(base, Rounding::Down),
+            _ => style.quantity_shown(&quantity),
         }
     }
 
-    /// The number alone, as in [`Self::told`]; a time counted in its unit.
+    /// The number alone at everyday precision, counted in [`Self::unit`] even
+    /// where it is a time; the pump's flow to its last digit.
     #[must_use]
-    pub fn number_told(&self, base: &Exact, digits: Digits) -> String {
+    pub fn number_told(&self, base: &Exact, style: Style) -> String {
         let value = Quantity::from_base(base.clone(), self.unit).value;
         match self.measure {
-            Measure::Expect(ExpectMeasure::PumpFlow) => digits
+            Measure::Expect(ExpectMeasure::PumpFlow) => style
                 .decimal_exact(&value)
-                .unwrap_or_else(|| digits.shown(&value, self.unit)),
-            _ => digits.shown(&value, self.unit),
+                .unwrap_or_else(|| style.shown(&value, self.unit)),
+            _ => style.shown(&value, self.unit),
         }
     }
 }
@@ -58,6 +61,33 @@ pub struct Reach<'a> {
     pub from: Spot<'a>,
     /// Its other end.
     pub to: Spot<'a>,
+}
+
+impl Spot<'_> {
+    /// The number as people of a house read it.
+    #[must_use]
+    pub fn told(&self, value: &Value, style: Style) -> Option<Told> {
+        Some(value.told(self.number.as_ref()?, style))
+    }
+}
+
+impl Reach<'_> {
+    /// In words: `1.8 to 6.75 mL/h`.
+    #[must_use]
+    pub fn told(&self, value: &Value, style: Style) -> String {
+        ends(self.from.told(value, style), self.to.told(value, style))
+    }
+}
+
+/// From one end to the other, in words, where either may have no number.
+#[must_use]
+pub fn ends(from: Option<Told>, to: Option<Told>) -> String {
+    match (from, to) {
+        (Some(from), Some(to)) => between(&from, &to).to_string(),
+        (None, None) => NOTHING.to_owned(),
+        (None, Some(to)) => format!("{NOTHING} to {to}"),
+        (Some(from), None) => format!("{from} to {NOTHING}"),
+    }
 }
 
 /// Between what the values lie: one value, over each of an order's views. A
@@ -114,21 +144,4 @@ fn of_view<'a>(view: &'a View, value: &Value) -> Option<Reach<'a>> {
         from: least,
         to: most,
     })
-}
-
-/// `2.4–7.2 mL/h` from `2.4 mL/h` and `7.2 mL/h`.
-#[must_use]
-pub fn between(from: &str, to: &str) -> String {
-    if from == to {
-        return from.to_owned();
-    }
-    let plain = |number: &str| !number.contains(char::is_alphabetic);
-    if let (Some((low, unit)), Some((high, other))) = (from.rsplit_once(' '), to.rsplit_once(' '))
-        && unit == other
-        && plain(low)
-        && plain(high)
-    {
-        return format!("{low}\u{2013}{high} {unit}");
-    }
-    format!("{from}\u{2013}{to}")
 }

@@ -125,7 +125,7 @@ mod tests {
     use crate::model::size::DrugKind::{Activity, Amount, Equivalents, Mass};
 
     fn of(lines: &str) -> Ingredient {
-        ingredient(&read_stanza(lines, Style::default()))
+        ingredient(&read_stanza(lines, Style::USUAL))
     }
 
     #[test]

@@ -1,9 +1,9 @@
 //! The steps to what is in a bag.
 
-use gutta_quantity::{Atom, Exact, Quantity, Unit, units};
+use gutta_quantity::{Atom, Exact, Unit, units};
 
 use super::run::per_ml;
-use super::{Working, quantity, without_patient};
+use super::{Said, Working, without_patient};
 use crate::curve::Curve;
 use crate::derive::DrugInBag;
 use crate::measures::amount_unit;
@@ -33,9 +33,9 @@ impl Working<'_> {
             return Some(());
         };
         let amount_unit = written_amount(spec, drug);
-        let amount = quantity(drug.amount.at(self.x)?, amount_unit);
+        let amount = self.quantity(drug.amount.at(self.x)?, amount_unit);
         if let (Some(draw), Some(supplied)) = (&drug.draw, self.supplied()) {
-            let draw = quantity(draw.at(self.x)?, units::ML);
+            let draw = self.quantity(draw.at(self.x)?, units::ML);
             if !matches!(spec.how, Preparation::Undiluted { .. }) {
                 steps.push(format!(
                     "{amount} ÷ {supplied} = {draw} of the drug as supplied"
@@ -46,22 +46,22 @@ impl Working<'_> {
             } = &spec.how
             {
                 let diluent =
-                    quantity(self.view.patients.whole(diluent)?.at(self.x)?, diluent.unit);
+                    self.quantity(self.view.patients.whole(diluent)?.at(self.x)?, diluent.unit);
                 steps.push(format!(
                     "{diluent} + {draw} = {} in the bag",
-                    quantity(volume.clone(), units::ML)
+                    self.quantity(volume.clone(), units::ML)
                 ));
             }
         }
-        let strength = |base: Exact| quantity(base, per_ml(amount_unit)).to_string();
-        let counted = quantity(bag.counted.at(self.x)?, units::ML);
+        let strength = |base: Exact| self.quantity(base, per_ml(amount_unit)).to_string();
+        let counted = self.quantity(bag.counted.at(self.x)?, units::ML);
         let by_name = strength(drug.strength.at(self.x)?);
         if bag.is_counted {
             let truly = strength(drug.true_strength.at(self.x)?);
             steps.push(format!("{amount} ÷ {counted} (as counted) = {by_name}"));
             steps.push(format!(
                 "{amount} ÷ {} (in truth) = {truly}",
-                quantity(volume, units::ML)
+                self.quantity(volume, units::ML)
             ));
         } else {
             steps.push(format!("{amount} ÷ {counted} = {by_name}"));
@@ -70,7 +70,7 @@ impl Working<'_> {
     }
 
     /// A strength of the phase's bag, in the unit in which its line has the drug.
-    pub(super) fn strength(&self, phase: usize, strength: &Curve) -> Option<Quantity> {
+    pub(super) fn strength(&self, phase: usize, strength: &Curve) -> Option<Said> {
         let bag = &self.view.phases.get(phase)?.bag;
         let spec = self.order.phases.get(bag.phase)?.bag.as_ref()?;
         let amount = written_amount(spec, bag.drug.as_ref()?);
@@ -101,16 +101,16 @@ impl Working<'_> {
         steps.push(format!(
             "{} ÷ {} a container = {}",
             self.told(drug.draw.as_ref()?, units::ML)?,
-            quantity(supply.container.clone()?, units::ML),
+            self.quantity(supply.container.clone()?, units::ML),
             self.told(drug.containers.as_ref()?, Unit::NONE)?
         ));
         Some(())
     }
 
-    pub(super) fn supplied(&self) -> Option<Quantity> {
+    pub(super) fn supplied(&self) -> Option<Said> {
         let supply = self.order.drug.as_ref()?.value.supplied.as_ref()?;
         let top = amount_unit(supply.kind).top?;
-        Some(quantity(supply.strength.clone(), Unit::over(top, Atom::ML)))
+        Some(self.quantity(supply.strength.clone(), Unit::over(top, Atom::ML)))
     }
 }
 

@@ -3,9 +3,8 @@
 use gutta_notation::ast::ExpectMeasure;
 use gutta_quantity::{Dimension, Exact, Unit, units};
 
-use super::convert::time as spoken;
+use super::Working;
 use super::run::per_ml;
-use super::{Working, quantity};
 use crate::curve::Curve;
 use crate::delivery::{Counted, Piece, Source};
 use crate::derive::{Next, Run};
@@ -55,7 +54,7 @@ impl Working<'_> {
         }
         for flush in &delivery.flushes {
             let every = flush.every.as_ref().map(|(interval, _)| interval);
-            let every = every.map_or_else(String::new, told_every);
+            let every = every.map_or_else(String::new, |every| self.told_every(every));
             let volume = self.told(&flush.volume, units::ML)?;
             match measure {
                 ExpectMeasure::Fluid => steps.push(format!("{volume} flushed{every}")),
@@ -91,7 +90,10 @@ impl Working<'_> {
             ));
         }
         if value.per_day {
-            steps.push(format!("the most in any {}", quantity(day(), units::H)));
+            steps.push(format!(
+                "the most in any {}",
+                self.quantity(day(), units::H)
+            ));
         }
         let spread = self.spread(value);
         if !spread.is_empty() {
@@ -99,7 +101,7 @@ impl Working<'_> {
             let factor = self.view.patients.factor(form)?.at(self.x)?;
             let whole = &value.at(self.x)? * &factor;
             let unit = super::without_patient(value.unit);
-            steps.push(format!("{}{spread}", quantity(whole, unit)));
+            steps.push(format!("{}{spread}", self.quantity(whole, unit)));
         }
         Some(())
     }
@@ -111,18 +113,22 @@ impl Working<'_> {
     /// ` for 20 min, from 5 min on, every 8 h`.
     fn lasting(&self, piece: &Piece) -> Option<String> {
         let lasts = match &piece.time {
-            Some(time) => format!("for {}", spoken(time.at(self.x)?)),
+            Some(time) => format!("for {}", self.time(time.at(self.x)?)),
             None => "without end".to_owned(),
         };
-        let start = spoken(piece.start.at(self.x)?);
+        let start = self.time(piece.start.at(self.x)?);
         let (every, times) = match &piece.every {
             Some((interval, count)) => (
-                told_every(interval),
+                self.told_every(interval),
                 count.map_or_else(String::new, |count| format!(", {count} times")),
             ),
             None => (String::new(), String::new()),
         };
         Some(format!(" {lasts}, from {start} on{every}{times}"))
+    }
+
+    fn told_every(&self, interval: &Exact) -> String {
+        format!(", every {}", self.quantity(interval.clone(), units::H))
     }
 
     /// What a stretch brings of a measure, per volume: ` × 80 mcg/mL`. `None`
@@ -137,7 +143,7 @@ impl Working<'_> {
                     content.substance == *name && counted_as(content.kind, value)
                 })?;
                 let strength =
-                    quantity(content.strength.clone(), per_ml(amount_unit(content.kind)));
+                    self.quantity(content.strength.clone(), per_ml(amount_unit(content.kind)));
                 return Some(format!(
                     " of the fluid that keeps the vein open × {strength},"
                 ));
@@ -194,8 +200,8 @@ impl Working<'_> {
             let Some(content) = here.next() else { continue };
             let volume = self.told(volume, units::ML)?;
             let unit = amount_unit(content.kind);
-            let strength = quantity(content.strength.clone(), per_ml(unit));
-            let amount = quantity(&volume.base() * &content.strength, unit);
+            let strength = self.quantity(content.strength.clone(), per_ml(unit));
+            let amount = self.quantity(&volume.base() * &content.strength, unit);
             steps.push(format!(
                 "{volume} of {of} × {strength} = {amount} of {name}"
             ));
@@ -204,7 +210,7 @@ impl Working<'_> {
         let in_bag = &per_volume.at(self.x)? * &bag.volume.at(self.x)?;
         steps.push(format!(
             "{} ÷ {} in the bag = {}",
-            quantity(in_bag, unit),
+            self.quantity(in_bag, unit),
             self.told(&bag.volume, units::ML)?,
             self.told(&per_volume, per_ml(unit))?
         ));
@@ -250,7 +256,7 @@ impl Working<'_> {
         for (volume, flow) in &life.stretches {
             let volume = self.told(volume, units::ML)?;
             let flow = self.told(flow, units::ML_PER_H)?;
-            let time = quantity(volume.base().checked_div(&flow.base())?, units::H);
+            let time = self.quantity(volume.base().checked_div(&flow.base())?, units::H);
             steps.push(format!("{volume} ÷ {flow} = {time}"));
         }
         let left = self.told(&life.left, units::ML)?;
@@ -270,25 +276,31 @@ impl Working<'_> {
                 self.flow(phase, run, self.setting_of(phase, run), steps)?;
                 let volume = self.told(&renewal.volume, units::ML)?;
                 let flow = self.told(&renewal.flow, units::ML_PER_H)?;
-                let through = quantity(volume.base().checked_div(&flow.base())?, units::H);
+                let through = self.quantity(volume.base().checked_div(&flow.base())?, units::H);
                 steps.push(format!("{volume} ÷ {flow} = {through} a bag"));
                 let change = renewal.change.as_ref();
                 if let Some(change) = change.filter(|change| **change < through.base()) {
-                    let change = quantity(change.clone(), units::H);
+                    let change = self.quantity(change.clone(), units::H);
                     steps.push(format!("changed after {change}, sooner than that"));
                 }
             }
             Next::Repeated(_) => steps.push(format!("a fresh bag every {lasts}")),
         }
-        let day = quantity(day(), units::H);
+        let day = self.quantity(day(), units::H);
         let mean = day.base().checked_div(&lasts.base())?;
-        steps.push(format!("{day} ÷ {lasts} = {}", plain(mean.clone())));
+        steps.push(format!(
+            "{day} ÷ {lasts} = {}",
+            self.quantity(mean.clone(), Unit::NONE)
+        ));
         let mut most = mean.ceil();
         if let Next::Repeated(Some(count)) = succession.next {
             most = most.min(Exact::from(i64::from(count)));
             steps.push(format!("{count} in all"));
         }
-        steps.push(format!("at most {} begun in any {day}", plain(most)));
+        steps.push(format!(
+            "at most {} begun in any {day}",
+            self.quantity(most, Unit::NONE)
+        ));
         Some(())
     }
 }
@@ -298,12 +310,4 @@ fn counted_as(kind: DrugKind, value: &Value) -> bool {
     let dimension = value.unit.dimension();
     dimension.plus(Dimension::VOLUME) == kind.dimension()
         || Form::of(dimension).and_then(|form| form.drug()) == Some(kind)
-}
-
-fn plain(number: Exact) -> gutta_quantity::Quantity {
-    quantity(number, Unit::NONE)
-}
-
-fn told_every(interval: &Exact) -> String {
-    format!(", every {}", quantity(interval.clone(), units::H))
 }

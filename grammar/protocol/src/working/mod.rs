@@ -5,9 +5,10 @@ mod convert;
 mod given;
 mod run;
 
+use std::fmt;
+
 use gutta_notation::ast::ExpectMeasure;
-use gutta_quantity::print::Digits;
-use gutta_quantity::{Dimension, Exact, Quantity, Unit, units};
+use gutta_quantity::{Dimension, Exact, Quantity, Style, Unit, units};
 
 use crate::curve::Curve;
 use crate::derive::{Incomplete, Patient, View, derive};
@@ -27,6 +28,8 @@ pub struct Working<'a> {
     /// The setting, where it is another than the order starts with: the one
     /// that the value was asked for at.
     pub dose: Option<&'a Size>,
+    /// How the house writes.
+    pub style: Style,
 }
 
 /// A value of one patient, and how it comes about.
@@ -44,7 +47,8 @@ pub struct Worked {
 /// Every value of an order for one patient, or of one phase or run of it, with
 /// its steps: as the order starts, or at another setting. A place is a phase
 /// and, for the values of one run alone, the run. The patient needs every
-/// number that the order goes by; one left out is taken at the low end.
+/// number that the order goes by; one left out is taken at the low end. The
+/// steps are in words, as the house writes.
 ///
 /// # Errors
 ///
@@ -54,6 +58,7 @@ pub fn worked(
     patient: &Patient,
     dose: Option<&Size>,
     place: Option<(usize, Option<usize>)>,
+    style: Style,
 ) -> Result<Vec<Worked>, Incomplete> {
     let values = derive(order, patient)?;
     let Some(view) = values.views.first() else {
@@ -65,6 +70,7 @@ pub fn worked(
         view,
         x,
         dose,
+        style,
     };
     let all = Measures { order, view }.all(dose).into_iter();
     let here = all.filter(|value| {
@@ -80,9 +86,36 @@ pub fn worked(
     Ok(worked.collect())
 }
 
-/// A number in base units, as a quantity in `unit`.
-fn quantity(base: Exact, unit: Unit) -> Quantity {
-    Quantity::from_base(base, unit)
+/// A quantity of a step, which reads as the house writes it.
+#[derive(Clone)]
+struct Said {
+    quantity: Quantity,
+    style: Style,
+}
+
+impl Said {
+    const fn of(quantity: Quantity, style: Style) -> Self {
+        Self { quantity, style }
+    }
+
+    /// Another number, in base units, in the same unit.
+    fn like(&self, base: Exact) -> Self {
+        Self::of(Quantity::from_base(base, self.unit), self.style)
+    }
+}
+
+impl std::ops::Deref for Said {
+    type Target = Quantity;
+
+    fn deref(&self) -> &Quantity {
+        &self.quantity
+    }
+}
+
+impl fmt::Display for Said {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.style.quantity(&self.quantity).fmt(f)
+    }
 }
 
 impl Working<'_> {
@@ -122,7 +155,7 @@ impl Working<'_> {
     fn result(&self, value: &Value) -> Option<String> {
         let name = value.measure.name();
         let per_day = if value.per_day { " per day" } else { "" };
-        let in_unit = |base: Exact| quantity(base, value.unit);
+        let in_unit = |base: Exact| self.quantity(base, value.unit);
         Some(match &value.value {
             ValueOf::WithoutEnd => format!("{name}: grows without end"),
             ValueOf::WhereNothing(_) if value.at(self.x).is_none() => {
@@ -130,7 +163,7 @@ impl Working<'_> {
             }
             ValueOf::Exact(_) | ValueOf::WhereNothing(_) => {
                 let base = value.at(self.x)?;
-                let clock = value.told(&base, Digits::Comma);
+                let clock = value.told(&base, self.style).to_string();
                 let result = in_unit(base);
                 let clock = if result.dimension() == Dimension::TIME && clock != result.to_string()
                 {
@@ -172,15 +205,28 @@ impl Working<'_> {
             ValueOf::PumpDose(pumped, _) => match value.at(self.x) {
                 Some(dose) => format!("{name} {}", in_unit(dose)),
                 None => {
-                    let flow = quantity(pumped.flow.at(self.x)?, units::ML_PER_H);
+                    let flow = self.quantity(pumped.flow.at(self.x)?, units::ML_PER_H);
                     format!("{name}: none, the pump cannot run {flow}")
                 }
             },
         })
     }
 
-    fn told(&self, curve: &Curve, unit: Unit) -> Option<Quantity> {
-        Some(quantity(curve.at(self.x)?, unit))
+    /// A number in base units, as a quantity in `unit`.
+    fn quantity(&self, base: Exact, unit: Unit) -> Said {
+        Said::of(Quantity::from_base(base, unit), self.style)
+    }
+
+    fn told(&self, curve: &Curve, unit: Unit) -> Option<Said> {
+        Some(self.quantity(curve.at(self.x)?, unit))
+    }
+
+    fn time(&self, base: Exact) -> Said {
+        convert::time(base, self.style)
+    }
+
+    fn size(&self, size: &Size) -> Said {
+        Said::of(size.quantity(), self.style)
     }
 
     /// `60 kg`, `1.8 m2`: what a size per this is multiplied by, with the cap
@@ -189,17 +235,15 @@ impl Working<'_> {
         let factor = self.view.patients.factor(size.form)?.at(self.x)?;
         Some(match size.form.per {
             Per::Patient => return None,
-            Per::Surface => quantity(factor, units::M2).to_string(),
+            Per::Surface => self.quantity(factor, units::M2).to_string(),
             Per::Weight => {
-                let weight = Quantity::new(factor.clone(), units::KG);
+                let of = |weight| Said::of(Quantity::new(weight, units::KG), self.style);
+                let weight = of(factor.clone());
                 let actual = self.view.patients.weight.as_ref()?.at(self.x)?;
                 if actual == factor {
                     weight.to_string()
                 } else {
-                    format!(
-                        "{weight} (the dosing weight, of {})",
-                        Quantity::new(actual, units::KG)
-                    )
+                    format!("{weight} (the dosing weight, of {})", of(actual))
                 }
             }
         })
@@ -207,29 +251,24 @@ impl Working<'_> {
 
     /// `0.06 mcg/kg/min × 70 kg = 4.2 mcg/min`; nothing for a size that is for
     /// the whole patient. Returns the whole size.
-    fn whole(&self, size: &Size, steps: &mut Vec<String>) -> Option<Quantity> {
+    fn whole(&self, size: &Size, steps: &mut Vec<String>) -> Option<Said> {
         let unit = without_patient(size.unit);
         let product = self.told(&self.view.patients.whole(size)?, unit)?;
         if let Some(patient) = self.patient(size) {
-            steps.push(format!("{} × {patient} = {product}", size.quantity()));
+            steps.push(format!("{} × {patient} = {product}", self.size(size)));
         }
         Some(product)
     }
 
     /// The whole size, or its lid where that is less. Both are of one kind.
-    fn lid(
-        &self,
-        stated: Quantity,
-        lid: Option<&Size>,
-        steps: &mut Vec<String>,
-    ) -> Option<Quantity> {
+    fn lid(&self, stated: Said, lid: Option<&Size>, steps: &mut Vec<String>) -> Option<Said> {
         let Some(lid) = lid else { return Some(stated) };
         let bound = self.view.patients.whole(lid)?.at(self.x)?;
         if stated.base() > bound {
-            let capped = quantity(bound, stated.unit);
+            let capped = stated.like(bound);
             steps.push(format!(
                 "at most {}: {capped} instead of {stated}",
-                lid.quantity()
+                self.size(lid)
             ));
             return Some(capped);
         }

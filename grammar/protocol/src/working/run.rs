@@ -1,10 +1,10 @@
 //! The steps to what a run or a bolus does.
 
 use gutta_notation::ast::ExpectMeasure;
-use gutta_quantity::{Atom, Exact, Quantity, Unit, units};
+use gutta_quantity::{Atom, Exact, Unit, units};
 
-use super::convert::{brought, factors, time};
-use super::{Working, quantity};
+use super::convert::{brought, factors, time as spoken};
+use super::{Said, Working};
 use crate::derive::{Action, Run, Setting, equivalence};
 use crate::measures::{Measure, Value, ValueOf, amount_unit};
 use crate::model::order::{RunSpec, WaySpec, WhatSpec};
@@ -30,7 +30,7 @@ impl Working<'_> {
                 } else {
                     let flow = self.flow(phase, run, set, steps)?;
                     let volume = self.told(&run.volume, units::ML)?;
-                    let time = quantity(value.at(self.x)?, units::H);
+                    let time = self.quantity(value.at(self.x)?, units::H);
                     steps.push(format!("{volume} ÷ {flow} = {time}"));
                 }
                 return Some(());
@@ -44,7 +44,7 @@ impl Working<'_> {
         let flow = self.flow(phase, run, set, steps)?;
         let giving_set = &self.order.phases.get(phase)?.giving_set;
         if let (ExpectMeasure::Drops, Some(giving_set)) = (measure, giving_set) {
-            let drops = quantity(
+            let drops = self.quantity(
                 giving_set.value.drops.as_ref()?.0.clone(),
                 units::DROPS_PER_ML,
             );
@@ -66,7 +66,7 @@ impl Working<'_> {
         run: &Run,
         setting: Option<&Size>,
         steps: &mut Vec<String>,
-    ) -> Option<Quantity> {
+    ) -> Option<Said> {
         let spec = self.order.phases.get(phase)?.runs.get(run.index)?;
         let setting = setting.or(match &run.setting {
             Setting::Rate(size) => Some(size),
@@ -76,8 +76,8 @@ impl Working<'_> {
             self.volume_run(phase, run, spec, steps)?;
             let volume = run.volume.at(self.x)?;
             let written = written_time(spec)?;
-            let flow = quantity(volume.checked_div(written)?, units::ML_PER_H);
-            steps.push(over(&quantity(volume, units::ML), written, &flow));
+            let flow = self.quantity(volume.checked_div(written)?, units::ML_PER_H);
+            steps.push(over(&self.quantity(volume, units::ML), written, &flow));
             return self.lid_on_flow(flow, run, spec.dose_lid.as_ref(), steps);
         };
         if setting.form.drug().is_some() {
@@ -110,8 +110,8 @@ impl Working<'_> {
             }
             None => {
                 let flow = self.flow(phase, run, None, steps)?;
-                let time = time(written_time(spec)?.clone());
-                let hours = factors(time.unit, units::H);
+                let time = self.time(written_time(spec)?.clone());
+                let hours = factors(time.unit, units::H, self.style);
                 let volume = self.told(&run.volume, units::ML)?;
                 steps.push(format!("{flow} × {time}{hours} = {volume}"));
             }
@@ -134,7 +134,7 @@ impl Working<'_> {
             let time = self.told(&run.time, units::H)?;
             steps.push(format!("{volume} ÷ {flow} = {time}"));
         } else {
-            let time = time(written_time(spec)?.clone());
+            let time = self.time(written_time(spec)?.clone());
             steps.push(format!("over {time}, as the line says"));
         }
         Some(())
@@ -149,7 +149,7 @@ impl Working<'_> {
         lid: Option<&Size>,
         unit: Unit,
         steps: &mut Vec<String>,
-    ) -> Option<Quantity> {
+    ) -> Option<Said> {
         let alike = lid.filter(|lid| lid.form.stuff == size.form.stuff);
         let whole = self.whole(size, steps)?;
         let whole = self.lid(whole, alike, steps)?;
@@ -158,7 +158,7 @@ impl Working<'_> {
         if let Some(lid) = alike {
             base = base.min(makes(lid)?);
         }
-        let volume = quantity(base, unit);
+        let volume = self.quantity(base, unit);
         match size.form.stuff {
             Stuff::Volume => {
                 brought(whole, unit, steps);
@@ -170,7 +170,7 @@ impl Working<'_> {
                     let named = self.order.drug.as_ref().map(|drug| &*drug.value);
                     let factor = equivalence(named, kind, drug.kind)?;
                     let top = amount_unit(drug.kind).top;
-                    let as_bag = quantity(&whole.base() * &factor, Unit { top, ..whole.unit });
+                    let as_bag = self.quantity(&whole.base() * &factor, Unit { top, ..whole.unit });
                     steps.push(format!("{whole} = {as_bag}, as the drug's `equals` says"));
                     whole = as_bag;
                 }
@@ -182,8 +182,8 @@ impl Working<'_> {
             }
             Stuff::Drops => {
                 let set = self.order.phases.get(phase)?.giving_set.as_ref()?;
-                let drops = quantity(set.value.drops.as_ref()?.0.clone(), units::DROPS_PER_ML);
-                let per = quantity(
+                let drops = self.quantity(set.value.drops.as_ref()?.0.clone(), units::DROPS_PER_ML);
+                let per = self.quantity(
                     volume.base(),
                     Unit {
                         top: unit.top,
@@ -203,11 +203,11 @@ impl Working<'_> {
     /// A flow, or what its lid leaves of it.
     fn lid_on_flow(
         &self,
-        flow: Quantity,
+        flow: Said,
         run: &Run,
         lid: Option<&Size>,
         steps: &mut Vec<String>,
-    ) -> Option<Quantity> {
+    ) -> Option<Said> {
         match (lid, &run.flow_lid) {
             (Some(lid), Some(bound)) => Some(cap(flow, bound.at(self.x)?, lid, steps)),
             _ => Some(flow),
@@ -261,7 +261,10 @@ impl Working<'_> {
         let drug = self.view.phases.get(phase)?.bag.drug.as_ref()?;
         self.bag(phase, steps)?;
         if let Some(flow) = pumped.at(self.x) {
-            let flow = format!("{}, as the pump runs it,", quantity(flow, units::ML_PER_H));
+            let flow = format!(
+                "{}, as the pump runs it,",
+                self.quantity(flow, units::ML_PER_H)
+            );
             let strength = self.strength(phase, &drug.true_strength)?;
             self.brings(&flow, strength, value, steps);
         }
@@ -272,14 +275,14 @@ impl Working<'_> {
     pub(super) fn brings(
         &self,
         flow: &str,
-        strength: Quantity,
+        strength: Said,
         value: &Value,
         steps: &mut Vec<String>,
     ) {
         let top = value.unit.top.unwrap_or(Atom::Mg);
         let strength = brought(strength, per_ml(Unit::new(top)), steps);
         let spread = self.spread(value);
-        let time = factors(Unit::over(top, Atom::H), value.unit);
+        let time = factors(Unit::over(top, Atom::H), value.unit, self.style);
         steps.push(format!("{flow} × {strength}{spread}{time}"));
     }
 
@@ -304,10 +307,10 @@ pub(super) fn per_ml(amount: Unit) -> Unit {
 }
 
 /// `100 mL ÷ 30 min × 60 min/h = 200 mL/h`.
-fn over(volume: &Quantity, minutes: &Exact, flow: &Quantity) -> String {
-    let time = time(minutes.clone());
+fn over(volume: &Said, minutes: &Exact, flow: &Said) -> String {
+    let time = spoken(minutes.clone(), flow.style);
     let per = |unit: Unit| Unit::over(Atom::ML, unit.top.unwrap_or(Atom::H));
-    let factors = factors(per(time.unit), units::ML_PER_H);
+    let factors = factors(per(time.unit), units::ML_PER_H, flow.style);
     format!("{volume} ÷ {time}{factors} = {flow}")
 }
 
@@ -320,14 +323,14 @@ fn written_time(spec: &RunSpec) -> Option<&Exact> {
 
 /// A volume (or volume per time), or the one that its lid makes where that is
 /// less.
-fn cap(stated: Quantity, bound: Exact, lid: &Size, steps: &mut Vec<String>) -> Quantity {
+fn cap(stated: Said, bound: Exact, lid: &Size, steps: &mut Vec<String>) -> Said {
     if stated.base() <= bound {
         return stated;
     }
-    let capped = quantity(bound, stated.unit);
+    let capped = stated.like(bound);
     steps.push(format!(
         "at most {}: {capped} instead of {stated}",
-        lid.quantity()
+        stated.style.quantity(&lid.quantity())
     ));
     capped
 }

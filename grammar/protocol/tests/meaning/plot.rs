@@ -60,14 +60,14 @@ fn drawn(order: &str) -> String {
 fn line<'c>(curves: impl IntoIterator<Item = &'c Curve>) -> String {
     let strokes = curves.into_iter().flat_map(|curve| curve.strokes(0));
     let told = strokes.map(|stroke| {
-        let dots = stroke.iter().map(|(x, flow)| format!("{x}={flow}"));
+        let dots = stroke.iter().map(|(x, flow)| format!("{x:?}={flow:?}"));
         dots.collect::<Vec<_>>().join(" ")
     });
     told.collect::<Vec<_>>().join(" | ")
 }
 
 fn marks(axis: &Axis) -> String {
-    let marks = axis.marks.iter().map(ToString::to_string);
+    let marks = axis.marks.iter().map(gutta_quantity::machine::fraction);
     marks.collect::<Vec<_>>().join(" ")
 }
 

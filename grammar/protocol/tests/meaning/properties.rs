@@ -13,7 +13,9 @@ fn number() -> impl Strategy<Value = String> {
     (1_u32..9999, 0_u32..4).prop_map(|(digits, decimals)| {
         let value = Exact::from(i64::from(digits));
         let value = &value * &Exact::ten_to(-i32::try_from(decimals).unwrap_or(0));
-        gutta_quantity::print::decimal_exact(&value).unwrap_or_else(|| digits.to_string())
+        gutta_quantity::Style::USUAL
+            .decimal_exact(&value)
+            .unwrap_or_else(|| digits.to_string())
     })
 }
 
@@ -77,7 +79,7 @@ proptest! {
         let (lighter, heavier) = (Exact::ratio(weight, 10).unwrap(), Exact::ratio(weight + 1, 10).unwrap());
         prop_assert!(flow.at(&lighter).unwrap() < flow.at(&heavier).unwrap());
         let twice = &Exact::parse_decimal(&amount).unwrap() * &Exact::int(2);
-        let twice = gutta_quantity::print::decimal_exact(&twice).unwrap().replace(',', "");
+        let twice = gutta_quantity::machine::decimal(&twice, 12);
         let (_, stronger) = self::values(&by_dose(&twice, &volume, &dose));
         let slower = &stronger.views[0].phases[0].runs[0].flow;
         prop_assert_eq!(&slower.at(&lighter).unwrap() * &Exact::int(2), flow.at(&lighter).unwrap());

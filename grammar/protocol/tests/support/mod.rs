@@ -7,7 +7,7 @@ use gutta_protocol::measures::{Measures, Question, ValueOf};
 use gutta_protocol::model::{self, Library};
 use gutta_protocol::working::worked;
 use gutta_protocol::{House, StanzaId, Workspace};
-use gutta_quantity::Quantity;
+use gutta_quantity::{Quantity, Style};
 
 /// A reference to try orders on: round numbers, no limits.
 pub(crate) const REFERENCE: &str = r#"
@@ -130,7 +130,7 @@ fn answer(workspace: &Workspace, library: &Library, id: StanzaId, asked: &str) -
             ValueOf::WithoutEnd => "endless".to_owned(),
             _ => value.at(view.patients.interval.lo()).map_or_else(
                 || "none".to_owned(),
-                |base| Quantity::from_base(base, unit).value.to_string(),
+                |base| gutta_quantity::machine::fraction(&Quantity::from_base(base, unit).value),
             ),
         })
         .collect();
@@ -161,7 +161,8 @@ pub(crate) fn steps(order: &str, at: &str, name: &str) -> String {
         }
     }
     let order = model::order(&workspace, &library, last_order(&workspace));
-    let worked = worked(&order, &patient, dose.as_ref(), None).expect("a complete order");
+    let worked =
+        worked(&order, &patient, dose.as_ref(), None, Style::USUAL).expect("a complete order");
     let named = worked
         .iter()
         .filter(|worked| worked.value.measure.name() == name);

@@ -1,12 +1,13 @@
 //! The precision of everyday.
 
-use super::Digits;
+use super::Style;
+use super::told::{Number, Told};
 use crate::{Atom, Dimension, Exact, Quantity, Rounding, Unit, units};
 
 /// A flow as a volume per time, the patient not in it.
 const FLOW: Dimension = Dimension::VOLUME.minus(Dimension::TIME);
 
-impl Digits {
+impl Style {
     /// The number alone at everyday precision, halves up: flows in mL per
     /// time to 0.1, below 1 to 0.01, below 0.1 to 0.001; drips to the whole
     /// drop; everything else to three significant figures, no digit before
@@ -14,6 +15,10 @@ impl Digits {
     /// significant figure.
     #[must_use]
     pub fn shown(self, value: &Exact, unit: Unit) -> String {
+        self.everyday(value, unit).text
+    }
+
+    fn everyday(self, value: &Exact, unit: Unit) -> Number {
         let dimension = unit.dimension();
         let decimals = if dimension == FLOW && unit.top == Some(Atom::ML) {
             let size = value.abs();
@@ -27,26 +32,28 @@ impl Digits {
         } else if dimension.is_drip() {
             0
         } else {
-            return self.decimal_at_least(value, 3, Rounding::HalfUp);
+            return self.at_least(value, 3, Rounding::HalfUp);
         };
-        let step = Exact::ten_to(-decimals);
-        if !value.is_zero() && value.round_to(&step, Rounding::HalfUp).is_zero() {
-            return self.decimal_significant(value, 1, Rounding::HalfUp);
+        let number = self.number(value, decimals, Rounding::HalfUp);
+        if number.text == "0" {
+            return self.to_figures(value, 1, Rounding::HalfUp);
         }
-        self.decimal(value, decimals.unsigned_abs(), Rounding::HalfUp)
+        number
     }
 
-    /// The quantity at everyday precision, with its unit: `3.2 mL/h`,
-    /// `1 unit/h`; a time in the units of the clock as [`Self::duration`].
+    /// The quantity at everyday precision: `3.2 mL/h`, `1 unit/h`; a time in
+    /// the units of the clock as [`Self::duration`].
     #[must_use]
-    pub fn quantity_shown(self, quantity: &Quantity) -> String {
+    pub fn quantity_shown(self, quantity: &Quantity) -> Told {
         match quantity.unit.top {
             Some(Atom::S | Atom::Min | Atom::H | Atom::Days)
                 if quantity.dimension() == Dimension::TIME =>
             {
                 self.duration(&quantity.base(), Rounding::HalfUp)
             }
-            _ => with_unit(self.shown(&quantity.value, quantity.unit), quantity.unit),
+            _ => self
+                .everyday(&quantity.value, quantity.unit)
+                .of(quantity.unit, self),
         }
     }
 
@@ -54,23 +61,49 @@ impl Digits {
     /// within four decimals, else to four significant figures, halves up, no
     /// digit before the point dropped.
     #[must_use]
-    pub fn quantity(self, quantity: &Quantity) -> String {
+    pub fn quantity(self, quantity: &Quantity) -> Told {
         let number = match quantity.value.decimals() {
-            Some(decimals @ 0..=4) => self.decimal(&quantity.value, decimals, Rounding::HalfUp),
-            _ => self.decimal_at_least(&quantity.value, 4, Rounding::HalfUp),
+            Some(decimals @ 0..=4) => self.number(&quantity.value, decimals, Rounding::HalfUp),
+            _ => self.at_least(&quantity.value, 4, Rounding::HalfUp),
         };
-        with_unit(number, quantity.unit)
+        number.of(quantity.unit, self)
     }
 
     /// The quantity to its last digit, where its decimal form ends within
-    /// twelve decimals; else as [`Self::quantity`]. What is keyed in is told
-    /// so.
+    /// twelve decimals: what is keyed in or written into a file.
     #[must_use]
-    pub fn quantity_exact(self, quantity: &Quantity) -> String {
-        match self.decimal_exact(&quantity.value) {
-            Some(number) => with_unit(number, quantity.unit),
-            None => self.quantity(quantity),
-        }
+    pub fn quantity_exact(self, quantity: &Quantity) -> Option<Told> {
+        let text = self.decimal_exact(&quantity.value)?;
+        let number = Number {
+            text,
+            rounded: false,
+        };
+        Some(number.of(quantity.unit, self))
+    }
+
+    /// The quantity rounded to so many significant figures, as
+    /// [`Self::decimal_significant`].
+    #[must_use]
+    pub fn quantity_significant(
+        self,
+        quantity: &Quantity,
+        figures: u32,
+        rounding: Rounding,
+    ) -> Told {
+        let number = self.to_figures(&quantity.value, figures, rounding);
+        number.of(quantity.unit, self)
+    }
+
+    /// The quantity rounded to so many decimals, all of them written: `3.0
+    /// mL/h`.
+    #[must_use]
+    pub fn quantity_fixed(self, quantity: &Quantity, decimals: u32, rounding: Rounding) -> Told {
+        let plain = self.number(&quantity.value, decimals, rounding);
+        let number = Number {
+            text: self.decimal_fixed(&quantity.value, decimals, rounding),
+            rounded: plain.rounded,
+        };
+        number.of(quantity.unit, self)
     }
 
     /// The number and unit at which something turns, rounded to the side that
@@ -78,9 +111,9 @@ impl Digits {
     /// the point dropped. In `kg` alone (a patient's weight) to 0.1 kg from
     /// 10 kg up, to 0.01 kg from 1 kg up, and below that to the gram, as `g`.
     #[must_use]
-    pub fn threshold(self, value: &Exact, unit: Unit, rounding: Rounding) -> String {
+    pub fn threshold(self, value: &Exact, unit: Unit, rounding: Rounding) -> Told {
         if unit != units::KG {
-            return with_unit(self.decimal_at_least(value, 4, rounding), unit);
+            return self.at_least(value, 4, rounding).of(unit, self);
         }
         let size = value.abs();
         let decimals = if size >= Exact::int(10) {
@@ -91,29 +124,16 @@ impl Digits {
             3
         };
         let rounded = value.round_to(&Exact::ten_to(-decimals), rounding);
-        if rounded.abs() < Exact::ONE {
+        let told = if rounded.abs() < Exact::ONE {
             let grams = &rounded * &Exact::int(1_000);
-            with_unit(self.decimal(&grams, 0, rounding), units::G)
+            self.number(&grams, 0, rounding).of(units::G, self)
         } else {
-            with_unit(
-                self.decimal(&rounded, decimals.unsigned_abs(), rounding),
-                unit,
-            )
+            let decimals = decimals.unsigned_abs();
+            self.number(&rounded, decimals, rounding).of(unit, self)
+        };
+        Told {
+            rounded: rounded != *value,
+            ..told
         }
     }
-}
-
-/// The unit after its number: in the singular after a printed 1.
-fn with_unit(number: String, unit: Unit) -> String {
-    let value = if number == "1" {
-        Exact::ONE
-    } else {
-        Exact::ZERO
-    };
-    let mut text = number;
-    if unit != Unit::NONE {
-        text.push(' ');
-        text.push_str(&unit.after(&value));
-    }
-    text
 }

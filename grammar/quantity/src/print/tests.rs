@@ -1,7 +1,9 @@
 //! What is printed, as tables.
 
 use super::*;
-use crate::{Atom, units};
+use crate::{Atom, Exact, Quantity, Rounding, Unit, machine, units};
+
+const HOUSE: Style = Style::USUAL;
 
 /// A number of the test's own: `21/8`, `-0.5`.
 fn number(text: &str) -> Exact {
@@ -41,21 +43,125 @@ fn decimals() {
         ("100", 0, HalfUp, "100", "100"),
     ] {
         let value = number(value);
-        assert_eq!(decimal(&value, decimals, rounding), text);
-        assert_eq!(decimal_fixed(&value, decimals, rounding), fixed);
+        assert_eq!(HOUSE.decimal(&value, decimals, rounding), text);
+        assert_eq!(HOUSE.decimal_fixed(&value, decimals, rounding), fixed);
     }
+}
+
+/// Every way in which a house may write.
+fn styles() -> impl Iterator<Item = Style> {
+    [DigitGroups::Comma, DigitGroups::Space]
+        .into_iter()
+        .flat_map(|digit_groups| {
+            [Micro::Mcg, Micro::Micrograms].map(|micro| Style {
+                digit_groups,
+                micro,
+            })
+        })
 }
 
 #[test]
 fn forms_of_thousands() {
     let value = number("1234567.25");
-    for (digits, text) in [
-        (Digits::Comma, "1,234,567.25"),
-        (Digits::Space, "1 234 567.25"),
-        (Digits::None, "1234567.25"),
-    ] {
-        assert_eq!(digits.decimal(&value, 2, Rounding::HalfUp), text);
+    for style in styles() {
+        let text = match style.digit_groups {
+            DigitGroups::Comma => "1,234,567.25",
+            DigitGroups::Space => "1 234 567.25",
+        };
+        assert_eq!(style.decimal(&value, 2, Rounding::HalfUp), text);
+        let told = style.quantity(&Quantity::new(value.clone(), units::UNITS));
+        assert_eq!(told.to_string(), format!("{text} units"));
+        assert_eq!((told.number.as_str(), told.unit.as_str()), (text, "units"));
+        let long = style.duration(&Exact::int(1_440 * 20_000), Rounding::HalfUp);
+        assert_eq!(long.number.len(), "20,000 days".len());
+        assert!(long.number.contains(style.digit_groups.separator()));
     }
+    assert_eq!(machine::decimal(&value, 2), "1234567.25");
+    assert_eq!(machine::decimal(&value, 1), "1234567.3");
+    assert_eq!(machine::fraction(&value), "4938269/4");
+    assert_eq!(machine::fraction(&number("-25000")), "-25000");
+}
+
+#[test]
+fn spellings_of_micrograms_and_nanograms() {
+    let long = Style {
+        micro: Micro::Micrograms,
+        ..HOUSE
+    };
+    for (of, short, spelt, one) in [
+        ("mcg", "mcg", "micrograms", "microgram"),
+        (
+            "mcg/kg/min",
+            "mcg/kg/min",
+            "micrograms/kg/min",
+            "microgram/kg/min",
+        ),
+        ("ng/mL", "ng/mL", "nanograms/mL", "nanogram/mL"),
+        ("mL/mcg", "mL/mcg", "mL/microgram", "mL/microgram"),
+        ("mg/h", "mg/h", "mg/h", "mg/h"),
+    ] {
+        let of = unit(of);
+        assert_eq!(HOUSE.unit(of), short);
+        assert_eq!(long.unit(of), spelt);
+        assert_eq!(long.unit_after(of, &Exact::ONE), one);
+        assert_eq!(machine::unit(of), short);
+        let told = long.quantity(&Quantity::new(number("1"), of));
+        assert_eq!(told.to_string(), format!("1 {one}"));
+        let told = long.quantity_shown(&Quantity::new(number("2.5"), of));
+        assert_eq!(told.to_string(), format!("2.5 {spelt}"));
+    }
+}
+
+#[test]
+fn what_is_rounded_says_so() {
+    let of = |value: &str, of: &str| Quantity::new(number(value), unit(of));
+    let rounded = |told: Told| told.rounded;
+    assert!(!rounded(HOUSE.quantity(&of("12345", "units"))));
+    assert!(rounded(HOUSE.quantity(&of("1/3", "mg"))));
+    assert!(!rounded(HOUSE.quantity_shown(&of("2.6", "mL/h"))));
+    assert!(rounded(HOUSE.quantity_shown(&of("2.625", "mL/h"))));
+    assert!(!rounded(HOUSE.quantity_shown(&of("0.0004", "drops/min"))));
+    assert!(rounded(HOUSE.quantity_shown(&of("0.00042", "drops/min"))));
+    assert!(!rounded(HOUSE.quantity_shown(&of("357", "min"))));
+    assert!(rounded(HOUSE.quantity_shown(&of("357.5", "min"))));
+    assert!(rounded(HOUSE.quantity_shown(&of("-357.5", "min"))));
+    assert!(rounded(HOUSE.threshold(
+        &number("0.75031"),
+        units::KG,
+        Rounding::Up
+    )));
+    assert!(!rounded(HOUSE.threshold(
+        &number("0.75"),
+        units::KG,
+        Rounding::Up
+    )));
+    assert!(!rounded(HOUSE.quantity_fixed(
+        &of("3", "mL/h"),
+        1,
+        Rounding::HalfUp
+    )));
+    assert!(rounded(HOUSE.quantity_fixed(
+        &of("3.01", "mL/h"),
+        1,
+        Rounding::HalfUp
+    )));
+    assert!(HOUSE.quantity_exact(&of("1/3", "mL/h")).is_none());
+}
+
+#[test]
+fn ranges_are_written_with_to() {
+    let told =
+        |value: &str, of: &str| HOUSE.quantity_shown(&Quantity::new(number(value), unit(of)));
+    for (from, to, text) in [
+        (told("1.8", "mL/h"), told("6.75", "mL/h"), "1.8 to 6.8 mL/h"),
+        (told("40", "kg"), told("40", "kg"), "40 kg"),
+        (told("800", "g"), told("3", "kg"), "800 g to 3 kg"),
+        (told("357", "min"), told("9", "h"), "5 h 57 min to 9 h"),
+        (told("1", "units"), told("5", "units"), "1 unit to 5 units"),
+    ] {
+        assert_eq!(between(&from, &to).to_string(), text);
+    }
+    assert!(between(&told("1/3", "kg"), &told("40", "kg")).rounded);
 }
 
 #[test]
@@ -67,7 +173,7 @@ fn exact_decimals() {
         ("1/3", None),
         ("12", Some("12")),
     ] {
-        assert_eq!(decimal_exact(&number(value)).as_deref(), text);
+        assert_eq!(HOUSE.decimal_exact(&number(value)).as_deref(), text);
     }
 }
 
@@ -84,7 +190,7 @@ fn significant_figures() {
         ("5", 3, "5"),
     ] {
         assert_eq!(
-            decimal_significant(&number(value), figures, Rounding::HalfUp),
+            HOUSE.decimal_significant(&number(value), figures, Rounding::HalfUp),
             text
         );
     }
@@ -104,9 +210,11 @@ fn quantities_in_full() {
         ("0.000012", "g", "0.000012 g"),
         ("1", "%", "1 %"),
     ] {
-        assert_eq!(Quantity::new(number(value), unit(of)).to_string(), text);
+        let told = HOUSE.quantity(&Quantity::new(number(value), unit(of)));
+        assert_eq!(told.to_string(), text);
     }
-    assert_eq!(Quantity::new(Exact::ONE, Unit::NONE).to_string(), "1");
+    let plain = HOUSE.quantity(&Quantity::new(Exact::ONE, Unit::NONE));
+    assert_eq!(plain.to_string(), "1");
 }
 
 #[test]
@@ -133,9 +241,10 @@ fn everyday_precision() {
         ("6", "h", "6 h"),
         ("8", "weeks", "8 weeks"),
     ] {
-        assert_eq!(Quantity::new(number(value), unit(of)).shown(), text);
+        let told = HOUSE.quantity_shown(&Quantity::new(number(value), unit(of)));
+        assert_eq!(told.to_string(), text);
     }
-    assert_eq!(shown(&number("2.625"), units::ML_PER_H), "2.6");
+    assert_eq!(HOUSE.shown(&number("2.625"), units::ML_PER_H), "2.6");
 }
 
 #[test]
@@ -159,7 +268,8 @@ fn durations() {
         ("-45", "-45 min"),
         ("14400000", "10,000 days"),
     ] {
-        assert_eq!(duration(&number(minutes)), text);
+        let told = HOUSE.duration(&number(minutes), Rounding::HalfUp);
+        assert_eq!(told.to_string(), text);
     }
 }
 
@@ -182,8 +292,9 @@ fn thresholds_on_the_safe_side() {
         ),
         ("12345.6", "mg", "12,345 mg", "12,346 mg"),
     ] {
-        assert_eq!(threshold(&number(value), unit(of), Down), down);
-        assert_eq!(threshold(&number(value), unit(of), Up), up);
+        let told = |side| HOUSE.threshold(&number(value), unit(of), side).to_string();
+        assert_eq!(told(Down), down);
+        assert_eq!(told(Up), up);
     }
 }
 
@@ -211,11 +322,26 @@ fn readable_masses() {
 #[test]
 fn huge_and_tiny() {
     let huge = &Exact::ten_to(300) + &number("1/3");
-    assert_eq!(decimal(&huge, 0, Rounding::HalfUp).len(), 301 + 100);
-    assert!(decimal(&huge, u32::MAX, Rounding::Down).ends_with("333"));
+    assert_eq!(HOUSE.decimal(&huge, 0, Rounding::HalfUp).len(), 301 + 100);
+    assert!(
+        HOUSE
+            .decimal(&huge, u32::MAX, Rounding::Down)
+            .ends_with("333")
+    );
     let tiny = Exact::ten_to(-700);
-    assert_eq!(decimal(&tiny, u32::MAX, Rounding::HalfUp).len(), 702);
-    assert_eq!(decimal_significant(&tiny, 3, Rounding::HalfUp).len(), 702);
-    assert_eq!(shown(&Exact::ten_to(-400), units::ML_PER_H).len(), 402);
-    assert!(duration(&huge).contains("days"));
+    assert_eq!(HOUSE.decimal(&tiny, u32::MAX, Rounding::HalfUp).len(), 702);
+    assert_eq!(
+        HOUSE.decimal_significant(&tiny, 3, Rounding::HalfUp).len(),
+        702
+    );
+    assert_eq!(
+        HOUSE.shown(&Exact::ten_to(-400), units::ML_PER_H).len(),
+        402
+    );
+    assert!(
+        HOUSE
+            .duration(&huge, Rounding::HalfUp)
+            .number
+            .contains("days")
+    );
 }

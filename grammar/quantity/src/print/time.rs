@@ -1,27 +1,32 @@
 //! Times as they are spoken.
 
-use super::Digits;
+use super::{Style, Told};
 use crate::{Exact, Rounding};
 
-impl Digits {
+impl Style {
     /// A time given in minutes, as `5 h 57 min`: to the minute from 10 min up,
     /// to the second below that, and to one significant figure below that,
     /// rounded as asked. Days are counted from 48 h up: the trade says
     /// 24 h and 36 h (common practice, no source).
     #[must_use]
-    pub fn duration(self, minutes: &Exact, rounding: Rounding) -> String {
+    pub fn duration(self, minutes: &Exact, rounding: Rounding) -> Told {
         if minutes.is_negative() {
             let other_way = match rounding {
                 Rounding::Down => Rounding::Up,
                 Rounding::Up => Rounding::Down,
                 Rounding::HalfUp => Rounding::HalfUp,
             };
-            return format!("-{}", self.duration(&-minutes, other_way));
+            let told = self.duration(&-minutes, other_way);
+            return Told {
+                number: format!("-{}", told.number),
+                ..told
+            };
         }
         let whole_seconds = rounding.apply(&(minutes * &Exact::int(60)));
         if whole_seconds.is_zero() && !minutes.is_zero() {
             let seconds = minutes * &Exact::int(60);
-            return format!("{} s", self.decimal_significant(&seconds, 1, rounding));
+            let seconds = self.to_figures(&seconds, 1, rounding);
+            return by_the_clock(format!("{} s", seconds.text), seconds.rounded);
         }
         // What rounds up to 10 min is 10 min either way.
         let seconds = if *minutes < Exact::int(10) {
@@ -29,6 +34,7 @@ impl Digits {
         } else {
             &rounding.apply(minutes) * &Exact::int(60)
         };
+        let rounded = seconds != minutes * &Exact::int(60);
         let (minutes, seconds) = split(&seconds, 60);
         let (hours, minutes) = split(&minutes, 60);
         let (days, hours) = if hours >= Exact::int(48) {
@@ -56,7 +62,15 @@ impl Digits {
         if text.is_empty() {
             text.push_str("0 s");
         }
-        text
+        by_the_clock(text, rounded)
+    }
+}
+
+const fn by_the_clock(number: String, rounded: bool) -> Told {
+    Told {
+        number,
+        unit: String::new(),
+        rounded,
     }
 }
 

@@ -1,9 +1,11 @@
 //! Printed numbers read back.
 
-use gutta_quantity::{Digits, Exact, Quantity, Rounding, Unit, print, units};
+use gutta_quantity::{DigitGroups, Exact, Quantity, Rounding, Style, Unit, machine, units};
 use proptest::prelude::*;
 
 use crate::common::{decimal, number};
+
+const HOUSE: Style = Style::USUAL;
 
 /// What a printed number says.
 fn read(text: &str) -> Exact {
@@ -22,9 +24,9 @@ proptest! {
 
     #[test]
     fn exact_decimals_read_back(value in decimal()) {
-        let text = print::decimal_exact(&value);
+        let text = HOUSE.decimal_exact(&value);
         prop_assert_eq!(text.as_deref().map(read), Some(value.clone()));
-        prop_assert_eq!(read(&print::decimal(&value, u32::MAX, Rounding::Down)), value);
+        prop_assert_eq!(read(&HOUSE.decimal(&value, u32::MAX, Rounding::Down)), value);
     }
 
     #[test]
@@ -32,12 +34,12 @@ proptest! {
         for rounding in ROUNDINGS {
             let step = Exact::ten_to(-i32::try_from(decimals).unwrap_or_default());
             let rounded = value.round_to(&step, rounding);
-            let text = print::decimal(&value, decimals, rounding);
+            let text = HOUSE.decimal(&value, decimals, rounding);
             prop_assert_eq!(read(&text), rounded.clone());
             prop_assert!(!text.ends_with('.') && !text.starts_with('.'));
             prop_assert!(!(text.contains('.') && text.ends_with('0')), "{}", text);
             prop_assert!(text != "-0");
-            let fixed = print::decimal_fixed(&value, decimals, rounding);
+            let fixed = HOUSE.decimal_fixed(&value, decimals, rounding);
             prop_assert_eq!(read(&fixed), rounded);
             let places = fixed.split_once('.').map_or(0, |(_, places)| places.len());
             prop_assert_eq!(places, usize::try_from(decimals).unwrap_or_default());
@@ -47,7 +49,7 @@ proptest! {
     #[test]
     fn significant_figures_are_near(value in number(), figures in 1_u32..8) {
         prop_assume!(!value.is_zero());
-        let rounded = read(&print::decimal_significant(&value, figures, Rounding::HalfUp));
+        let rounded = read(&HOUSE.decimal_significant(&value, figures, Rounding::HalfUp));
         let power = value.magnitude().unwrap_or_default();
         let unit = Exact::ten_to(power + 1 - i32::try_from(figures).unwrap_or_default());
         prop_assert!(rounded.checked_div(&unit).is_some_and(|count| count.is_whole()));
@@ -57,19 +59,20 @@ proptest! {
     #[test]
     fn groups_are_of_three(value in 10_000_i64..i64::MAX) {
         let value = Exact::int(value);
-        let text = Digits::Comma.decimal(&value, 0, Rounding::HalfUp);
+        let text = HOUSE.decimal(&value, 0, Rounding::HalfUp);
+        let spaced = Style { digit_groups: DigitGroups::Space, ..HOUSE };
         let groups: Vec<&str> = text.split(',').collect();
         prop_assert!((1..=3).contains(&groups[0].len()));
         prop_assert!(groups[1..].iter().all(|group| group.len() == 3));
-        prop_assert_eq!(text.replace(',', " "), Digits::Space.decimal(&value, 0, Rounding::HalfUp));
-        prop_assert_eq!(text.replace(',', ""), Digits::None.decimal(&value, 0, Rounding::HalfUp));
+        prop_assert_eq!(text.replace(',', " "), spaced.decimal(&value, 0, Rounding::HalfUp));
+        prop_assert_eq!(text.replace(',', ""), machine::decimal(&value, 0));
     }
 
     /// A threshold never lies on the unsafe side, nor far from the value.
     #[test]
     fn thresholds_keep_their_side(value in number(), of in unit()) {
         for rounding in [Rounding::Down, Rounding::Up] {
-            let text = print::threshold(&value, of, rounding);
+            let text = HOUSE.threshold(&value, of, rounding).to_string();
             let printed = quantity(&text);
             let there = Quantity::new(value.clone(), of);
             let side = printed.compare(&there);
@@ -88,15 +91,15 @@ proptest! {
     #[test]
     fn nothing_shrinks_to_zero(value in number(), of in unit()) {
         let there = Quantity::new(value.clone(), of);
-        prop_assert_eq!(read(&print::shown(&value, of)).is_zero(), value.is_zero());
-        prop_assert_eq!(quantity(&there.to_string()).value.is_zero(), value.is_zero());
-        let time = print::duration(&value);
+        prop_assert_eq!(read(&HOUSE.shown(&value, of)).is_zero(), value.is_zero());
+        prop_assert_eq!(quantity(&HOUSE.quantity(&there).to_string()).value.is_zero(), value.is_zero());
+        let time = HOUSE.duration(&value, Rounding::HalfUp).to_string();
         prop_assert_eq!(minutes(&time).is_zero(), value.is_zero(), "{}", time);
     }
 
     #[test]
     fn durations_read_back(value in number()) {
-        let text = print::duration(&value);
+        let text = HOUSE.duration(&value, Rounding::HalfUp).to_string();
         let read = minutes(&text);
         let size = value.abs();
         // In whole minutes from ten up, in whole seconds below.

@@ -7,7 +7,7 @@ use gutta_protocol::model::limit::LimitBound;
 
 use super::Change;
 use super::limits::of_bound;
-use super::phases::{Pair, State};
+use super::phases::State;
 use super::side::Judged;
 use super::statement::{Statement, differences as between};
 use super::telling::Telling;
@@ -18,9 +18,8 @@ pub(super) fn differences(before: &Judged, after: &Judged, telling: Telling<'_>)
     }
     let mut changes = Vec::new();
     let mut compare = |old: &[LimitBound], new: &[LimitBound], of: &str| {
-        let all = |analysis, (own, other), state| {
-            in_force(analysis, (own, other), of, telling.phases, state)
-        };
+        let all =
+            |analysis, (own, other), state| in_force(analysis, (own, other), of, telling, state);
         changes.extend(between(
             all(before, (old, new), State::Before),
             all(after, (new, old), State::After),
@@ -51,12 +50,13 @@ fn in_force(
     judged: &Judged,
     (own, other): (&[LimitBound], &[LimitBound]),
     of: &str,
-    pairs: &[Pair],
+    telling: Telling<'_>,
     state: State,
 ) -> Vec<Statement> {
     let Ok(values) = judged.values() else {
         return Vec::new();
     };
+    let what = |bound: &LimitBound| of_bound(bound, telling.style).what;
     let kept = |bound: &&LimitBound| {
         let same = |known: &LimitBound| {
             let (one, other) = (known, *bound);
@@ -74,13 +74,13 @@ fn in_force(
                 &other.bound,
                 other.form,
                 &other.over,
-            ) && of_bound(one).what == of_bound(other).what
+            ) && what(one) == what(other)
         };
         other.iter().any(same)
     };
     let mut all = Vec::new();
     for bound in own.iter().filter(kept) {
-        for (index, pair) in pairs.iter().enumerate() {
+        for (index, pair) in telling.phases.iter().enumerate() {
             let place = match state {
                 State::Before => pair.before,
                 State::After => pair.after,
@@ -98,7 +98,7 @@ fn in_force(
                 })
             });
             if applies {
-                let statement = of_bound(bound);
+                let statement = of_bound(bound, telling.style);
                 all.push(Statement {
                     what: format!("in force: {of}{}", statement.what),
                     phase: Some(index),

@@ -5,13 +5,13 @@ use gutta_checks::words::any_of;
 use gutta_notation::ast::Route;
 use gutta_protocol::model::limit::{LimitBound, Prohibited, Prohibition, Side, TotalOver, When};
 use gutta_protocol::model::size::Extent;
-use gutta_quantity::{Exact, Quantity, units};
+use gutta_quantity::{Exact, Quantity, Style, Told, units};
 use smol_str::SmolStr;
 
 use super::statement::{Bearing, Said, Statement};
 
 /// One bound.
-pub(super) fn of_bound(limit: &LimitBound) -> Statement {
+pub(super) fn of_bound(limit: &LimitBound, style: Style) -> Statement {
     let LimitBound {
         measure,
         usual,
@@ -37,10 +37,10 @@ pub(super) fn of_bound(limit: &LimitBound) -> Statement {
         what.push_str(&if day {
             ", per day".to_owned()
         } else {
-            format!(", in any {}", time(window))
+            format!(", in any {}", time(window, style))
         });
     }
-    conditions(&mut what, when, except);
+    conditions(&mut what, (when, except), style);
     let bearing = match side {
         Side::Low => Bearing::LEAST,
         Side::High => Bearing::MOST,
@@ -49,7 +49,7 @@ pub(super) fn of_bound(limit: &LimitBound) -> Statement {
 }
 
 /// What is forbidden outright.
-pub(super) fn of_prohibition(prohibition: &Prohibition) -> Statement {
+pub(super) fn of_prohibition(prohibition: &Prohibition, style: Style) -> Statement {
     let Prohibition {
         what,
         when,
@@ -67,25 +67,26 @@ pub(super) fn of_prohibition(prohibition: &Prohibition) -> Statement {
         }
         Prohibited::Undiluted => ("never undiluted".to_owned(), Said::So),
     };
-    conditions(&mut what, when, except);
+    conditions(&mut what, (when, except), style);
     Statement::new(what, said, Bearing::LEAST)
 }
 
-fn conditions(what: &mut String, when: &When, except: &[When]) {
-    for condition in of_when(when) {
+fn conditions(what: &mut String, (when, except): (&When, &[When]), style: Style) {
+    for condition in of_when(when, style) {
         what.push_str(", ");
         what.push_str(&condition);
     }
     if except.is_empty() {
         return;
     }
-    let mut all: Vec<_> = except.iter().map(|when| of_when(when).join(" ")).collect();
+    let told = except.iter().map(|when| of_when(when, style).join(" "));
+    let mut all: Vec<_> = told.collect();
     all.sort();
     what.push_str(", except ");
     what.push_str(&any_of(&all));
 }
 
-fn of_when(when: &When) -> Vec<String> {
+fn of_when(when: &When, style: Style) -> Vec<String> {
     let When {
         routes,
         areas,
@@ -108,18 +109,19 @@ fn of_when(when: &When) -> Vec<String> {
     listed("as", purposes.iter().map(SmolStr::to_string).collect());
     let bands = [(weights, units::KG), (surfaces, units::M2)];
     for (extent, unit) in bands {
-        all.extend(
-            extent
-                .as_ref()
-                .map(|extent| format!("for {}", range(extent, range_of_patients(extent, unit)))),
-        );
+        all.extend(extent.as_ref().map(|extent| {
+            format!(
+                "for {}",
+                range(extent, range_of_patients(extent, unit, style))
+            )
+        }));
     }
     all.extend(
         ages.as_ref()
-            .map(|ages| format!("aged {}", range(ages, range_of_ages(ages)))),
+            .map(|ages| format!("aged {}", range(ages, range_of_ages(ages, style)))),
     );
     let after = after_first.as_ref();
-    all.extend(after.map(|first| format!("after the first {}", time(first))));
+    all.extend(after.map(|first| format!("after the first {}", time(first, style))));
     all
 }
 
@@ -134,6 +136,6 @@ fn range(extent: &Extent, told: String) -> String {
     }
 }
 
-fn time(base: &Exact) -> String {
-    Quantity::from_base(base.clone(), units::H).shown()
+fn time(base: &Exact, style: Style) -> Told {
+    style.quantity_shown(&Quantity::from_base(base.clone(), units::H))
 }

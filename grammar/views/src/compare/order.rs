@@ -8,15 +8,15 @@ use gutta_notation::ast::Route;
 use gutta_protocol::measures::measure_name;
 use gutta_protocol::model::order::{Answer, Expectation, Order, Phase};
 use gutta_protocol::model::size::Extent;
-use gutta_quantity::print::Digits;
 use gutta_quantity::{Exact, Quantity, Unit, units};
 
 use super::parts::{numbered, of_adjust, of_bag, of_bolus, of_run, of_then};
-use super::phases::{Pair, State, shared};
+use super::phases::{State, shared};
 use super::statement::{Bearing, Said, Statement, name};
+use super::telling::Telling;
 
 /// What the order states; of its phases those that both states have.
-pub(super) fn statements(order: &Order, pairs: &[Pair], state: State) -> Vec<Statement> {
+pub(super) fn statements(order: &Order, telling: Telling<'_>, state: State) -> Vec<Statement> {
     let Order {
         id: _,
         name: _,
@@ -56,7 +56,7 @@ pub(super) fn statements(order: &Order, pairs: &[Pair], state: State) -> Vec<Sta
         all.push(Statement::new("high-alert", Said::So, Bearing::GUARDS));
     }
     for (index, phase) in phases.iter().enumerate() {
-        match shared(pairs, state, index) {
+        match shared(telling.phases, state, index) {
             Some(pair) => of_phase(&mut all, phase, pair),
             None => {
                 let name = phase.name.as_deref().unwrap_or("without a name");
@@ -65,7 +65,7 @@ pub(super) fn statements(order: &Order, pairs: &[Pair], state: State) -> Vec<Sta
             }
         }
     }
-    let example = |expect| expectation(expect, order, pairs, state);
+    let example = |expect| expectation(expect, order, telling, state);
     all.extend(expects.iter().filter_map(example));
     all
 }
@@ -184,7 +184,7 @@ fn of_phase(all: &mut Vec<Statement>, phase: &Phase, pair: usize) {
 fn expectation(
     expect: &Expectation,
     order: &Order,
-    pairs: &[Pair],
+    telling: Telling<'_>,
     state: State,
 ) -> Option<Statement> {
     let Expectation {
@@ -204,7 +204,7 @@ fn expectation(
         Some(phase) => {
             let named = |other: &Phase| other.name.as_ref() == Some(&phase.value);
             let place = order.phases.iter().position(named)?;
-            Some(shared(pairs, state, place)?)
+            Some(shared(telling.phases, state, place)?)
         }
     };
     let mut what = format!("example of {}", measure_name(&measure.value));
@@ -222,7 +222,7 @@ fn expectation(
             unit => Quantity::from_base(base.clone(), unit),
         };
         what.push_str(" at ");
-        what.push_str(&Digits::Comma.quantity(&quantity));
+        what.push_str(&telling.style.quantity(&quantity).to_string());
     }
     Some(Statement {
         phase: pair,

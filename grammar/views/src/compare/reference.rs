@@ -7,14 +7,14 @@ use gutta_protocol::model::ingredient::Ingredient;
 use gutta_protocol::model::reference::{Area, Content, GivingSet, Pump, PumpRange, Solution};
 use gutta_protocol::model::set::{Load, LoadOf, Set};
 use gutta_protocol::model::size::DrugKind;
-use gutta_quantity::{Atom, Exact, Unit, units};
+use gutta_quantity::{Atom, Exact, Style, Unit, units};
 use smol_str::SmolStr;
 
 use super::limits::{of_bound, of_prohibition};
 use super::order::patients;
 use super::statement::{Bearing, Said, Statement};
 
-pub(super) fn drug(drug: &Drug) -> Vec<Statement> {
+pub(super) fn drug(drug: &Drug, style: Style) -> Vec<Statement> {
     let Drug {
         name: _,
         also,
@@ -46,7 +46,7 @@ pub(super) fn drug(drug: &Drug) -> Vec<Statement> {
     if let Some((unit, _)) = dosed_in {
         all.push(Statement::words(
             "dosed in",
-            unit.to_string(),
+            style.unit(*unit),
             Bearing::ACTS,
         ));
     }
@@ -73,8 +73,12 @@ pub(super) fn drug(drug: &Drug) -> Vec<Statement> {
         let said = Said::Set(routes.collect());
         all.push(Statement::new("only by", said, Bearing::MOST));
     }
-    all.extend(limits.iter().map(of_bound));
-    all.extend(prohibitions.iter().map(of_prohibition));
+    all.extend(limits.iter().map(|bound| of_bound(bound, style)));
+    all.extend(
+        prohibitions
+            .iter()
+            .map(|prohibition| of_prohibition(prohibition, style)),
+    );
     ties(&mut all, equals);
     brings(
         &mut all,
@@ -90,7 +94,7 @@ pub(super) fn drug(drug: &Drug) -> Vec<Statement> {
     all
 }
 
-pub(super) fn ingredient(ingredient: &Ingredient) -> Vec<Statement> {
+pub(super) fn ingredient(ingredient: &Ingredient, style: Style) -> Vec<Statement> {
     let Ingredient {
         name: _,
         limits,
@@ -98,7 +102,7 @@ pub(super) fn ingredient(ingredient: &Ingredient) -> Vec<Statement> {
         problems: _,
         whole: _,
     } = ingredient;
-    let mut all: Vec<_> = limits.iter().map(of_bound).collect();
+    let mut all: Vec<_> = limits.iter().map(|bound| of_bound(bound, style)).collect();
     ties(&mut all, equals);
     all
 }

@@ -7,6 +7,7 @@ use gutta_protocol::derive::{Incomplete, Patient, Values, derive};
 use gutta_protocol::model::order::Order;
 use gutta_protocol::model::{self, Library};
 use gutta_protocol::{StanzaId, Workspace};
+use gutta_quantity::Style;
 use rayon::prelude::*;
 use rustc_hash::FxHashMap;
 use smol_str::SmolStr;
@@ -73,14 +74,21 @@ impl<'a> Side<'a> {
     }
 
     /// What a stanza that is no order states.
-    pub(super) fn statements(&self, kind: StanzaKind, id: StanzaId) -> Vec<Statement> {
+    pub(super) fn statements(
+        &self,
+        kind: StanzaKind,
+        id: StanzaId,
+        style: Style,
+    ) -> Vec<Statement> {
         let library = &self.library;
         let own = match kind {
-            StanzaKind::Drug => library.drug(id).map(|drug| reference::drug(drug)),
+            StanzaKind::Drug => library.drug(id).map(|drug| reference::drug(drug, style)),
             StanzaKind::Area => library.area(id).map(|area| reference::area(area)),
             StanzaKind::Pump => library.pump(id).map(|pump| reference::pump(pump)),
             StanzaKind::GivingSet => library.giving_set(id).map(|set| reference::giving_set(set)),
-            StanzaKind::Ingredient => library.ingredient(id).map(|of| reference::ingredient(of)),
+            StanzaKind::Ingredient => library
+                .ingredient(id)
+                .map(|of| reference::ingredient(of, style)),
             StanzaKind::Solution => library.solution(id).map(|fluid| reference::solution(fluid)),
             StanzaKind::Set => library.set(id).map(|set| reference::set(set)),
             _ => None,

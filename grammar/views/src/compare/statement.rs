@@ -5,8 +5,7 @@ use std::collections::BTreeSet;
 
 use gutta_notation::ast::Date;
 use gutta_protocol::model::size::Size;
-use gutta_quantity::print::Digits;
-use gutta_quantity::{Dimension, Exact, Unit, units};
+use gutta_quantity::{Dimension, Exact, Style, Unit, units};
 
 use super::telling::{Telling, number, tell_apart};
 use super::{Change, Effect, Greatest, Row, Told, Turn};
@@ -218,22 +217,23 @@ impl Said {
         }
     }
 
-    fn told(&self, digits: Digits) -> Option<Told> {
+    fn told(&self, style: Style) -> Option<Told> {
         let words = |text: String| Told { text, number: None };
         Some(match self {
             Self::So => return None,
             Self::Words(text) => words(text.clone()),
             Self::Set(names) => words(names.iter().cloned().collect::<Vec<_>>().join(", ")),
             Self::Day(day) => words(day.to_string()),
-            Self::Number(base, unit) => number(base, *unit, digits),
+            Self::Number(base, unit) => number(base, *unit, style),
             Self::Weight(weight) => Told {
-                text: gutta_checks::telling::bound_of_patients(weight, units::KG),
+                text: gutta_checks::telling::bound_of_patients(weight, units::KG, style)
+                    .to_string(),
                 number: Some((weight.clone(), units::KG)),
             },
             Self::Numbers(all) => {
                 let all = all
                     .iter()
-                    .map(|(base, unit)| number(base, *unit, digits).text);
+                    .map(|(base, unit)| number(base, *unit, style).text);
                 words(all.collect::<Vec<_>>().join(", "))
             }
         })
@@ -291,9 +291,9 @@ fn changed(old: &Statement, new: &Statement, telling: Telling<'_>) -> Change {
     let bearing = new.bearing;
     let effect = bearing.effect(turn, old.said.grown(&new.said));
     let ratio = old.said.ratio(&new.said);
-    let (mut before, mut after) = (old.said.told(telling.digits), new.said.told(telling.digits));
+    let (mut before, mut after) = (old.said.told(telling.style), new.said.told(telling.style));
     if let (Some(before), Some(after)) = (&mut before, &mut after) {
-        tell_apart(before, after, telling.digits);
+        tell_apart(before, after, telling.style);
     }
     let marked = match &ratio {
         Some(ratio) => bearing.there != There::Tells && telling.is_beyond(ratio),
@@ -322,7 +322,7 @@ fn changed(old: &Statement, new: &Statement, telling: Telling<'_>) -> Change {
 
 fn single(statement: &Statement, turn: Turn, telling: Telling<'_>) -> Change {
     let effect = statement.bearing.effect(turn, None);
-    let told = statement.said.told(telling.digits);
+    let told = statement.said.told(telling.style);
     let (before, after) = match turn {
         Turn::Removed => (told, None),
         _ => (None, told),

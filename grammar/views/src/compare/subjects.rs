@@ -2,8 +2,7 @@
 
 use gutta_notation::StanzaKind;
 use gutta_protocol::{StanzaId, Workspace};
-use gutta_quantity::Exact;
-use gutta_quantity::print::Digits;
+use gutta_quantity::{Exact, Style};
 use rayon::prelude::*;
 use rustc_hash::FxHashMap;
 use smol_str::SmolStr;
@@ -37,7 +36,7 @@ pub(super) fn compare(before: &Workspace, after: &Workspace) -> Comparison {
     let threshold = houses.0.marked_change.clone();
     let threshold = threshold.min(houses.1.marked_change.clone());
     let work = Work {
-        digits: houses.1.digits(),
+        style: houses.1.style,
         threshold: &threshold,
         uses: (Uses::of(&before), Uses::of(&after)),
         before: &before,
@@ -140,7 +139,8 @@ struct Work<'a> {
     before: &'a Side<'a>,
     after: &'a Side<'a>,
     uses: (Uses, Uses),
-    digits: Digits,
+    /// Both states are told as the house writes now.
+    style: Style,
     threshold: &'a Exact,
 }
 
@@ -151,8 +151,8 @@ impl Work<'_> {
             self.orders(old, new)
         } else {
             let (old, new) = (
-                self.before.statements(kind, old),
-                self.after.statements(kind, new),
+                self.before.statements(kind, old, self.style),
+                self.after.statements(kind, new, self.style),
             );
             differences(old, new, self.telling(&[]))
         };
@@ -178,7 +178,7 @@ impl Work<'_> {
 
     const fn telling<'a>(&'a self, phases: &'a [Pair]) -> Telling<'a> {
         Telling {
-            digits: self.digits,
+            style: self.style,
             threshold: self.threshold,
             phases,
         }
@@ -216,7 +216,7 @@ impl Work<'_> {
     /// What an order states otherwise than before.
     fn stated(&self, old: One<'_>, new: One<'_>, telling: Telling<'_>) -> Vec<Change> {
         let all = |side: &Side<'_>, (id, judged): One<'_>, state| {
-            let mut all = order::statements(&judged.order, telling.phases, state);
+            let mut all = order::statements(&judged.order, telling, state);
             all.extend(lines::of_stanza(side.workspace, id));
             all.extend(unread::problems(side.workspace, id, judged));
             all

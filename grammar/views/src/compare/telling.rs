@@ -1,29 +1,28 @@
 //! How numbers are told, and which changes are grave.
 
-use gutta_quantity::print::Digits;
-use gutta_quantity::{Atom, Dimension, Exact, Quantity, Rounding, Unit};
+use gutta_quantity::{Atom, Dimension, Exact, Quantity, Rounding, Style, Unit};
 
 use super::Told;
 use super::phases::Pair;
 
 /// A number as it is written: a time by the clock.
-pub(super) fn number(base: &Exact, unit: Unit, digits: Digits) -> Told {
+pub(super) fn number(base: &Exact, unit: Unit, style: Style) -> Told {
     let quantity = Quantity::from_base(base.clone(), unit);
     let age = matches!(unit.top, Some(Atom::Years | Atom::Months | Atom::Weeks));
-    let text = if unit.dimension() == Dimension::TIME && !age {
-        digits.quantity_shown(&quantity)
+    let told = if unit.dimension() == Dimension::TIME && !age {
+        style.quantity_shown(&quantity)
     } else {
-        digits.quantity(&quantity)
+        style.quantity(&quantity)
     };
     Told {
-        text,
+        text: told.to_string(),
         number: Some((quantity.value, unit)),
     }
 }
 
 /// Two numbers that differ and read alike are written in as many figures as
 /// it takes to tell them apart.
-pub(super) fn tell_apart(before: &mut Told, after: &mut Told, digits: Digits) {
+pub(super) fn tell_apart(before: &mut Told, after: &mut Told, style: Style) {
     let (Some((one, unit)), Some((other, like))) = (&before.number, &after.number) else {
         return;
     };
@@ -32,8 +31,10 @@ pub(super) fn tell_apart(before: &mut Told, after: &mut Told, digits: Digits) {
     }
     for figures in 4..40 {
         let told = |value: &Exact, unit: &Unit| {
-            let number = digits.decimal_significant(value, figures, Rounding::HalfUp);
-            format!("{number} {unit}").trim_end().to_owned()
+            let value = Quantity::new(value.clone(), *unit);
+            style
+                .quantity_significant(&value, figures, Rounding::HalfUp)
+                .to_string()
         };
         let (first, second) = (told(one, unit), told(other, like));
         if first != second {
@@ -47,7 +48,7 @@ pub(super) fn tell_apart(before: &mut Told, after: &mut Told, digits: Digits) {
 #[derive(Clone, Copy)]
 pub(super) struct Telling<'a> {
     /// How numbers are written.
-    pub(super) digits: Digits,
+    pub(super) style: Style,
     /// A relative change of more than this is marked.
     pub(super) threshold: &'a Exact,
     /// The phases.

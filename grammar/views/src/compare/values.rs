@@ -231,7 +231,7 @@ fn told(old: &Item, new: &Item, compared: &Compared, view: &View, telling: Telli
         let told = |base: Option<Exact>| number(base, &new.value, telling);
         let (mut before, mut after) = (told(before), told(after));
         if let (Some(before), Some(after)) = (&mut before, &mut after) {
-            tell_apart(before, after, telling.digits);
+            tell_apart(before, after, telling.style);
         }
         rows.push(Row {
             at: patient(view, x, telling).filter(|_| !same_for_all),
@@ -328,26 +328,14 @@ fn bare(item: &Item, turn: Turn, telling: Telling<'_>) -> Change {
 fn number(base: Option<Exact>, value: &Value, telling: Telling<'_>) -> Option<Told> {
     let base = base?;
     Some(Told {
-        text: value.told(&base, telling.digits),
+        text: value.told(&base, telling.style).to_string(),
         number: Some((Quantity::from_base(base, value.unit).value, value.unit)),
     })
 }
 
 /// For whom: `70 kg`, `70 kg, 1.8 m2`.
 fn patient(view: &View, x: &Exact, telling: Telling<'_>) -> Option<String> {
-    let surface = |base: &Exact| {
-        telling
-            .digits
-            .quantity(&Quantity::new(base.clone(), units::M2))
-    };
-    let weight = |kg: &Exact| {
-        if *kg < Exact::ONE {
-            return bound_of_patients(kg, units::KG);
-        }
-        telling
-            .digits
-            .quantity(&Quantity::new(kg.clone(), units::KG))
-    };
+    let told = |base: &Exact, unit| bound_of_patients(base, unit, telling.style).to_string();
     let patients = &view.patients;
     if patients.variable == Variable::Nothing {
         return None;
@@ -356,11 +344,11 @@ fn patient(view: &View, x: &Exact, telling: Telling<'_>) -> Option<String> {
         patients
             .weight
             .as_ref()
-            .and_then(|curve| Some(weight(&curve.at(x)?))),
+            .and_then(|curve| Some(told(&curve.at(x)?, units::KG))),
         patients
             .surface
             .as_ref()
-            .and_then(|curve| Some(surface(&curve.at(x)?))),
+            .and_then(|curve| Some(told(&curve.at(x)?, units::M2))),
     ];
     Some(parts.into_iter().flatten().collect::<Vec<_>>().join(", "))
 }

@@ -1,6 +1,7 @@
 //! What changed, for programs.
 
 use gutta_protocol::CAUTION;
+use gutta_quantity::machine;
 use serde::Serialize;
 
 use super::words::{Compared, kind};
@@ -97,7 +98,7 @@ impl Compared {
             before: &self.before,
             after: &self.after,
             same: all.is_same(),
-            threshold: all.threshold.to_string(),
+            threshold: machine::fraction(&all.threshold),
             orders: Orders {
                 before: all.orders_before,
                 after: all.orders_after,
@@ -158,7 +159,7 @@ fn change(change: &Change) -> OneChange<'_> {
         derived: change.derived,
         marked: change.marked,
         greatest: change.greatest.as_ref().map(|greatest| Most {
-            ratio: greatest.ratio.to_string(),
+            ratio: machine::fraction(&greatest.ratio),
             at: greatest.at.as_deref(),
             certain: greatest.certain,
         }),
@@ -171,14 +172,17 @@ fn row(row: &Row) -> OneRow<'_> {
         at: row.at.as_deref(),
         before: row.before.as_ref().map(value),
         after: row.after.as_ref().map(value),
-        ratio: row.ratio.as_ref().map(ToString::to_string),
+        ratio: row.ratio.as_ref().map(machine::fraction),
     }
 }
 
 fn value(told: &Told) -> Value<'_> {
     Value {
         shown: &told.text,
-        exact: told.number.as_ref().map(|(number, _)| number.to_string()),
-        unit: told.number.as_ref().map(|(_, unit)| unit.to_string()),
+        exact: told
+            .number
+            .as_ref()
+            .map(|(number, _)| machine::fraction(number)),
+        unit: told.number.as_ref().map(|(_, unit)| machine::unit(*unit)),
     }
 }

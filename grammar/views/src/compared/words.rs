@@ -1,8 +1,7 @@
 //! The words of a comparison, for whoever lays them out for people.
 
 use gutta_checks::words::{self, counted};
-use gutta_quantity::print::Digits;
-use gutta_quantity::{Exact, Quantity, Rounding, units};
+use gutta_quantity::{Exact, Quantity, Rounding, Style, units};
 
 use crate::compare::{Change, Comparison, Effect, Fate, Greatest, Site, Subject, Turn};
 
@@ -15,7 +14,7 @@ pub struct Compared {
     /// What changed.
     pub comparison: Comparison,
     /// How numbers are written.
-    pub digits: Digits,
+    pub style: Style,
     /// Whether every value is told by itself, with a row a patient.
     pub rows: bool,
 }
@@ -63,7 +62,7 @@ impl Compared {
         format!(
             "Orders: {}. Marked `!`: what changed by more than {}, or cannot be measured.",
             parts.join(", "),
-            self.digits.quantity(&percent)
+            self.style.quantity(&percent)
         )
     }
 
@@ -72,7 +71,7 @@ impl Compared {
     pub fn ratio(&self, ratio: &Exact) -> String {
         for figures in 3..12 {
             let told = self
-                .digits
+                .style
                 .decimal_significant(ratio, figures, Rounding::HalfUp);
             if told != "1" || *ratio == Exact::ONE {
                 return format!("\u{d7} {told}");

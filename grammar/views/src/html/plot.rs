@@ -1,8 +1,7 @@
 //! The flow with its limits, as a drawing (SVG 1.1) for a printer without
 //! colours: lines are told apart by their dashes and by a letter.
 
-use gutta_quantity::print::Digits;
-use gutta_quantity::{Exact, Rounding};
+use gutta_quantity::{Exact, machine};
 use maud::{Markup, html};
 
 use crate::overview::{Drawing, DrawnAxis, DrawnLine, LineKind, Point};
@@ -154,7 +153,7 @@ impl Scale {
 }
 
 fn on_paper(place: &Exact) -> String {
-    Digits::None.decimal(place, 2, Rounding::HalfUp)
+    machine::decimal(place, 2)
 }
 
 fn points(stroke: &[Point], across: &Scale, up: &Scale) -> String {

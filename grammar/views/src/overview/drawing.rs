@@ -4,12 +4,12 @@
 use gutta_checks::telling::whom;
 use gutta_protocol::Workspace;
 use gutta_protocol::curve::{Curve, Dot};
-use gutta_protocol::measures::{between, staying};
+use gutta_protocol::measures::staying;
 use gutta_protocol::model::limit::Side;
 use gutta_protocol::model::order::Order;
 use gutta_protocol::plot::{Axes, Axis, Bound, BoundOf, FLOW, Plot, SMOOTH, axis};
-use gutta_quantity::print::Digits;
-use gutta_quantity::{Exact, Quantity, Rounding, Unit};
+use gutta_quantity::print::between;
+use gutta_quantity::{Exact, Quantity, Style, Told, Unit, machine};
 use serde::Serialize;
 
 /// The decimals of a number whose decimal form does not end.
@@ -69,7 +69,7 @@ pub struct DrawnLine {
     pub kind: LineKind,
     /// What it is called: `flow`, `never dose above 2 mcg/kg/min`.
     pub name: String,
-    /// Between what it lies: `1.8–6.75 mL/h`.
+    /// Between what it lies: `1.8 to 6.75 mL/h`.
     pub reach: String,
     /// Whether some of it lies on the drawing; what does not is named beside.
     pub shown: bool,
@@ -103,19 +103,14 @@ pub struct Point {
 }
 
 impl Drawing {
-    pub(crate) fn of(
-        workspace: &Workspace,
-        order: &Order,
-        plot: &Plot<'_>,
-        digits: Digits,
-    ) -> Self {
+    pub(crate) fn of(workspace: &Workspace, order: &Order, plot: &Plot<'_>, style: Style) -> Self {
         let axes = plot.axes();
         let (word, unit) = axis(plot.view).unwrap_or(("patient", FLOW));
         let run = workspace.written(workspace.place(order.id, plot.span));
         let own = |kind, name: &str, curve: &Curve| DrawnLine {
             kind,
             name: name.to_owned(),
-            reach: reach([curve].into_iter(), digits),
+            reach: reach([curve].into_iter(), style),
             shown: true,
             strokes: strokes([curve].into_iter()),
         };
@@ -125,15 +120,17 @@ impl Drawing {
             lines.push(own(LineKind::Adjusted, "highest setting", high));
         }
         let bounds = plot.bounds.iter();
-        lines.extend(bounds.map(|bound| drawn(workspace, order, &axes, bound, digits)));
+        lines.extend(bounds.map(|bound| drawn(workspace, order, &axes, bound, style)));
         Self {
             run,
-            with: staying(plot.view, digits).filter(|_| !plot.in_every_view),
-            across: drawn_axis(word, unit, &axes.across, digits),
-            up: drawn_axis("flow", FLOW, &axes.up, digits),
+            with: staying(plot.view, style)
+                .filter(|_| !plot.in_every_view)
+                .map(|with| with.to_string()),
+            across: drawn_axis(word, unit, &axes.across, style),
+            up: drawn_axis("flow", FLOW, &axes.up, style),
             lines,
             undrawn: undrawn(workspace, order, plot),
-            summary: summary(workspace, order, plot, digits),
+            summary: summary(workspace, order, plot, style),
         }
     }
 }
@@ -143,7 +140,7 @@ fn drawn(
     order: &Order,
     axes: &Axes,
     bound: &Bound,
-    digits: Digits,
+    style: Style,
 ) -> DrawnLine {
     let kind = match &bound.of {
         BoundOf::Pump(_) => LineKind::Pump,
@@ -153,7 +150,7 @@ fn drawn(
     DrawnLine {
         kind,
         name: named(&bound.of, workspace, order, Some(bound.side)),
-        reach: reach(bound.over.iter(), digits),
+        reach: reach(bound.over.iter(), style),
         shown: axes.show(bound),
         strokes: strokes(bound.over.iter()),
     }
@@ -179,10 +176,10 @@ fn named(of: &BoundOf, workspace: &Workspace, order: &Order, side: Option<Side>)
     }
 }
 
-fn drawn_axis(word: &str, unit: Unit, axis: &Axis, digits: Digits) -> DrawnAxis {
+fn drawn_axis(word: &str, unit: Unit, axis: &Axis, style: Style) -> DrawnAxis {
     DrawnAxis {
         word: word.to_owned(),
-        unit: unit.to_string(),
+        unit: style.unit(unit),
         from: decimal(&axis.from),
         to: decimal(&axis.to),
         marks: axis
@@ -190,14 +187,14 @@ fn drawn_axis(word: &str, unit: Unit, axis: &Axis, digits: Digits) -> DrawnAxis 
             .iter()
             .map(|mark| Tick {
                 at: decimal(mark),
-                text: digits.shown(mark, unit),
+                text: style.shown(mark, unit),
             })
             .collect(),
     }
 }
 
 fn decimal(value: &Exact) -> String {
-    Digits::None.decimal(value, DECIMALS, Rounding::HalfUp)
+    machine::decimal(value, DECIMALS)
 }
 
 fn strokes<'c>(curves: impl Iterator<Item = &'c Curve>) -> Vec<Vec<Point>> {
@@ -211,11 +208,11 @@ fn strokes<'c>(curves: impl Iterator<Item = &'c Curve>) -> Vec<Vec<Point>> {
         .collect()
 }
 
-fn told(flow: &Exact, digits: Digits) -> String {
-    digits.quantity(&Quantity::new(flow.clone(), FLOW))
+fn told(flow: &Exact, style: Style) -> Told {
+    style.quantity(&Quantity::new(flow.clone(), FLOW))
 }
 
-fn reach<'c>(curves: impl Iterator<Item = &'c Curve> + Clone, digits: Digits) -> String {
+fn reach<'c>(curves: impl Iterator<Item = &'c Curve> + Clone, style: Style) -> String {
     let least = curves
         .clone()
         .filter_map(Curve::min_value)
@@ -225,7 +222,7 @@ fn reach<'c>(curves: impl Iterator<Item = &'c Curve> + Clone, digits: Digits) ->
         .max_by_key(|end| end.value.clone());
     match (least, most) {
         (Some(least), Some(most)) => {
-            between(&told(&least.value, digits), &told(&most.value, digits))
+            between(&told(&least.value, style), &told(&most.value, style)).to_string()
         }
         _ => String::new(),
     }
@@ -244,7 +241,7 @@ fn undrawn(workspace: &Workspace, order: &Order, plot: &Plot<'_>) -> Vec<String>
 }
 
 /// What the drawing shows, in sentences.
-fn summary(workspace: &Workspace, order: &Order, plot: &Plot<'_>, digits: Digits) -> Vec<String> {
+fn summary(workspace: &Workspace, order: &Order, plot: &Plot<'_>, style: Style) -> Vec<String> {
     let mut said = Vec::new();
     let unit = axis(plot.view).map_or(FLOW, |(_, unit)| unit);
     let places = plot.flow.breaks();
@@ -252,8 +249,8 @@ fn summary(workspace: &Workspace, order: &Order, plot: &Plot<'_>, digits: Digits
         .iter()
         .take(MOST_TOLD)
         .filter_map(|x| {
-            let patient = digits.quantity(&Quantity::new(x.clone(), unit));
-            Some(format!("{} at {patient}", told(&plot.flow.at(x)?, digits)))
+            let patient = style.quantity(&Quantity::new(x.clone(), unit));
+            Some(format!("{} at {patient}", told(&plot.flow.at(x)?, style)))
         })
         .collect();
     said.push(format!(
@@ -263,14 +260,14 @@ fn summary(workspace: &Workspace, order: &Order, plot: &Plot<'_>, digits: Digits
     if let Some((low, high)) = &plot.adjusted {
         said.push(format!(
             "It may be adjusted: {} at the lowest setting, {} at the highest.",
-            reach([low].into_iter(), digits),
-            reach([high].into_iter(), digits),
+            reach([low].into_iter(), style),
+            reach([high].into_iter(), style),
         ));
     }
     for bound in &plot.bounds {
         let name = named(&bound.of, workspace, order, Some(bound.side));
-        let lies = reach(bound.over.iter(), digits);
-        let verdict = verdict(plot, bound);
+        let lies = reach(bound.over.iter(), style);
+        let verdict = verdict(plot, bound, style);
         said.push(format!("{verdict}: {name}, {lies}."));
     }
     let undrawn = undrawn(workspace, order, plot).into_iter();
@@ -279,7 +276,7 @@ fn summary(workspace: &Workspace, order: &Order, plot: &Plot<'_>, digits: Digits
 }
 
 /// Whether the flow keeps to a bound, and if not, for whom.
-fn verdict(plot: &Plot<'_>, bound: &Bound) -> String {
+fn verdict(plot: &Plot<'_>, bound: &Bound, style: Style) -> String {
     if let BoundOf::Limit(_, limit) = &bound.of
         && limit.when.after_first.is_some()
     {
@@ -307,7 +304,8 @@ fn verdict(plot: &Plot<'_>, bound: &Bound) -> String {
         if regions.is_empty() {
             continue;
         }
-        let whom = whom(plot.view, &regions).map_or_else(String::new, |whom| format!(" {whom}"));
+        let whom = whom(plot.view, &regions, style);
+        let whom = whom.map_or_else(String::new, |whom| format!(" {whom}"));
         return format!("Not kept{whom}{when}");
     }
     "Kept".to_owned()

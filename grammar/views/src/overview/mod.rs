@@ -9,14 +9,13 @@ mod tests;
 use gutta_notation::StanzaKind;
 use gutta_protocol::derive::View;
 use gutta_protocol::measures::{
-    Group, Measures, NOTHING, WHY_NOTHING, between, gather, patients, rows, staying,
+    Group, Measures, NOTHING, WHY_NOTHING, gather, patients, rows, staying,
 };
 use gutta_protocol::model::Library;
 use gutta_protocol::model::order::{Answer, Order};
 use gutta_protocol::plot::{Plot, axis};
 use gutta_protocol::{Analysis, StanzaId, Workspace};
-use gutta_quantity::print::Digits;
-use gutta_quantity::{Exact, Quantity};
+use gutta_quantity::{Exact, Quantity, Style, Told};
 use serde::Serialize;
 
 pub use drawing::{Drawing, DrawnAxis, DrawnLine, LineKind, Point, Tick};
@@ -31,7 +30,7 @@ pub struct Overview {
     pub title: String,
     /// Whether it is a specimen: an order that must be caught.
     pub specimen: bool,
-    /// Whom and where it is for: `40–150 kg`, `adult-icu`, `central vein`.
+    /// Whom and where it is for: `40 to 150 kg`, `adult-icu`, `central vein`.
     pub covers: Vec<String>,
     /// What keeps anything from being derived; then there is no part.
     pub missing: Vec<String>,
@@ -110,9 +109,9 @@ impl Overview {
     ) -> Self {
         let analysis = Analysis::of(workspace, library, id);
         let order = &analysis.order;
-        let digits = workspace.house.digits();
+        let style = workspace.house.style;
         let mut overview = Self::bare(workspace, id);
-        overview.covers = covers(order, digits);
+        overview.covers = covers(order, style);
         let line = |span| workspace.line_number(id, span);
         let values = match &analysis.values {
             Ok(values) => values,
@@ -121,7 +120,7 @@ impl Overview {
                 return overview;
             }
         };
-        overview.missing = gutta_checks::impossible_bags(order, values, line);
+        overview.missing = gutta_checks::impossible_bags(order, values, line, style);
         if !overview.missing.is_empty() {
             return overview;
         }
@@ -137,10 +136,10 @@ impl Overview {
             let drawn = plots.iter().filter(|plot| Some(plot.phase) == phase);
             let part = Part {
                 name: part_name(order, phase),
-                same: same(&own, digits),
-                tables: tables(&values.views, &own, chosen, digits),
+                same: same(&own, style),
+                tables: tables(&values.views, &own, chosen, style),
                 drawings: drawn
-                    .map(|plot| Drawing::of(workspace, order, plot, digits))
+                    .map(|plot| Drawing::of(workspace, order, plot, style))
                     .collect(),
             };
             if !(part.same.is_empty() && part.tables.is_empty() && part.drawings.is_empty()) {
@@ -177,8 +176,8 @@ impl Overview {
     }
 }
 
-fn covers(order: &Order, digits: Digits) -> Vec<String> {
-    let mut covers = vec![patients(order, digits)];
+fn covers(order: &Order, style: Style) -> Vec<String> {
+    let mut covers = vec![patients(order, style)];
     covers.push(match &order.area {
         Answer::Is(area) => area.name.to_string(),
         Answer::Any(_) => "any area".to_owned(),
@@ -210,17 +209,13 @@ fn part_name(order: &Order, phase: Option<usize>) -> Option<String> {
 
 /// What is the same for every patient; where two views differ, between what it
 /// lies.
-fn same(groups: &[&Group<'_>], digits: Digits) -> Vec<Same> {
+fn same(groups: &[&Group<'_>], style: Style) -> Vec<Same> {
     let same = groups.iter().filter(|group| group.is_same());
     let told = same.filter_map(|group| {
         let (value, reach) = (group.value()?, group.reach(None)?);
-        let number = |number: &Option<Exact>| match number {
-            Some(number) => value.told(number, digits),
-            None => NOTHING.to_owned(),
-        };
         Some(Same {
-            measure: group.name(digits),
-            value: between(&number(&reach.from.number), &number(&reach.to.number)),
+            measure: group.name(style),
+            value: reach.told(value, style),
         })
     });
     told.collect()
@@ -230,7 +225,7 @@ fn tables(
     views: &[View],
     groups: &[&Group<'_>],
     chosen: Option<&Exact>,
-    digits: Digits,
+    style: Style,
 ) -> Vec<Table> {
     let varying = groups.iter().filter(|group| !group.is_same());
     let varying: Vec<_> = varying.copied().collect();
@@ -239,7 +234,7 @@ fn tables(
     }
     let tables = views
         .iter()
-        .filter_map(|view| table(view, &varying, chosen, digits));
+        .filter_map(|view| table(view, &varying, chosen, style));
     let mut tables: Vec<_> = tables.collect();
     // The other of weight and surface may make no difference.
     if let [first, rest @ ..] = tables.as_mut_slice()
@@ -258,7 +253,7 @@ fn table(
     view: &View,
     groups: &[&Group<'_>],
     chosen: Option<&Exact>,
-    digits: Digits,
+    style: Style,
 ) -> Option<Table> {
     let (across, unit) = axis(view)?;
     let interval = &view.patients.interval;
@@ -271,53 +266,47 @@ fn table(
     let mut cell = |group: &Group<'_>, x: &Exact| {
         let told = group.in_view(view).and_then(|value| {
             let number = value.at(x)?;
-            Some(value.told(&number, digits))
+            Some(value.told(&number, style))
         });
         gap |= told.is_none();
-        told.unwrap_or_else(|| NOTHING.to_owned())
+        told
     };
-    let rows = patients.iter().map(|x| Row {
-        patient: digits.quantity(&Quantity::new(x.clone(), unit)),
-        chosen: chosen == Some(x),
-        values: groups.iter().map(|group| cell(group, x)).collect(),
-    });
-    let mut rows: Vec<Row> = rows.collect();
+    let cells = patients
+        .iter()
+        .map(|x| groups.iter().map(|group| cell(group, x)).collect());
+    let cells: Vec<Vec<_>> = cells.collect();
     let columns = groups.iter().enumerate().map(|(at, group)| Column {
-        measure: group.name(digits),
-        unit: lift_unit(&mut rows, at),
+        measure: group.name(style),
+        unit: one_unit(cells.iter().filter_map(|row| row.get(at)?.as_ref())),
     });
-    let columns = columns.collect();
+    let columns: Vec<_> = columns.collect();
+    let rows = patients.iter().zip(cells).map(|(x, cells)| Row {
+        patient: style.quantity(&Quantity::new(x.clone(), unit)).to_string(),
+        chosen: chosen == Some(x),
+        values: cells.into_iter().zip(&columns).map(written).collect(),
+    });
+    let rows = rows.collect();
     Some(Table {
         across,
-        with: staying(view, digits),
+        with: staying(view, style).map(|with| with.to_string()),
         columns,
         rows,
         note: gap.then(|| format!("{NOTHING} no value: {WHY_NOTHING}.")),
     })
 }
 
-/// Takes the unit out of a column's cells, where all have the one; cells
-/// without a value have none.
-fn lift_unit(rows: &mut [Row], at: usize) -> Option<String> {
-    let parts = |cell: &str| {
-        let (number, unit) = cell.rsplit_once(' ')?;
-        let bare = !number.contains(char::is_alphabetic);
-        bare.then(|| (number.to_owned(), unit.to_owned()))
-    };
-    let cells = rows.iter().filter_map(|row| row.values.get(at));
-    let cells = cells.filter(|cell| *cell != NOTHING);
-    let all: Option<Vec<_>> = cells.map(|cell| parts(cell)).collect();
-    let all = all?;
-    let (_, unit) = all.first()?;
-    if all.iter().any(|(_, other)| other != unit) {
-        return None;
+/// The unit of every value of a column, where all have the one.
+fn one_unit<'c>(mut cells: impl Iterator<Item = &'c Told>) -> Option<String> {
+    let unit = &cells.next()?.unit;
+    let one = !unit.is_empty() && cells.all(|other| other.unit == *unit);
+    one.then(|| unit.clone())
+}
+
+/// A cell below the head of its column, which may have the unit.
+fn written((cell, column): (Option<Told>, &Column)) -> String {
+    match (cell, &column.unit) {
+        (None, _) => NOTHING.to_owned(),
+        (Some(cell), Some(_)) => cell.number,
+        (Some(cell), None) => cell.to_string(),
     }
-    for row in rows {
-        if let Some(cell) = row.values.get_mut(at)
-            && let Some((number, _)) = parts(cell)
-        {
-            *cell = number;
-        }
-    }
-    Some(unit.clone())
 }

@@ -86,7 +86,7 @@ fn the_drawing_agrees_with_the_findings() {
         let summary = overview(&text).parts[0].drawings[0].summary.join("\n");
         let found = check(&workspace(&text), None, &Options::default());
         let names: Vec<_> = found.iter().map(|finding| finding.rule.name).collect();
-        let beyond = "Not kept from 40 kg to 150 kg";
+        let beyond = "Not kept from 40 to 150 kg";
         for (rule, bound, expected) in [
             ("limit.never", "never dose above 8", never),
             ("limit.unusual", "most of usual dose", usual),

@@ -4,6 +4,7 @@ use gutta_notation::ast::ExpectMeasure;
 use gutta_protocol::measures::{Group, Measure};
 use gutta_protocol::model::order::{BagSpec, Preparation};
 use gutta_protocol::model::size::Size;
+use gutta_quantity::{Exact, Told};
 
 use super::Context;
 
@@ -19,7 +20,10 @@ pub(super) fn steps(context: Context<'_>, bag: &BagSpec, values: &[&Group<'_>]) 
         Some(same_for_all(context, group))
     };
     let volume_of = |measure: &Measure| {
-        told(measure).map(|volume| volume.unwrap_or_else(|| "the volume in the table".to_owned()))
+        let said = |(_, volume): (Exact, Told)| volume.to_string();
+        let of =
+            |volume: Option<_>| volume.map_or_else(|| "the volume in the table".to_owned(), said);
+        told(measure).map(of)
     };
     let draw = volume_of(&Measure::Expect(ExpectMeasure::Draw));
     let draw_up = |size: &Size, lid: Option<&Size>| {
@@ -48,12 +52,14 @@ pub(super) fn steps(context: Context<'_>, bag: &BagSpec, values: &[&Group<'_>]) 
         let supplied = supplied
             .map(|words| format!(" ({words})"))
             .unwrap_or_default();
-        steps.push(match containers.as_deref() {
-            Some("1") => format!("Take 1 container of {drug_named}{supplied}."),
+        steps.push(match containers {
+            Some((one, count)) if one == Exact::ONE => {
+                format!("Take {count} container of {drug_named}{supplied}.")
+            }
             None => {
                 format!("Take as many containers of {drug_named}{supplied} as the table says.")
             }
-            Some(count) => format!("Take {count} containers of {drug_named}{supplied}."),
+            Some((_, count)) => format!("Take {count} containers of {drug_named}{supplied}."),
         });
     }
     match &bag.how {
@@ -102,8 +108,10 @@ pub(super) fn steps(context: Context<'_>, bag: &BagSpec, values: &[&Group<'_>]) 
     }
     let strengths = [ExpectMeasure::Strength, ExpectMeasure::TrueStrength];
     if let [Some(strength), of_truth] = strengths.map(|measure| told(&Measure::Expect(measure))) {
-        let said =
-            |strength: Option<String>| strength.unwrap_or_else(|| "as the table says".to_owned());
+        let said = |strength: Option<(Exact, Told)>| match strength {
+            Some((_, strength)) => strength.to_string(),
+            None => "as the table says".to_owned(),
+        };
         let truth = of_truth.map(|truth| format!(" (in truth {})", said(truth)));
         let mixed = matches!(
             bag.how,
@@ -133,16 +141,18 @@ fn dose(context: Context<'_>, size: &Size, lid: Option<&Size>) -> String {
 }
 
 fn written(context: Context<'_>, size: &Size) -> String {
-    context.digits.quantity(&size.quantity())
+    context.style.quantity(&size.quantity()).to_string()
 }
 
-/// The value, where it is the same for every patient.
-fn same_for_all(context: Context<'_>, group: &Group<'_>) -> Option<String> {
+/// The value, where it is the same for every patient, and as it is told.
+fn same_for_all(context: Context<'_>, group: &Group<'_>) -> Option<(Exact, Told)> {
     let told = group.over.iter().map(|(view, value)| {
         let number = value.at(view.patients.interval.lo())?;
-        Some(value.told(&number, context.digits))
+        let told = value.told(&number, context.style);
+        Some((number, told))
     });
     let told: Vec<_> = told.collect::<Option<_>>()?;
-    let same = group.is_same() && told.windows(2).all(|pair| pair[0] == pair[1]);
+    let alike = |pair: &[(Exact, Told)]| pair[0].1.reads_as(&pair[1].1);
+    let same = group.is_same() && told.windows(2).all(alike);
     same.then(|| told.into_iter().next())?
 }

@@ -20,7 +20,7 @@ use gutta_protocol::measures::{Group, Measures, gather, patients as whom};
 use gutta_protocol::model::Library;
 use gutta_protocol::model::order::{Answer, Order};
 use gutta_protocol::{Analysis, FileId, StanzaId, Workspace};
-use gutta_quantity::print::Digits;
+use gutta_quantity::Style;
 
 pub use refused::errors;
 use refused::refused;
@@ -143,7 +143,7 @@ impl Review {
 struct Context<'a> {
     workspace: &'a Workspace,
     order: &'a Order,
-    digits: Digits,
+    style: Style,
 }
 
 impl Context<'_> {
@@ -180,11 +180,11 @@ pub fn sheet(
         _ => return Err(reasons),
     };
     let order = &analysis.order;
-    let digits = workspace.house.digits();
+    let style = workspace.house.style;
     let context = Context {
         workspace,
         order,
-        digits,
+        style,
     };
     let groups = gather(&values.views, None, |view| {
         Measures { order, view }.all(None)
@@ -259,23 +259,24 @@ fn fact_of(label: &str, text: impl Into<String>) -> Fact {
 
 /// Drug, patients, area; route, pump and purpose where no phase has another.
 fn about(context: Context<'_>) -> Vec<Fact> {
-    let Context { order, digits, .. } = context;
+    let Context { order, style, .. } = context;
     let mut all = Vec::new();
     let drug = order.drug.as_ref();
     all.push(match drug {
         Some(drug) => fact_of("Drug", context.title(drug.id)),
         None => fact_of("Drug", "none: a plain fluid"),
     });
-    let patients = whom(order, digits);
+    let patients = whom(order, style);
     if !patients.is_empty() {
         all.push(fact_of("Patients", patients));
     }
     if let Some(age) = &order.age {
-        let ages = gutta_checks::telling::range_of_ages(age);
+        let ages = gutta_checks::telling::range_of_ages(age, style);
         all.push(fact_of("Age", ages));
     }
     if let Some((most, _)) = &order.dosing_weight {
-        let most = gutta_checks::telling::bound_of_patients(most, gutta_quantity::units::KG);
+        let kg = gutta_quantity::units::KG;
+        let most = gutta_checks::telling::bound_of_patients(most, kg, style);
         all.push(fact_of(
             "Dosing weight",
             format!("up to {most}, also for who is heavier"),

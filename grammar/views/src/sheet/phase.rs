@@ -6,7 +6,7 @@ use gutta_protocol::measures::{Group, Measure};
 use gutta_protocol::model::order::{AdjustSpec, Answer, Phase as Spec, StepsSpec, ThenSpec};
 use gutta_protocol::model::size::Size;
 use gutta_protocol::plot::Plot;
-use gutta_quantity::{Quantity, units};
+use gutta_quantity::{Quantity, Told, units};
 
 use super::settings::settings;
 use super::tables::{Rows, values};
@@ -57,7 +57,7 @@ pub(super) fn phase(
     let plots = Plot::all(context.order, derived);
     let drawn = plots.iter().filter(|plot| plot.phase == index);
     let drawings =
-        drawn.map(|plot| Drawing::of(context.workspace, context.order, plot, context.digits));
+        drawn.map(|plot| Drawing::of(context.workspace, context.order, plot, context.style));
     Phase {
         name: spec.name.as_ref().map(ToString::to_string),
         about: if differs {
@@ -165,14 +165,18 @@ fn around(context: Context<'_>, phase: &Spec) -> Vec<Fact> {
         all.push(fact_of("Bolus", context.written(bolus.span)));
     }
     if let Some(ceiling) = &phase.ceiling {
-        all.push(fact_of("Never faster than", told(context, ceiling)));
+        all.push(fact_of(
+            "Never faster than",
+            told(context, ceiling).to_string(),
+        ));
     }
     if let Some(ceiling) = &phase.bolus_ceiling {
-        all.push(fact_of("Bolus never faster than", told(context, ceiling)));
+        let ceiling = told(context, ceiling).to_string();
+        all.push(fact_of("Bolus never faster than", ceiling));
     }
     if let Some(time) = &phase.change_bag {
         let every = Quantity::from_base(time.value.clone(), units::H);
-        let every = context.digits.quantity_shown(&every);
+        let every = context.style.quantity_shown(&every).to_string();
         all.push(fact_of("Change the bag every", every));
     }
     for (size, solution) in &phase.flushes {
@@ -187,7 +191,7 @@ fn around(context: Context<'_>, phase: &Spec) -> Vec<Fact> {
 
 fn titration(context: Context<'_>, adjust: &AdjustSpec) -> String {
     let every = Quantity::from_base(adjust.every.value.clone(), units::H);
-    let every = context.digits.quantity_shown(&every);
+    let every = context.style.quantity_shown(&every);
     match &adjust.steps {
         StepsSpec::By { low, high, step } => format!(
             "By one step of {}, up or down, not sooner than every {every}; not below {} and not above {}.",
@@ -196,7 +200,10 @@ fn titration(context: Context<'_>, adjust: &AdjustSpec) -> String {
             told(context, high),
         ),
         StepsSpec::List(list) => {
-            let list: Vec<_> = list.iter().map(|size| told(context, size)).collect();
+            let list: Vec<_> = list
+                .iter()
+                .map(|size| told(context, size).to_string())
+                .collect();
             format!(
                 "To the next of {}, up or down, not sooner than every {every}.",
                 list.join(", ")
@@ -211,7 +218,7 @@ fn then_told(context: Context<'_>, then: &ThenSpec) -> String {
         ThenSpec::Renew(lasting) => {
             let lasting = lasting.as_ref().map(|time| {
                 let time = Quantity::from_base(time.value.clone(), units::H);
-                format!(", for {}", context.digits.quantity_shown(&time))
+                format!(", for {}", context.style.quantity_shown(&time))
             });
             format!(
                 "Hang the next bag, of the same mixture, at the setting then in force, without bolus and priming{}.",
@@ -228,6 +235,6 @@ fn then_told(context: Context<'_>, then: &ThenSpec) -> String {
     }
 }
 
-fn told(context: Context<'_>, size: &Size) -> String {
-    context.digits.quantity(&size.quantity())
+fn told(context: Context<'_>, size: &Size) -> Told {
+    context.style.quantity(&size.quantity())
 }

@@ -152,17 +152,16 @@ impl Flows<'_> {
         let (mut unit, mut rows) = (None, Vec::new());
         for step in steps {
             let value = self.value(step)?;
-            let after = format!(" {}", value.unit);
-            let cells = places.iter().map(|x| {
-                let told = value.told(&value.at(x)?, self.context.digits);
-                Some(told.strip_suffix(&after).unwrap_or(&told).to_owned())
-            });
+            let style = self.context.style;
+            let cells = places
+                .iter()
+                .map(|x| Some(value.told(&value.at(x)?, style).number));
             rows.push(Setting {
-                dose: self.context.digits.quantity(&step.quantity()),
+                dose: style.quantity(&step.quantity()).to_string(),
                 start: self.starts_with(run, step),
                 cells: cells.collect(),
             });
-            unit = Some(value.unit.to_string());
+            unit = Some(style.unit(value.unit));
         }
         let gap = rows.iter().any(|row| row.cells.iter().any(Option::is_none));
         Some(Settings {

@@ -138,10 +138,13 @@ pub(super) fn whom(
         Rows::All => patients::of(view),
         Rows::Few => patients::few(view),
     };
-    let told = |x: &Exact| context.digits.quantity(&Quantity::new(x.clone(), unit));
+    let told = |x: &Exact| {
+        let patient = Quantity::new(x.clone(), unit);
+        context.style.quantity(&patient).to_string()
+    };
     let whom = Patients {
         across,
-        with: staying(view, context.digits),
+        with: staying(view, context.style).map(|with| with.to_string()),
         all: places.iter().map(told).collect(),
     };
     Some((whom, places))
@@ -151,13 +154,13 @@ pub(super) fn whom(
 fn same(context: Context<'_>, group: &Group<'_>) -> Option<Same> {
     let mut numbers = group.over.iter().map(|(view, value)| {
         let told = value.at(view.patients.interval.lo());
-        told.map(|number| value.told(&number, context.digits))
+        told.map(|number| value.told(&number, context.style).to_string())
     });
     let first = numbers.next()?;
     let steady = group.is_same() || group.over.iter().all(|(_, value)| is_steady(value));
     let same = steady && numbers.all(|other| other == first);
     same.then(|| Same {
-        measure: group.name(context.digits),
+        measure: group.name(context.style),
         value: first,
     })
 }
@@ -185,6 +188,6 @@ fn row(
     x: &Exact,
 ) -> (String, Option<String>) {
     let value = group.in_view(view);
-    let told = value.and_then(|value| Some(value.told(&value.at(x)?, context.digits)));
-    (group.name(context.digits), told)
+    let told = value.and_then(|value| Some(value.told(&value.at(x)?, context.style).to_string()));
+    (group.name(context.style), told)
 }

@@ -94,7 +94,7 @@ fn a_bag_that_goes_by_weight_has_a_table() {
     let about: Vec<_> = sheet.about.iter().map(|fact| fact.text.as_str()).collect();
     let wanted = [
         "Testamine",
-        "40–160 kg",
+        "40 to 160 kg",
         "18 years or more",
         "Intensive care",
         "central vein",

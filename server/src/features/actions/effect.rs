@@ -9,8 +9,8 @@ use gutta_notation::ast::ExpectMeasure;
 use gutta_protocol::measures::{Measures, Question, Value, measure_name};
 use gutta_protocol::model::Library;
 use gutta_protocol::{Analysis, Space, StanzaId, Workspace};
-use gutta_quantity::Quantity;
-use gutta_quantity::print::shown;
+use gutta_quantity::print::between;
+use gutta_quantity::{Exact, Quantity, Style};
 
 use crate::state::Site;
 
@@ -59,7 +59,7 @@ impl<'a> Effects<'a> {
         }
         let before = self
             .before
-            .get_or_init(|| doses(&Analysis::of(workspace, self.site.library(), self.id)));
+            .get_or_init(|| self.doses(&Analysis::of(workspace, self.site.library(), self.id)));
         let before = before.as_ref()?;
         let after = self.after(edits)?;
         if before.len() != after.len() {
@@ -102,7 +102,11 @@ impl<'a> Effects<'a> {
         let trial = Workspace::new(vec![(path, after)], workspace.house.clone());
         let held = workspace.stanza(self.id);
         let id = trial.stanzas_of(held.kind).find(|id| id.index <= 1)?;
-        doses(&Analysis::of(&trial, &Library::new(&trial), id))
+        self.doses(&Analysis::of(&trial, &Library::new(&trial), id))
+    }
+
+    fn doses(&self, analysis: &Analysis) -> Option<Vec<Told>> {
+        doses(analysis, self.site.workspace.house.style)
     }
 }
 
@@ -145,7 +149,7 @@ fn leant_on(site: &Site<'_>, id: StanzaId) -> String {
 
 /// Every dose and bolus of the order, in its order; none where it is not
 /// complete.
-fn doses(analysis: &Analysis) -> Option<Vec<Told>> {
+fn doses(analysis: &Analysis, style: Style) -> Option<Vec<Told>> {
     let order = &analysis.order;
     let view = analysis.values.as_ref().ok()?.views.first()?;
     let measures = Measures { order, view };
@@ -162,7 +166,7 @@ fn doses(analysis: &Analysis) -> Option<Vec<Told>> {
             let of_phase = phase.map_or_else(String::new, |phase| format!(" in phase {phase}"));
             Some(Told {
                 what: format!("{}{of_phase}", measure_name(&measure)),
-                amount: amount(&value)?,
+                amount: amount(&value, style)?,
             })
         });
         told.collect::<Vec<_>>()
@@ -173,14 +177,9 @@ fn doses(analysis: &Analysis) -> Option<Vec<Told>> {
 }
 
 /// From the least to the greatest for any patient.
-fn amount(value: &Value) -> Option<String> {
+fn amount(value: &Value, style: Style) -> Option<String> {
     let curve = value.curve()?;
-    let number = |base| Quantity::from_base(base, value.unit).value;
-    let least = shown(&number(curve.min_value()?.value), value.unit);
-    let most = shown(&number(curve.max_value()?.value), value.unit);
-    Some(if least == most {
-        format!("{least} {}", value.unit)
-    } else {
-        format!("{least} to {most} {}", value.unit)
-    })
+    let told = |base: Exact| style.quantity_shown(&Quantity::from_base(base, value.unit));
+    let (least, most) = (curve.min_value()?.value, curve.max_value()?.value);
+    Some(between(&told(least), &told(most)).to_string())
 }

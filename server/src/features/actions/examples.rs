@@ -7,8 +7,7 @@ use gutta_protocol::Analysis;
 use gutta_protocol::derive::Variable;
 use gutta_protocol::measures::{Measures, Question, Value, ValueOf, measure_name};
 use gutta_protocol::model::order::{Order, RunSpec, WaySpec};
-use gutta_quantity::print::decimal_fixed;
-use gutta_quantity::{Exact, Quantity, Rounding, Unit, units};
+use gutta_quantity::{Exact, Quantity, Rounding, Style, Told, Unit, units};
 
 use super::{Action, At, Kind, last_line, line};
 use crate::features::weight;
@@ -51,7 +50,7 @@ pub(super) fn examples(at: &At<'_>) -> Vec<Action> {
     let axis = axis.filter(|_| !value.is_constant());
     let written = places
         .iter()
-        .filter_map(|x| example(order, &value, x, axis));
+        .filter_map(|x| example(order, &value, (x, axis), site.workspace.house.style));
     let written: Vec<_> = written.filter(|text| !stands(at, text)).collect();
     written
         .into_iter()
@@ -114,23 +113,22 @@ fn value(at: &At<'_>, measures: &Measures<'_>, measure: &ExpectMeasure) -> Optio
 }
 
 /// `flow 3.15 mL/h at 70 kg in first`.
-fn example(order: &Order, value: &Value, x: &Exact, axis: Option<Unit>) -> Option<String> {
-    let number = Quantity::from_base(value.at(x)?, value.unit).value;
+fn example(
+    order: &Order,
+    value: &Value,
+    (x, axis): (&Exact, Option<Unit>),
+    style: Style,
+) -> Option<String> {
+    let number = Quantity::from_base(value.at(x)?, value.unit);
     let whole = matches!(value.value, ValueOf::Whole(_));
-    let decimals = if whole { 0 } else { decimals(&number)? };
-    let written = decimal_fixed(&number, decimals, Rounding::HalfUp);
+    let decimals = if whole { 0 } else { decimals(&number.value)? };
     let gutta_protocol::measures::Measure::Expect(measure) = &value.measure else {
         return None;
     };
-    // `1 unit/mL`, and `1.00 units/mL`.
-    let unit = if written == "1" {
-        value.unit.after(&number)
-    } else {
-        value.unit.to_string()
-    };
-    let mut text = format!("{} {written} {unit}", measure_name(measure));
+    let written = style.quantity_fixed(&number, decimals, Rounding::HalfUp);
+    let mut text = format!("{} {written}", measure_name(measure));
     if let Some(axis) = axis {
-        text.push_str(&format!(" at {}", patient(x, axis)?));
+        text.push_str(&format!(" at {}", patient(x, axis, style)?));
     }
     let phase = value.phase.and_then(|phase| order.phases.get(phase));
     if let Some(phase) = phase.and_then(|phase| phase.name.as_ref()) {
@@ -156,14 +154,13 @@ fn decimals(value: &Exact) -> Option<u32> {
 }
 
 /// `70 kg`, `600 g`, `1.8 m2`; none where its decimals do not end.
-fn patient(x: &Exact, axis: Unit) -> Option<String> {
+fn patient(x: &Exact, axis: Unit, style: Style) -> Option<Told> {
     let quantity = if axis == units::KG && *x < Exact::ONE {
         Quantity::new(x * &Exact::int(1_000), units::G)
     } else {
         Quantity::new(x.clone(), axis)
     };
-    let number = gutta_quantity::print::decimal_exact(&quantity.value)?;
-    Some(format!("{number} {}", quantity.unit))
+    style.quantity_exact(&quantity)
 }
 
 /// Whether the example is there.

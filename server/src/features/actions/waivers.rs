@@ -4,8 +4,7 @@ use gutta_checks::{Check, Finding, Fix, Severity};
 use gutta_notation::words::{LINES, LineKind};
 use gutta_notation::{Stanza, StanzaKind};
 use gutta_protocol::StanzaId;
-use gutta_quantity::print::{decimal_exact, decimal_significant};
-use gutta_quantity::{Quantity, Rounding};
+use gutta_quantity::{Quantity, Rounding, Style, Told};
 
 use super::{Action, Kind, line};
 use crate::state::Site;
@@ -37,7 +36,7 @@ pub(super) fn waiver(
         return None;
     }
     let bounds = if rule.needs_bound() {
-        bounds(finding)
+        bounds(finding, site.workspace.house.style)
     } else {
         vec![String::new()]
     };
@@ -74,7 +73,7 @@ fn can_hold(kind: StanzaKind) -> bool {
 }
 
 /// ` of dose up to 3 mcg/kg/min`: as far as the finding goes, and no further.
-fn bounds(finding: &Finding) -> Vec<String> {
+fn bounds(finding: &Finding, style: Style) -> Vec<String> {
     let Some(extent) = &finding.extent else {
         return Vec::new();
     };
@@ -86,17 +85,15 @@ fn bounds(finding: &Finding) -> Vec<String> {
     let told = ends.into_iter().filter_map(|(end, way, rounding)| {
         // Nothing at all cannot be written as a bound: it would not be read.
         let end = end.as_ref().filter(|end| end.value.is_positive())?;
-        let bound = written(end, rounding);
+        let bound = written(end, rounding, style);
         Some(format!(" of {measure} {way} {bound}"))
     });
     told.collect()
 }
 
 /// The quantity, rounded so that it still holds the finding.
-fn written(quantity: &Quantity, rounding: Rounding) -> String {
-    let Quantity { value, unit } = quantity;
-    let number = decimal_exact(value)
-        .filter(|exact| exact.len() <= 8)
-        .unwrap_or_else(|| decimal_significant(value, FIGURES, rounding));
-    format!("{number} {}", unit.after(value))
+fn written(quantity: &Quantity, rounding: Rounding, style: Style) -> Told {
+    let exact = style.quantity_exact(quantity);
+    let exact = exact.filter(|exact| exact.number.len() <= 8);
+    exact.unwrap_or_else(|| style.quantity_significant(quantity, FIGURES, rounding))
 }

@@ -2,8 +2,8 @@
 
 use gutta_checks::markdown::{block, code};
 use gutta_checks::rule;
-use gutta_notation::StanzaKind;
 use gutta_notation::words::{STANZAS, stanza_kind};
+use gutta_notation::{StanzaKind, in_style};
 
 use super::About;
 use crate::state::Site;
@@ -13,10 +13,11 @@ const REFERENCE: &str = include_str!("../../../../grammar/reference/notation.md"
 
 /// In Markdown. A name is looked up as the workspace stands now.
 pub(crate) fn documentation(site: &Site<'_>, about: &About) -> Option<String> {
+    let style = site.workspace.house.style;
     match about {
-        About::Stanza(word) => Some(section(word)?.trim().to_owned()),
-        About::Line(word, home) => line(word, home),
-        About::Rule(name) => Some(rule(name)?.page.to_owned()),
+        About::Stanza(word) => Some(in_style(section(word)?.trim(), style).into_owned()),
+        About::Line(word, home) => Some(in_style(&line(word, home)?, style).into_owned()),
+        About::Rule(name) => Some(rule(name)?.page(style).into_owned()),
         About::Named(word, name) => {
             let kind = stanza_kind(word)?;
             named(site, kind, name)

@@ -2,28 +2,56 @@
 
 use gutta_notation::ast::{ExpectMeasure, LimitMeasure};
 use gutta_notation::words::{EXPECT_MEASURES, LineKind};
-use gutta_notation::{Micro, Next, StanzaKind, next};
+use gutta_notation::{Next, StanzaKind, Style, next};
 use gutta_protocol::Space;
 use gutta_protocol::model::size::{DrugKind, Form};
-use gutta_quantity::{Exact, Unit};
+use gutta_quantity::{Atom, Exact, Unit, units};
 
 use super::cursor::Cursor;
 use super::names::last_of;
 use super::{Item, Kind, drug_of};
 
-const VOLUMES: &[&str] = &["mL", "L"];
-const FLOWS: &[&str] = &["mL/h", "mL/kg/h", "mL/min", "mL/day", "mL/kg/day"];
-const TIMES: &[&str] = &["min", "h", "s", "days"];
-const AGES: &[&str] = &["years", "months", "weeks", "days"];
-const WEIGHTS: &[&str] = &["kg", "g"];
-const SURFACES: &[&str] = &["m2"];
-const FLUIDS: &[&str] = &["mL/kg/day", "mL/day", "L/day"];
+const L_PER_DAY: Unit = Unit::over(Atom::L, Atom::Days);
+const ML_PER_KG: Unit = Unit::over(Atom::ML, Atom::Kg);
+const WEEKS: Unit = Unit::new(Atom::Weeks);
+const G_PER_DAY: Unit = Unit::over(Atom::G, Atom::Days);
+const G_PER_KG_PER_DAY: Unit = Unit::over2(Atom::G, Atom::Kg, Atom::Days);
+const MMOL_PER_KG: Unit = Unit::over(Atom::Mmol, Atom::Kg);
+const MMOL_PER_H: Unit = Unit::over(Atom::Mmol, Atom::H);
+const MMOL_PER_DAY: Unit = Unit::over(Atom::Mmol, Atom::Days);
+const MMOL_PER_KG_PER_H: Unit = Unit::over2(Atom::Mmol, Atom::Kg, Atom::H);
+const MILLIUNITS: Unit = Unit::new(Atom::Milliunits);
+
+const VOLUMES: &[Unit] = &[units::ML, units::L];
+const FLOWS: &[Unit] = &[
+    units::ML_PER_H,
+    units::ML_PER_KG_PER_H,
+    units::ML_PER_MIN,
+    units::ML_PER_DAY,
+    units::ML_PER_KG_PER_DAY,
+];
+const TIMES: &[Unit] = &[units::MIN, units::H, units::S, units::DAYS];
+const AGES: &[Unit] = &[units::YEARS, units::MONTHS, WEEKS, units::DAYS];
+const WEIGHTS: &[Unit] = &[units::KG, units::G];
+const SURFACES: &[Unit] = &[units::M2];
+const FLUIDS: &[Unit] = &[units::ML_PER_KG_PER_DAY, units::ML_PER_DAY, L_PER_DAY];
+
+/// What a dose is per.
+const DOSES: &[&[Atom]] = &[
+    &[Atom::H],
+    &[Atom::Min],
+    &[Atom::Kg, Atom::H],
+    &[Atom::Kg, Atom::Min],
+    &[Atom::Days],
+    &[Atom::Kg, Atom::Days],
+    &[Atom::M2, Atom::Days],
+];
 
 /// Units that fit behind a number, which itself stands behind `before`.
 pub(super) fn units(cursor: &Cursor<'_>, kind: LineKind, before: &str, number: &str) -> Vec<Item> {
     let drug = OfDrug::new(cursor);
-    let mut found: Vec<String> = Vec::new();
-    let mut add = |units: Vec<String>| {
+    let mut found: Vec<Unit> = Vec::new();
+    let mut add = |units: Vec<Unit>| {
         for unit in units {
             if !found.contains(&unit) {
                 found.push(unit);
@@ -37,70 +65,72 @@ pub(super) fn units(cursor: &Cursor<'_>, kind: LineKind, before: &str, number: &
     let last = before.split_whitespace().next_back().unwrap_or("");
     if found.is_empty() {
         found = match last {
-            "h" => plain(&["min"]),
-            "day" | "days" => plain(&["h", "min"]),
+            "h" => plain(&[units::MIN]),
+            "day" | "days" => plain(&[units::H, units::MIN]),
             _ => found,
         };
     }
     // The unit that stands on the line fits best once more.
-    let mut held = before.split([' ', ',']);
-    let held = held.find(|word| found.iter().any(|unit| unit == word));
-    let mut units = found.clone();
-    if let Some(place) = held.and_then(|held| units.iter().position(|unit| unit == held)) {
-        let unit = units.remove(place);
-        units.insert(0, unit);
+    let style = cursor.site.workspace.house.style;
+    let mut words = before.split([' ', ',']);
+    let held = words.find_map(|word| found.iter().position(|unit| spells(style, *unit, word)));
+    if let Some(place) = held {
+        let unit = found.remove(place);
+        found.insert(0, unit);
     }
-    let micrograms = cursor.site.workspace.house.style.micro == Micro::Micrograms;
-    let one = number == "1";
-    let spell = |unit: String| {
-        let singular = Unit::parse(&unit).filter(|_| one);
-        let unit = singular.map_or(unit, |unit| unit.after(&Exact::ONE));
-        match unit.strip_prefix("mcg").filter(|_| micrograms) {
-            Some(rest) if one => format!("microgram{rest}"),
-            Some(rest) => format!("micrograms{rest}"),
-            None => unit,
-        }
+    let one = match number {
+        "1" => Exact::ONE,
+        _ => Exact::ZERO,
     };
-    units
+    found
         .into_iter()
-        .map(|unit| Item::new(Kind::Unit, spell(unit)))
+        .map(|unit| Item::new(Kind::Unit, style.unit_after(unit, &one)))
         .collect()
 }
 
-fn fitting(drug: &OfDrug, kind: LineKind, before: &str, next: Next) -> Vec<String> {
+/// Whether the word is the unit, as a line of the house writes it.
+fn spells(style: Style, unit: Unit, word: &str) -> bool {
+    style.unit(unit) == word || style.unit_after(unit, &Exact::ONE) == word
+}
+
+fn fitting(drug: &OfDrug, kind: LineKind, before: &str, next: Next) -> Vec<Unit> {
     use LineKind as L;
     match (next, kind) {
         (Next::Volume, _) => plain(VOLUMES),
         (Next::Time, _) => plain(TIMES),
-        (Next::Unit, L::Drops) => plain(&["mL"]),
+        (Next::Unit, L::Drops) => plain(&[units::ML]),
         (Next::Unit, _) => drug.doses(),
-        (Next::Rate, L::Ceiling | L::BolusCeiling) => plain(&["mL/h", "mL/kg/h"]),
-        (Next::Rate, L::Bolus) => joined(plain(&["mL/h", "mL/min"]), drug.doses()),
-        (Next::Rate, L::Then) => joined(plain(&["mL/h"]), drug.doses()),
+        (Next::Rate, L::Ceiling | L::BolusCeiling) => {
+            plain(&[units::ML_PER_H, units::ML_PER_KG_PER_H])
+        }
+        (Next::Rate, L::Bolus) => {
+            joined(plain(&[units::ML_PER_H, units::ML_PER_MIN]), drug.doses())
+        }
+        (Next::Rate, L::Then) => joined(plain(&[units::ML_PER_H]), drug.doses()),
         (Next::Rate, _) => {
             let mut rates = drug.doses();
             rates.extend(plain(FLOWS));
-            rates.push("drops/min".to_owned());
+            rates.push(units::DROPS_PER_MIN);
             rates
         }
         (Next::Dose | Next::Step, L::Adjust) => joined(drug.doses(), plain(FLOWS)),
-        (Next::Step, _) => plain(&["mL/h"]),
-        (Next::Strength, L::Osmolarity) => plain(&["mOsm/L"]),
-        (Next::Strength, L::Accuracy) => plain(&["%"]),
-        (Next::Strength, _) => joined(drug.strengths(), plain(&["%"])),
+        (Next::Step, _) => plain(&[units::ML_PER_H]),
+        (Next::Strength, L::Osmolarity) => plain(&[units::MOSM_PER_L]),
+        (Next::Strength, L::Accuracy) => plain(&[units::PERCENT]),
+        (Next::Strength, _) => joined(drug.strengths(), plain(&[units::PERCENT])),
         (Next::Amount, L::Supplied | L::Premixed) => {
             let mut amounts = drug.amounts();
             amounts.extend(drug.strengths());
-            amounts.push("%".to_owned());
+            amounts.push(units::PERCENT);
             amounts
         }
-        (Next::Amount, L::Equals) => ["g", "mg", "mmol", "mEq", "units"]
-            .map(str::to_owned)
-            .into(),
+        (Next::Amount, L::Equals) => {
+            plain(&[units::G, units::MG, units::MMOL, units::MEQ, units::UNITS])
+        }
         (Next::Amount, L::Run) if before.trim().is_empty() => {
             let mut amounts = plain(VOLUMES);
             amounts.extend(drug.amounts());
-            amounts.extend(plain(&["mL/kg"]));
+            amounts.extend(plain(&[ML_PER_KG]));
             amounts.extend(per_patient(&drug.amounts()));
             amounts
         }
@@ -109,7 +139,7 @@ fn fitting(drug: &OfDrug, kind: LineKind, before: &str, next: Next) -> Vec<Strin
         (Next::Amount, _) => {
             let mut amounts = drug.amounts();
             amounts.extend(per_patient(&amounts));
-            amounts.extend(plain(&["mL"]));
+            amounts.extend(plain(&[units::ML]));
             amounts
         }
         (Next::Value, _) => values(drug, kind, before),
@@ -118,7 +148,7 @@ fn fitting(drug: &OfDrug, kind: LineKind, before: &str, next: Next) -> Vec<Strin
 }
 
 /// Units of a quantity whose kind the line's other words tell.
-fn values(drug: &OfDrug, kind: LineKind, before: &str) -> Vec<String> {
+fn values(drug: &OfDrug, kind: LineKind, before: &str) -> Vec<Unit> {
     use LineKind as L;
     let first = before.split_whitespace().next().unwrap_or("");
     match kind {
@@ -130,11 +160,16 @@ fn values(drug: &OfDrug, kind: LineKind, before: &str) -> Vec<String> {
         L::DosingWeight => plain(WEIGHTS),
         L::Fluid => plain(FLUIDS),
         L::PumpVolume => plain(VOLUMES),
-        L::PumpFlow | L::PumpBolus => plain(&["mL/h"]),
+        L::PumpFlow | L::PumpBolus => plain(&[units::ML_PER_H]),
         L::Load => {
             let units: &[_] = match first {
-                "glucose" => &["mg/kg/min", "g/kg/day", "g/day"],
-                _ => &["mmol/kg/day", "mmol/day", "mmol/kg/h", "mmol/h"],
+                "glucose" => &[units::MG_PER_KG_PER_MIN, G_PER_KG_PER_DAY, G_PER_DAY],
+                _ => &[
+                    units::MMOL_PER_KG_PER_DAY,
+                    MMOL_PER_DAY,
+                    MMOL_PER_KG_PER_H,
+                    MMOL_PER_H,
+                ],
             };
             plain(units)
         }
@@ -161,7 +196,7 @@ fn values(drug: &OfDrug, kind: LineKind, before: &str) -> Vec<String> {
 }
 
 /// Units of what a limit measures.
-fn limited(drug: &OfDrug, text: &str) -> Vec<String> {
+fn limited(drug: &OfDrug, text: &str) -> Vec<Unit> {
     use LimitMeasure as M;
     let measures = M::ALL.into_iter();
     let named = measures.filter(|measure| text.starts_with(measure.phrase()));
@@ -173,35 +208,42 @@ fn limited(drug: &OfDrug, text: &str) -> Vec<String> {
         M::Flow => plain(FLOWS),
         M::SingleDose | M::Total => joined(drug.amounts(), per_patient(&drug.amounts())),
         M::Interval | M::BolusTime | M::Time => plain(TIMES),
-        M::Strength => joined(drug.strengths(), plain(&["%"])),
-        M::Osmolarity => plain(&["mOsm/L"]),
+        M::Strength => joined(drug.strengths(), plain(&[units::PERCENT])),
+        M::Osmolarity => plain(&[units::MOSM_PER_L]),
         M::Bolus => {
             let amounts = joined(drug.amounts(), per_patient(&drug.amounts()));
-            joined(amounts, plain(&["mL", "mL/kg"]))
+            joined(amounts, plain(&[units::ML, ML_PER_KG]))
         }
-        M::BolusRate => joined(plain(&["mL/h", "mL/min"]), drug.doses()),
+        M::BolusRate => joined(plain(&[units::ML_PER_H, units::ML_PER_MIN]), drug.doses()),
     }
 }
 
 /// Units of what an example measures.
-fn expected(drug: &OfDrug, text: &str) -> Vec<String> {
+fn expected(drug: &OfDrug, text: &str) -> Vec<Unit> {
     use ExpectMeasure as M;
     let known = EXPECT_MEASURES.iter();
     let named = known.filter(|(name, _)| text.starts_with(name));
     let Some((_, measure)) = named.max_by_key(|(name, _)| name.len()) else {
-        return plain(&["mmol", "mmol/kg", "mEq", "mg", "g", "mmol/h"]);
+        return plain(&[
+            units::MMOL,
+            MMOL_PER_KG,
+            units::MEQ,
+            units::MG,
+            units::G,
+            MMOL_PER_H,
+        ]);
     };
     match measure {
         M::Flow | M::PumpFlow => plain(FLOWS),
         M::Strength | M::TrueStrength => drug.strengths(),
-        M::Drops => plain(&["drops/min"]),
+        M::Drops => plain(&[units::DROPS_PER_MIN]),
         M::Time | M::BolusTime => plain(TIMES),
         M::Dose => drug.doses(),
-        M::Bolus => joined(drug.amounts(), plain(&["mL"])),
+        M::Bolus => joined(drug.amounts(), plain(&[units::ML])),
         M::Draw | M::Volume => plain(VOLUMES),
         M::Total => joined(drug.amounts(), per_patient(&drug.amounts())),
-        M::Fluid => plain(&["mL", "L", "mL/kg"]),
-        M::Substance(_) => plain(&["mmol", "mmol/kg", "mEq", "mg", "g"]),
+        M::Fluid => plain(&[units::ML, units::L, ML_PER_KG]),
+        M::Substance(_) => plain(&[units::MMOL, MMOL_PER_KG, units::MEQ, units::MG, units::G]),
     }
 }
 
@@ -282,61 +324,64 @@ impl OfDrug {
         })
     }
 
-    fn amounts(&self) -> Vec<String> {
+    fn amounts(&self) -> Vec<Unit> {
         if self.none {
             return Vec::new();
         }
-        let of = |kind: &DrugKind| amounts(*kind).iter().map(|unit| (*unit).to_owned());
-        self.kinds.iter().flat_map(of).collect()
+        let kinds = self.kinds.iter();
+        kinds.flat_map(|kind| amounts(*kind)).copied().collect()
     }
 
     /// As the drug is dosed, then in its other forms.
-    fn doses(&self) -> Vec<String> {
-        let amounts = self.amounts();
-        let forms = |per: &'static [&'static str]| {
-            let amounts = amounts.iter();
-            amounts.flat_map(move |amount| per.iter().map(move |per| format!("{amount}{per}")))
-        };
-        let mut doses: Vec<String> = self.dosed_in.iter().map(Unit::to_string).collect();
-        doses.extend(forms(&[
-            "/h", "/min", "/kg/h", "/kg/min", "/day", "/kg/day", "/m2/day",
-        ]));
+    fn doses(&self) -> Vec<Unit> {
+        let mut doses: Vec<Unit> = self.dosed_in.into_iter().collect();
+        for amount in self.amounts() {
+            let forms = DOSES.iter().filter_map(|below| {
+                let mut below = below.iter();
+                below.try_fold(amount, |unit, atom| unit.per(*atom))
+            });
+            doses.extend(forms);
+        }
         doses
     }
 
     /// Doses of the whole patient.
-    fn whole_doses(&self) -> Vec<String> {
+    fn whole_doses(&self) -> Vec<Unit> {
         let mut doses = self.doses();
-        doses.retain(|unit| !unit.contains("/kg/") && !unit.contains("/m2/"));
+        doses.retain(|unit| {
+            let dimension = unit.dimension();
+            dimension == dimension.without_patient()
+        });
         doses
     }
 
-    fn strengths(&self) -> Vec<String> {
-        let amounts = self.amounts();
-        amounts.iter().map(|unit| format!("{unit}/mL")).collect()
+    fn strengths(&self) -> Vec<Unit> {
+        let amounts = self.amounts().into_iter();
+        amounts.filter_map(|unit| unit.per(Atom::ML)).collect()
     }
 }
 
-const fn amounts(kind: DrugKind) -> &'static [&'static str] {
+const fn amounts(kind: DrugKind) -> &'static [Unit] {
     match kind {
-        DrugKind::Mass => &["mg", "mcg", "g"],
-        DrugKind::Amount => &["mmol"],
-        DrugKind::Equivalents => &["mEq"],
-        DrugKind::Activity => &["units", "milliunits"],
+        DrugKind::Mass => &[units::MG, units::MCG, units::G],
+        DrugKind::Amount => &[units::MMOL],
+        DrugKind::Equivalents => &[units::MEQ],
+        DrugKind::Activity => &[units::UNITS, MILLIUNITS],
     }
 }
 
-fn per_patient(amounts: &[String]) -> Vec<String> {
+fn per_patient(amounts: &[Unit]) -> Vec<Unit> {
     let each = amounts.iter();
-    each.flat_map(|unit| [format!("{unit}/kg"), format!("{unit}/m2")])
+    each.flat_map(|unit| [unit.per(Atom::Kg), unit.per(Atom::M2)])
+        .flatten()
         .collect()
 }
 
-fn plain(units: &[&str]) -> Vec<String> {
-    units.iter().map(|unit| (*unit).to_owned()).collect()
+fn plain(units: &[Unit]) -> Vec<Unit> {
+    units.to_vec()
 }
 
-fn joined(mut first: Vec<String>, then: Vec<String>) -> Vec<String> {
+fn joined(mut first: Vec<Unit>, then: Vec<Unit>) -> Vec<Unit> {
     first.extend(then);
     first
 }

@@ -3,7 +3,7 @@
 use gutta_checks::rules;
 use gutta_notation::ast::{LimitMeasure, Route};
 use gutta_notation::words::{EXPECT_MEASURES, LineKind};
-use gutta_notation::{Next, StanzaKind, next};
+use gutta_notation::{DigitGroups, Next, StanzaKind, next};
 use gutta_protocol::Space;
 use gutta_protocol::model::ingredient::Ingredient;
 use jiff::{Span as Time, ToSpan};
@@ -19,7 +19,8 @@ pub(super) fn values(cursor: &Cursor<'_>, kind: LineKind, before: &str) -> Vec<I
     {
         return Vec::new();
     }
-    if let Some((start, number)) = number_before(before) {
+    let groups = cursor.site.workspace.house.style.digit_groups;
+    if let Some((start, number)) = number_before(before, groups) {
         let before = before.get(..start).unwrap_or("");
         return units::units(cursor, kind, before, number);
     }
@@ -72,19 +73,43 @@ fn is_not_of_substance(cursor: &Cursor<'_>, before: &str, word: &str) -> bool {
     is_ingredient(cursor) && (begins || word == "below" && !before.contains(" for "))
 }
 
-/// The number that stands right before the word, and where.
-fn number_before(before: &str) -> Option<(usize, &str)> {
+/// The number that stands right before the word, and where: all its groups.
+fn number_before(before: &str, groups: DigitGroups) -> Option<(usize, &str)> {
     let trimmed = before.trim_end_matches([' ', '\t']);
     if trimmed.len() == before.len() {
         return None;
     }
-    let start = trimmed.rfind([' ', '\t', ':']).map_or(0, |at| at + 1);
+    let mut start = last_word(trimmed);
     let number = trimmed.get(start..)?;
     let digits = |found: char| found.is_ascii_digit() || matches!(found, '.' | ',');
     let is_number = number.starts_with(|found: char| found.is_ascii_digit())
         && !number.ends_with(',')
         && number.chars().all(digits);
-    is_number.then_some((start, number))
+    if !is_number {
+        return None;
+    }
+    if groups == DigitGroups::Space {
+        while let Some(above) = group_above(trimmed, start) {
+            start = above;
+        }
+    }
+    Some((start, trimmed.get(start..)?))
+}
+
+/// Where the group begins that stands before one of three digits.
+fn group_above(text: &str, start: usize) -> Option<usize> {
+    let digits = |word: &str| word.bytes().all(|byte| byte.is_ascii_digit());
+    let own = text.get(start..)?.split(['.', ' ']).next()?;
+    let above = text.get(..start)?.strip_suffix(' ')?;
+    let begins = last_word(above);
+    let next = above.get(begins..)?;
+    let is_group = own.len() == 3 && digits(own) && (1..=3).contains(&next.len()) && digits(next);
+    is_group.then_some(begins)
+}
+
+/// Where the last word begins.
+fn last_word(text: &str) -> usize {
+    text.rfind([' ', '\t', ':']).map_or(0, |at| at + 1)
 }
 
 /// Routes; where the drug allows some alone, those.
@@ -127,9 +152,10 @@ fn rule_names(cursor: &Cursor<'_>, kind: LineKind) -> Vec<Item> {
         .filter(|rule| fits(rule))
         .partition(|rule| here(rule.name));
     first.extend(then);
+    let style = site.workspace.house.style;
     let item = |rule: &gutta_checks::Rule| {
         Item::new(Kind::Rule, rule.name)
-            .detail(rule.summary())
+            .detail(rule.summary(style))
             .about(About::Rule(rule.name.into()))
     };
     first.into_iter().map(item).collect()

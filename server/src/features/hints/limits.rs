@@ -4,7 +4,8 @@ use gutta_notation::ast::{Bound, NeverWhat, Written};
 use gutta_notation::{Fact, Line};
 use gutta_protocol::StanzaId;
 use gutta_protocol::equivalents::{equivalents, usual_equivalent};
-use gutta_protocol::measures::{amount_unit, between};
+use gutta_protocol::measures::amount_unit;
+use gutta_quantity::print::between;
 use gutta_quantity::{Atom, Quantity, Unit};
 
 use crate::state::Site;
@@ -13,7 +14,7 @@ use crate::state::Site;
 /// strength.
 pub(in crate::features) fn label(site: Site<'_>, id: StanzaId, line: &Line) -> Option<String> {
     let ties = site.library().equals(id)?;
-    let digits = site.workspace.house.digits();
+    let style = site.workspace.house.style;
     let limit = match &line.fact {
         Fact::Usual(usual) => &usual.limit,
         Fact::Never(never) => match &never.what {
@@ -28,7 +29,7 @@ pub(in crate::features) fn label(site: Site<'_>, id: StanzaId, line: &Line) -> O
             let strength = strength.convert(unit)?;
             let mut written = line.fact.quantities().into_iter();
             let stated = written.any(|written| written.quantity().as_ref() == Some(&strength));
-            return (!stated).then(|| digits.quantity(&strength));
+            return (!stated).then(|| style.quantity(&strength).to_string());
         }
         _ => return None,
     };
@@ -47,7 +48,7 @@ pub(in crate::features) fn label(site: Site<'_>, id: StanzaId, line: &Line) -> O
             let mut all = all.into_iter();
             all.find_map(|counted| counted.convert(other.unit))
         });
-        same.map(|same| digits.quantity(&same))
+        same.map(|same| style.quantity(&same))
     };
     let told: Option<Vec<_>> = ends.iter().map(told).collect();
     let told = told?;
@@ -55,6 +56,6 @@ pub(in crate::features) fn label(site: Site<'_>, id: StanzaId, line: &Line) -> O
     Some(match (&limit.bound, ends.as_slice()) {
         (Bound::Within(range), [_]) if range.low.is_none() => format!("up to {text}"),
         (Bound::Within(_), [_]) => format!("{text} or more"),
-        _ => text,
+        _ => text.to_string(),
     })
 }

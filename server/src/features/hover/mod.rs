@@ -3,7 +3,7 @@
 mod names;
 
 use gutta_checks::{Page, rule};
-use gutta_notation::{Fact, Line, Span, StanzaKind};
+use gutta_notation::{Fact, Line, Span, StanzaKind, Style};
 use gutta_protocol::StanzaId;
 use gutta_protocol::equivalents::equivalents;
 use gutta_protocol::model::drug::Ties;
@@ -41,7 +41,8 @@ pub(crate) fn hover(site: Site<'_>, offset: u32) -> Option<Hover> {
     }
     let (_, _, line) = site.line_at(offset)?;
     if let Some(name) = rule_of(&line.fact).filter(|name| holds(name.span)) {
-        return Some(said(name.span, page(&name.value)?));
+        let style = site.workspace.house.style;
+        return Some(said(name.span, page(&name.value, style)?));
     }
     if let Fact::Contains { substance, .. } = &line.fact
         && holds(substance.span)
@@ -74,9 +75,10 @@ fn rule_of(fact: &Fact) -> Option<&gutta_notation::ast::Name> {
 }
 
 /// A rule's page, without its examples.
-fn page(name: &str) -> Option<String> {
+fn page(name: &str, style: Style) -> Option<String> {
     let rule = rule(name)?;
-    let page = Page::of(rule.page);
+    let text = rule.page(style);
+    let page = Page::of(&text);
     let mut text = format!("**{}**\n\n{}", page.title, page.summary);
     for heading in ["What it finds", "Why it matters", "Source"] {
         let body = page.section(heading);
@@ -106,10 +108,10 @@ fn quantity(site: Site<'_>, id: StanzaId, line: &Line, own: u32) -> Option<(Span
     if others.is_empty() {
         return None;
     }
-    let digits = site.workspace.house.digits();
-    let mut text = format!("**{}** is the same as\n", digits.quantity(&quantity));
+    let style = site.workspace.house.style;
+    let mut text = format!("**{}** is the same as\n", style.quantity(&quantity));
     for other in &others {
-        text.push_str(&format!("\n- {}", digits.quantity(other)));
+        text.push_str(&format!("\n- {}", style.quantity(other)));
         if counted_otherwise(&quantity, other) {
             text.push_str(", as `equals` says");
         }

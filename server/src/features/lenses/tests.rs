@@ -50,7 +50,7 @@ fn an_order_and_its_drug() {
         told(TEXT),
         [
             "drug morphine: in 3 orders (3)",
-            "order steady: 40\u{2013}120 kg \u{b7} 0.8\u{2013}2.4 mL/h \u{b7} 1 worked example (0)",
+            "order steady: 40 to 120 kg \u{b7} 0.8 to 2.4 mL/h \u{b7} 1 worked example (0)",
             "order steady: in 1 set (1)",
             "order fixed: every patient alike \u{b7} 2 mL/h \u{b7} no worked example (0)",
             "order fixed: in 1 set (1)",

@@ -1,5 +1,6 @@
 //! `textDocument/signatureHelp`.
 
+use gutta_notation::{Style, in_style};
 use tower_lsp::lsp_types::{
     Documentation, ParameterInformation, ParameterLabel, SignatureHelp, SignatureHelpParams,
     SignatureInformation,
@@ -15,13 +16,15 @@ use crate::wire::worker::Desk;
 pub(in crate::wire) fn answer(desk: &Desk, params: &SignatureHelpParams) -> Option<SignatureHelp> {
     let state = &desk.state;
     let (file, offset) = from_proto::place(state, &params.text_document_position_params)?;
-    let found = signature::signature(state.site(file)?, offset)?;
+    let site = state.site(file)?;
+    let style = site.workspace.house.style;
+    let found = signature::signature(site, offset)?;
     let abilities = &desk.publisher.abilities;
     let count = |index: usize| u32::try_from(index).ok();
     let part = count(found.part);
     let signatures = found.shapes.iter().enumerate().map(|(index, shape)| {
         let part = part.filter(|_| index == found.active);
-        information(shape, part, abilities)
+        information(shape, part, abilities, style)
     });
     Some(SignatureHelp {
         signatures: signatures.collect(),
@@ -33,9 +36,15 @@ pub(in crate::wire) fn answer(desk: &Desk, params: &SignatureHelpParams) -> Opti
 /// A shape, with where in its label each part stands (its text, where the
 /// client finds it by that). Labels are counted in UTF-16 whatever the documents
 /// are counted in.
-fn information(shape: &Shape, active: Option<u32>, client: &Abilities) -> SignatureInformation {
+fn information(
+    shape: &Shape,
+    active: Option<u32>,
+    client: &Abilities,
+    style: Style,
+) -> SignatureInformation {
     let about = |text: &str| {
-        let text = to_proto::markup(text.to_owned(), client.signatures);
+        let text = in_style(text, style).into_owned();
+        let text = to_proto::markup(text, client.signatures);
         Some(Documentation::MarkupContent(text))
     };
     let mut label = shape.keyword.to_owned();

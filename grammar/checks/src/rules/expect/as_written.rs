@@ -1,8 +1,7 @@
 //! A value in the form in which a worked example has written its own.
 
 use gutta_notation::read_quantity;
-use gutta_quantity::print::decimal_fixed;
-use gutta_quantity::{Exact, Quantity, Rounding, Unit};
+use gutta_quantity::{Exact, Quantity, Rounding, Style, Unit};
 
 /// How far rounding may move what is offered: a twentieth (our own choice).
 const MOST_ROUNDED: (i64, i64) = (1, 20);
@@ -12,15 +11,21 @@ const MOST_DECIMALS: u8 = 12;
 /// The value (in base units) in the unit and with the decimals of `written`;
 /// with more decimals where these would make something else of it, as 0 of
 /// 0.08. A time in several units (`17 h 42 min`) keeps to them.
-pub(super) fn as_written(value: &Exact, unit: Unit, decimals: u8, written: &str) -> String {
+pub(super) fn as_written(
+    value: &Exact,
+    unit: Unit,
+    decimals: u8,
+    written: &str,
+    style: Style,
+) -> String {
     let value = Quantity::from_base(value.clone(), unit).value;
     let decimals = (decimals..MOST_DECIMALS)
         .find(|decimals| is_near(&rounded(&value, *decimals), &value))
         .unwrap_or(MOST_DECIMALS);
-    clock(&value, unit, decimals, written).unwrap_or_else(|| {
-        let number = decimal_fixed(&value, u32::from(decimals), Rounding::HalfUp);
-        let unit = written.split_once(' ').map_or("", |(_, unit)| unit);
-        format!("{number} {unit}").trim_end().to_owned()
+    let value = Quantity::new(value, unit);
+    clock(&value, decimals, written, style).unwrap_or_else(|| {
+        let told = style.quantity_fixed(&value, u32::from(decimals), Rounding::HalfUp);
+        told.to_string()
     })
 }
 
@@ -35,25 +40,27 @@ fn is_near(rounded: &Exact, value: &Exact) -> bool {
 
 /// In the units of a time that is written in several; one of which there is
 /// nothing is left out, for 0 is no quantity of the notation.
-fn clock(value: &Exact, unit: Unit, decimals: u8, written: &str) -> Option<String> {
+fn clock(value: &Quantity, decimals: u8, written: &str, style: Style) -> Option<String> {
     let words: Vec<_> = written.split_whitespace().skip(1).step_by(2).collect();
     let (last, greater) = words.split_last()?;
     if greater.is_empty() {
         return None;
     }
-    let mut left = Quantity::new(rounded(value, decimals), unit).base();
+    let mut left = Quantity::new(rounded(&value.value, decimals), value.unit).base();
     let mut told = Vec::new();
     for word in greater {
-        let one = read_quantity(&format!("1 {word}"))?.quantity()?.base();
+        let one = read_quantity(&format!("1 {word}"), style)?
+            .quantity()?
+            .base();
         let whole = left.checked_div(&one)?.floor();
         left = &left - &(&whole * &one);
         if !whole.is_zero() {
-            told.push(format!("{whole} {word}"));
+            told.push(format!("{} {word}", style.decimal_exact(&whole)?));
         }
     }
-    let left = Quantity::from_base(left, unit).value;
+    let left = Quantity::from_base(left, value.unit).value;
     if !left.is_zero() {
-        let rest = decimal_fixed(&left, u32::from(decimals), Rounding::HalfUp);
+        let rest = style.decimal_fixed(&left, u32::from(decimals), Rounding::HalfUp);
         told.push(format!("{rest} {last}"));
     }
     (!told.is_empty()).then(|| told.join(" "))
@@ -61,15 +68,35 @@ fn clock(value: &Exact, unit: Unit, decimals: u8, written: &str) -> Option<Strin
 
 #[cfg(test)]
 mod tests {
-    use gutta_notation::read_quantity;
+    use gutta_notation::{DigitGroups, Style, read_quantity};
 
     use super::as_written;
 
+    const HOUSE: Style = Style::USUAL;
+
     /// The value, in the unit and form of what is written.
     fn offered(value: &str, written: &str) -> String {
-        let own = read_quantity(written).unwrap();
-        let value = read_quantity(value).unwrap().quantity().unwrap().base();
-        as_written(&value, own.quantity().unwrap().unit, own.decimals, written)
+        in_house(value, written, HOUSE)
+    }
+
+    fn in_house(value: &str, written: &str, style: Style) -> String {
+        let own = read_quantity(written, style).unwrap();
+        let value = read_quantity(value, style).unwrap().quantity().unwrap();
+        let unit = own.quantity().unwrap().unit;
+        as_written(&value.base(), unit, own.decimals, written, style)
+    }
+
+    #[test]
+    fn as_the_house_parts_its_thousands() {
+        let spaced = Style {
+            digit_groups: DigitGroups::Space,
+            ..HOUSE
+        };
+        assert_eq!(
+            in_house("25 000 units/h", "12 345 units/h", spaced),
+            "25 000 units/h"
+        );
+        assert_eq!(in_house("12 days", "10 000 min", spaced), "17 280 min");
     }
 
     #[test]

@@ -1,8 +1,7 @@
 #![doc = include_str!("coarse.md")]
 
 use gutta_notation::ast::ExpectMeasure;
-use gutta_quantity::print::decimal_fixed;
-use gutta_quantity::{Exact, Rounding};
+use gutta_quantity::{Exact, Quantity, Rounding};
 
 use crate::{Check, Finding, OrderContext, Rule, Severity};
 
@@ -36,15 +35,17 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         if coarse && !whole {
             let written = context.text(expectation.value_span);
             let decimals = u32::from(expectation.decimals);
-            let unit = expectation.value.unit;
-            let digits =
-                |value: &Exact, more| decimal_fixed(value, decimals + more, Rounding::HalfUp);
+            let told = |value: Exact, more| {
+                let value = Quantity::new(value, expectation.value.unit);
+                let style = context.style();
+                style.quantity_fixed(&value, decimals + more, Rounding::HalfUp)
+            };
             let message = format!(
-                "`{written}` would hold for anything from {} to just below {} {unit}.",
-                digits(&(value - &half), 1),
-                digits(&(value + &half), 1)
+                "`{written}` would hold for anything from {} to just below {}.",
+                told(value - &half, 1).number,
+                told(value + &half, 1)
             );
-            let finer = format!("{} {unit}", digits(value, 2));
+            let finer = told(value.clone(), 2);
             findings.push(
                 context
                     .finding(&RULE, expectation.value_span, message)

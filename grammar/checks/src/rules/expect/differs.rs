@@ -5,8 +5,7 @@ use gutta_protocol::derive::{Disallowed, Patient, View, derive, disallowed};
 use gutta_protocol::measures::{Measures, Question, Value, ValueOf, measure_name};
 use gutta_protocol::model::order::{Expectation, Order};
 use gutta_protocol::working::Working;
-use gutta_quantity::print::Digits;
-use gutta_quantity::{Exact, Quantity, Rounding};
+use gutta_quantity::{Exact, Quantity, Rounding, Style, Told};
 
 use super::as_written::as_written;
 use crate::telling::patient;
@@ -29,7 +28,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         let alone;
         let views = if expectation.weight.is_some() || expectation.surface.is_some() {
             // One patient; the range of the order is not asked.
-            if let Some(outside) = outside(order, expectation) {
+            if let Some(outside) = outside(order, expectation, context.style()) {
                 findings.push(context.finding(&RULE, expectation.value_span, outside));
                 continue;
             }
@@ -47,7 +46,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         } else {
             &values.views
         };
-        if let Some(outside) = no_setting(order, views, expectation) {
+        if let Some(outside) = no_setting(order, views, expectation, context.style()) {
             findings.push(context.finding(&RULE, expectation.value_span, outside));
             continue;
         }
@@ -80,7 +79,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
             let name = measure_name(&expectation.measure.value);
             let message = format!(
                 "Nothing in this order has a {name} that could be counted in {}.",
-                expectation.value.unit
+                context.style().unit(expectation.value.unit)
             );
             findings.push(
                 context
@@ -96,7 +95,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
 }
 
 /// A weight or surface that the order does not cover.
-fn outside(order: &Order, expectation: &Expectation) -> Option<String> {
+fn outside(order: &Order, expectation: &Expectation, style: Style) -> Option<String> {
     let checks = [
         (
             &expectation.weight,
@@ -113,7 +112,7 @@ fn outside(order: &Order, expectation: &Expectation) -> Option<String> {
     ];
     checks.into_iter().find_map(|(asked, covered, word, unit)| {
         let asked = asked.as_ref()?;
-        let told = Quantity::new(asked.clone(), unit);
+        let told = style.quantity(&Quantity::new(asked.clone(), unit));
         let Some(covered) = covered else {
             return Some(format!(
                 "The example is for {told}, and the order states no patient {word}."
@@ -126,7 +125,12 @@ fn outside(order: &Order, expectation: &Expectation) -> Option<String> {
 
 /// A setting that no phase the example speaks of may be adjusted to. An order
 /// that may not be adjusted can still be asked what it would be with another.
-fn no_setting(order: &Order, views: &[View], expectation: &Expectation) -> Option<String> {
+fn no_setting(
+    order: &Order,
+    views: &[View],
+    expectation: &Expectation,
+    style: Style,
+) -> Option<String> {
     let setting = expectation.dose.as_ref()?;
     let name = expectation.phase.as_ref().map(|phase| &phase.value);
     let asked = |phase: usize| {
@@ -152,8 +156,8 @@ fn no_setting(order: &Order, views: &[View], expectation: &Expectation) -> Optio
     })?;
     Some(format!(
         "The example is at {}, {}.",
-        setting.quantity(),
-        why.told(order, Digits::Comma)
+        style.quantity(&setting.quantity()),
+        why.told(order, style)
     ))
 }
 
@@ -180,7 +184,7 @@ fn answers(order: &Order, view: &View, expectation: &Expectation) -> Vec<Value> 
 struct Verdict {
     value: Option<Exact>,
     shown: String,
-    patient: Option<String>,
+    patient: Option<Told>,
     steps: Vec<String>,
 }
 
@@ -209,6 +213,7 @@ fn judge(
                 view,
                 x: &x,
                 dose: expectation.dose.as_ref(),
+                style: context.style(),
             };
             let steps = working.steps(&value);
             let shown = match &found {
@@ -218,7 +223,7 @@ fn judge(
             Some(Verdict {
                 value: found,
                 shown,
-                patient: patient(view, &x)
+                patient: patient(view, &x, context.style())
                     .filter(|_| depends_on_patient(order, all, expectation, index)),
                 steps,
             })
@@ -270,10 +275,14 @@ fn holds(found: &Exact, expectation: &Expectation) -> bool {
 /// The value, and what the example should say of it.
 fn shown(found: &Exact, context: &OrderContext<'_>, expectation: &Expectation) -> String {
     let unit = expectation.value.unit;
+    let style = context.style();
     let quantity = Quantity::from_base(found.clone(), unit);
-    let exact = Digits::None.quantity_exact(&quantity);
+    let exact = style.quantity_exact(&quantity);
+    let exact = exact
+        .unwrap_or_else(|| style.quantity(&quantity))
+        .to_string();
     let written = context.text(expectation.value_span);
-    let rounded = as_written(found, unit, expectation.decimals, written);
+    let rounded = as_written(found, unit, expectation.decimals, written, style);
     // `714.3 min` says no more to whoever has written `11 h 54 min`.
     let by_the_clock = written.split_whitespace().count() > 2;
     if exact == rounded || by_the_clock {
@@ -308,7 +317,7 @@ fn report(context: &OrderContext<'_>, expectation: &Expectation, verdict: Verdic
     }
     if let Some(value) = verdict.value {
         let (unit, decimals) = (expectation.value.unit, expectation.decimals);
-        let text = as_written(&value, unit, decimals, written);
+        let text = as_written(&value, unit, decimals, written, context.style());
         finding = finding.fix(context.replace(expectation.value_span, text));
     }
     finding.note("Find out which of the two is wrong before either is changed.")
@@ -376,7 +385,7 @@ order dobutamine-open "Dobutamine"
         let adjusted = "5 mcg/kg/min\n  adjust     2 to 10 mcg/kg/min by 1 mcg/kg/min every 10 min";
         assert_eq!(
             said(adjusted, "flow 3.0 mL/h at 40 kg at 20 mcg/kg/min"),
-            "The example is at 20 mcg/kg/min, outside what `adjust` allows: 2 mcg/kg/min to 10 mcg/kg/min."
+            "The example is at 20 mcg/kg/min, outside what `adjust` allows: 2 to 10 mcg/kg/min."
         );
         assert_eq!(
             said(adjusted, "flow 3.0 mL/h at 40 kg at 10 mcg/kg/min"),

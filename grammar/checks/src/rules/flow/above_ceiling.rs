@@ -85,7 +85,8 @@ fn report(
         CeilingOf::Boluses => "bolus ceiling",
         CeilingOf::Runs => "ceiling",
     };
-    let bound = ceiling.size.quantity();
+    let style = context.style();
+    let bound = style.quantity(&ceiling.size.quantity());
     let whose = match ceiling.area {
         None => "the order's own",
         Some(area) => name(context, area),
@@ -94,9 +95,9 @@ fn report(
         None => format!("the order's {word} of {bound}"),
         Some(_) => format!("the {word} of {bound} in `{whose}`"),
     };
-    let mut message = beyond.told(values, &flow.subject(order), &limit, units::ML_PER_H);
+    let mut message = beyond.told(values, &flow.subject(order), &limit, units::ML_PER_H, style);
     if ceiling.size.unit != units::ML_PER_H {
-        let there = crate::telling::told(&beyond.bound, units::ML_PER_H);
+        let there = crate::telling::told(&beyond.bound, units::ML_PER_H, style);
         message.push_str(&format!(" The ceiling is {there} there."));
     }
     let finding = context.finding(&RULE, flow.span, message).related(
@@ -175,7 +176,7 @@ fn not_compared(context: &OrderContext<'_>, values: &Values, findings: &mut Vec<
 }
 
 fn uncompared(context: &OrderContext<'_>, area: Option<StanzaId>, size: &Size) -> Finding {
-    let bound = size.quantity();
+    let bound = context.style().quantity(&size.quantity());
     let why = "it cannot be brought to a flow: the order does not say the weight, the body surface or the drug that it asks for";
     match area {
         None => context.finding(

@@ -34,6 +34,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     };
     let order = &context.analysis.order;
     let house = &context.workspace.house;
+    let style = house.style;
     let flows = context.flows();
     let judge = |flow: &Flow| judge(order, values, flow, &house.drops_low, &house.drops_high);
     for passed in beyond(flows, judge, |one, other| one == other) {
@@ -49,12 +50,12 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
                 "a giving set of larger drops, a slower flow",
             ),
         };
-        let bound = told(bound, units::DROPS_PER_MIN);
+        let bound = told(bound, units::DROPS_PER_MIN, style);
         let subject = passed.flow.subject(order).replacen("flow", "drip", 1);
         let limit = format!("{bound}, the {word} that can be counted by eye");
         let message = passed
             .beyond
-            .told(values, &subject, &limit, units::DROPS_PER_MIN);
+            .told(values, &subject, &limit, units::DROPS_PER_MIN, style);
         let mut finding = context.finding(&RULE, passed.flow.span, message);
         if let Some((set, drops)) = giving_set(order, passed.flow.phase) {
             let place = context.workspace.place(set.id, drops.1);

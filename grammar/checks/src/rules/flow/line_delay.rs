@@ -3,12 +3,11 @@
 use gutta_protocol::curve::Curve;
 use gutta_protocol::derive::{At, Values};
 use gutta_protocol::model::order::Order;
-use gutta_quantity::print::duration;
 use gutta_quantity::{Exact, units};
 
 use crate::beyond::Beyond;
 use crate::flows::{Flow, Of, beyond};
-use crate::telling::{sentence, told};
+use crate::telling::{clock, sentence, told};
 use crate::{Check, Finding, OrderContext, Rule, Severity};
 
 pub(crate) static RULE: Rule = Rule {
@@ -24,6 +23,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         return;
     };
     let order = &context.analysis.order;
+    let style = context.style();
     let bound = &context.workspace.house.line_delay;
     let flows = context.flows();
     let judge = |flow: &Flow| judge(order, values, flow, bound).into_iter().collect();
@@ -37,19 +37,19 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         else {
             continue;
         };
-        let line = told(volume, units::ML);
+        let line = told(volume, units::ML, style);
         let line = format!("to pass the {line} of `{}`", set.name);
-        let limit = format!("the {} that the house allows", duration(bound));
+        let limit = format!("the {} that the house allows", clock(bound, style));
         let beyond = &passed.beyond;
-        let needs = beyond.told_value(units::MIN);
-        let message = match (beyond.whom(values), beyond.patient(values)) {
+        let needs = beyond.told_value(units::MIN, style);
+        let message = match (beyond.whom(values, style), beyond.patient(values, style)) {
             (Some(whom), Some(at)) => format!(
                 "{} the drug needs more than {limit} {line}: {needs} at {at}.",
                 sentence(&whom)
             ),
             _ => format!(
                 "The drug needs {needs}{} {line}, more than {limit}.",
-                beyond.with_fixed(values).unwrap_or_default()
+                beyond.with_fixed(values, style).unwrap_or_default()
             ),
         };
         let severity = if order.high_alert {

@@ -6,7 +6,7 @@ use gutta_protocol::derive::Values;
 use gutta_protocol::model::order::{Named, Order};
 use gutta_protocol::model::reference::Pump;
 use gutta_protocol::pump::{Outside, outside};
-use gutta_quantity::{Exact, units};
+use gutta_quantity::{Exact, Style, units};
 
 use crate::beyond::Beyond;
 use crate::flows::{Flow, Of, beyond};
@@ -37,13 +37,14 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     };
     let order = &context.analysis.order;
     let flows = context.flows();
+    let style = context.style();
     let same = |one: &Bound<'_>, other: &Bound<'_>| {
         (one.pump.id, one.why, one.span) == (other.pump.id, other.why, other.span)
     };
     for passed in beyond(flows, |flow| judge(order, flow), same) {
         let bound = &passed.bound;
         let pump = &bound.pump.name;
-        let value = told(&bound.value, units::ML_PER_H);
+        let value = told(&bound.value, units::ML_PER_H, style);
         let (limit, what) = match (bound.why, bound.bolus) {
             (Outside::Above, true) => (
                 format!("{value}, the fastest that `{pump}` gives a bolus"),
@@ -57,16 +58,16 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
                 format!("{value}, the slowest that `{pump}` can run"),
                 "the slowest that this pump can run",
             ),
-            (Outside::Between, _) => (value, "the next range of this pump begins here"),
+            (Outside::Between, _) => (value.to_string(), "the next range of this pump begins here"),
         };
         let subject = passed.flow.subject(order);
         let beyond = &passed.beyond;
         let message = if bound.why == Outside::Between {
             let hole =
                 format!("between two ranges of `{pump}`, the next of which begins at {limit}");
-            in_a_hole(beyond, values, &subject, &hole)
+            in_a_hole(beyond, values, (&subject, &hole), style)
         } else {
-            beyond.told(values, &subject, &limit, units::ML_PER_H)
+            beyond.told(values, &subject, &limit, units::ML_PER_H, style)
         };
         let advice = match (bound.why, bound.bolus) {
             (_, true) => "Give the bolus over a longer time.",
@@ -83,9 +84,14 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     }
 }
 
-fn in_a_hole(beyond: &Beyond, values: &Values, subject: &str, hole: &str) -> String {
-    let value = beyond.told_value(units::ML_PER_H);
-    match (beyond.whom(values), beyond.patient(values)) {
+fn in_a_hole(
+    beyond: &Beyond,
+    values: &Values,
+    (subject, hole): (&str, &str),
+    style: Style,
+) -> String {
+    let value = beyond.told_value(units::ML_PER_H, style);
+    match (beyond.whom(values, style), beyond.patient(values, style)) {
         (Some(whom), Some(at)) => {
             format!(
                 "{} {subject} lies {hole}: {value} at {at}.",

@@ -7,8 +7,7 @@ use gutta_protocol::measures::strength_unit;
 use gutta_protocol::model::order::{Named, Order, Phase, Preparation};
 use gutta_protocol::model::reference::Pump;
 use gutta_protocol::pump::{FlowBounds, outside};
-use gutta_quantity::print::decimal_significant;
-use gutta_quantity::{Atom, Dimension, Exact, Quantity, Rounding, Unit, units};
+use gutta_quantity::{Atom, Dimension, Exact, Quantity, Rounding, Style, Told, Unit, units};
 
 use self::sawtooth::{Quiet, Tooth, tellable, worst};
 use crate::flows::{Flow, Of};
@@ -110,8 +109,9 @@ fn report(
     let order = &context.analysis.order;
     let Moved { flow, pump, tooth } = moved;
     let view = values.views.get(flow.view);
-    let exact = told_apart(&tooth.exact, &tooth.set, units::ML_PER_H);
-    let set = told(&tooth.set, units::ML_PER_H);
+    let style = context.style();
+    let exact = told_apart(&tooth.exact, &tooth.set, units::ML_PER_H, style);
+    let set = told(&tooth.set, units::ML_PER_H, style);
     let way = if tooth.set > tooth.exact {
         "more"
     } else {
@@ -126,15 +126,15 @@ fn report(
         flow.subject(order),
         pump.name
     );
-    let due = match view.and_then(|view| patient(view, &tooth.x)) {
+    let due = match view.and_then(|view| patient(view, &tooth.x, style)) {
         Some(at) => format!("at {at} {due}"),
         None => due,
     };
     let message = format!(
         "{}: {} {way} {what} than ordered, where the house tolerates {}.",
         sentence(&due),
-        percent(&tooth.error, Rounding::Up),
-        percent(tolerance, Rounding::HalfUp),
+        percent(&tooth.error, Rounding::Up, style),
+        percent(tolerance, Rounding::HalfUp, style),
     );
     let mut finding = context.finding(&RULE, flow.span, message);
     if let Some(range) = pump
@@ -148,27 +148,28 @@ fn report(
             "the steps of this pump",
         );
     }
-    finding.note(match weaker(order, values, moved, tolerance) {
+    finding.note(match weaker(context, values, moved, tolerance) {
         Some((strength, now)) => format!("At {strength} (this bag: {now}) or a little weaker, rounding would stay within the tolerance. Check the new mixture against the drug's own limits and the fluid."),
         None => "Choose a weaker mixture, another flow or a pump of finer steps.".to_owned(),
     })
 }
 
-fn percent(share: &Exact, rounding: Rounding) -> String {
+fn percent(share: &Exact, rounding: Rounding, style: Style) -> String {
     format!(
         "{} %",
-        decimal_significant(&(share * &Exact::int(100)), 3, rounding)
+        style.decimal_significant(&(share * &Exact::int(100)), 3, rounding)
     )
 }
 
 /// The strongest mixture, to two figures, at which no patient's flow is moved
 /// too much, where the flow follows from a dose; and the bag's own.
 fn weaker(
-    order: &Order,
+    context: &OrderContext<'_>,
     values: &Values,
     moved: &Moved<'_>,
     tolerance: &Exact,
-) -> Option<(String, String)> {
+) -> Option<(Told, Told)> {
+    let (order, style) = (&context.analysis.order, context.style());
     let Moved { flow, pump, tooth } = moved;
     let view = values.views.get(flow.view)?;
     let phase = view.phases.get(flow.phase)?;
@@ -200,8 +201,8 @@ fn weaker(
         .filter(|unit| unit.dimension() == drug.kind.dimension().minus(Dimension::VOLUME))
         .unwrap_or_else(|| strength_unit(drug.kind, &view.patients.constant(weaker.clone())));
     holds.then(|| {
-        let now = told_apart(strength, &weaker, unit);
-        (Quantity::from_base(weaker, unit).to_string(), now)
+        let now = told_apart(strength, &weaker, unit, style);
+        (style.quantity(&Quantity::from_base(weaker, unit)), now)
     })
 }
 

@@ -53,16 +53,25 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
             continue;
         };
         let unit = stuck.range.unit;
-        let step = stuck.step.quantity();
+        let style = context.style();
+        let step = style.quantity(&stuck.step.quantity());
         let pump = &stuck.pump.name;
-        let coarse = told(&stuck.beyond.bound, unit);
-        let small = told_apart(&stuck.beyond.value, &stuck.beyond.bound, units::ML_PER_H);
-        let message = match (stuck.beyond.whom(values), stuck.beyond.patient(values)) {
+        let coarse = told(&stuck.beyond.bound, unit, style);
+        let small = told_apart(
+            &stuck.beyond.value,
+            &stuck.beyond.bound,
+            units::ML_PER_H,
+            style,
+        );
+        let message = match (
+            stuck.beyond.whom(values, style),
+            stuck.beyond.patient(values, style),
+        ) {
             (Some(whom), Some(at)) => format!(
                 "{} a step of {step} is as little as {small} (at {at}), and `{pump}` can be set there only in steps of {coarse}.",
                 sentence(&whom)
             ),
-            _ if step.unit == units::ML_PER_H => {
+            _ if stuck.step.unit == units::ML_PER_H => {
                 format!(
                     "The steps are of {step}, and `{pump}` can be set there only in steps of {coarse}."
                 )

@@ -1,5 +1,6 @@
 #![doc = include_str!("as_load.md")]
 
+use gutta_notation::Style;
 use gutta_notation::ast::LimitMeasure;
 use gutta_protocol::derive::Values;
 use gutta_protocol::limits::{Stretch, Unjudged};
@@ -34,7 +35,8 @@ fn report(context: &OrderContext<'_>, values: &Values, run: &Unjudged) -> Option
     let drug = order.drug.as_ref()?;
     let name = &drug.value.name;
     let phase = order.phases.get(run.phase)?;
-    let whom = whom(values, run).map_or_else(String::new, |whom| format!("{whom} "));
+    let whom =
+        whom(values, run, context.style()).map_or_else(String::new, |whom| format!("{whom} "));
     let says = match &phase.purpose {
         None => "does not say that it is one".to_owned(),
         Some(purpose) => format!("is given as {}", purpose.value),
@@ -61,7 +63,7 @@ fn report(context: &OrderContext<'_>, values: &Values, run: &Unjudged) -> Option
 }
 
 /// For whom, where some limit judges the run for others.
-fn whom(values: &Values, run: &Unjudged) -> Option<String> {
+fn whom(values: &Values, run: &Unjudged, style: Style) -> Option<String> {
     let view = values.views.get(run.view)?;
     let whole = &view.patients.interval;
     let all = run
@@ -69,7 +71,7 @@ fn whom(values: &Values, run: &Unjudged) -> Option<String> {
         .iter()
         .any(|stretch| stretch.lo <= *whole.lo() && stretch.hi >= *whole.hi());
     let regions: Vec<_> = run.over.iter().map(Stretch::region).collect();
-    telling::stretches(view, &regions).filter(|_| !all)
+    telling::stretches(view, &regions, style).filter(|_| !all)
 }
 
 /// The measures of loads that the drug states.

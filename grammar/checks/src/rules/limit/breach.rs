@@ -10,7 +10,6 @@ use gutta_protocol::StanzaId;
 use gutta_protocol::derive::{At, Besides, Values};
 use gutta_protocol::limits::Breach;
 use gutta_protocol::model::limit::{LimitForm, Side, TotalOver};
-use gutta_quantity::print::duration;
 use gutta_quantity::{Quantity, work};
 use rustc_hash::FxHashMap;
 
@@ -98,10 +97,11 @@ pub(super) fn finding(
     what: &str,
 ) -> Finding {
     let order = &context.analysis.order;
+    let style = context.style();
     let bound = &breach.bound;
     let over = match &bound.over {
         TotalOver::Any(window) if bound.measure == LimitMeasure::Total => {
-            format!(" in {}", duration(window))
+            format!(" in {}", telling::clock(window, style))
         }
         _ => String::new(),
     };
@@ -113,7 +113,7 @@ pub(super) fn finding(
         At::High => "at the highest step of `adjust` ",
     };
     let subject = format!("{step}{}{over}", telling::subject(order, breach, drug));
-    let limit = telling::bound_told(bound);
+    let limit = telling::bound_told(bound, style);
     let breaches = &context.analysis.judgement().breaches;
     work::charge_each(1 + breaches.len() / BREACHES_A_UNIT);
     let alike = breaches.iter().filter(|other| {
@@ -124,9 +124,10 @@ pub(super) fn finding(
     let views: BTreeSet<_> = alike.map(|other| other.view).collect();
     let message = match Beyond::of_breach(breach, views.len()) {
         Some(beyond) if bound.usual => {
-            beyond.told(values, &subject, &format!("the usual {limit}"), bound.unit)
+            let limit = format!("the usual {limit}");
+            beyond.told(values, &subject, &limit, bound.unit, style)
         }
-        Some(beyond) => beyond.told_never(values, &subject, &limit, bound.unit),
+        Some(beyond) => beyond.told_never(values, &subject, &limit, bound.unit, style),
         None => format!(
             "{} grows without end, and so beyond {limit}.",
             telling::sentence(&subject)

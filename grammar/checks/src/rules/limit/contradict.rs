@@ -107,8 +107,8 @@ fn nevers(
     let message = format!(
         "No {} is allowed at all: never above {}, and never below {}.",
         above.measure.phrase(),
-        bound_told(above),
-        bound_told(below)
+        bound_told(above, context.style()),
+        bound_told(below, context.style())
     );
     Some(
         context
@@ -170,7 +170,7 @@ fn beyond(
         "The usual {}, {}, {lies} {side} the {} that is never to be passed.",
         usual.measure.phrase(),
         range(context, usual, ends),
-        bound_told(never)
+        bound_told(never, context.style())
     );
     Some(
         context
@@ -240,8 +240,13 @@ fn range(context: &StanzaContext<'_>, usual: &LimitBound, ends: &[&LimitBound]) 
             let whole = Span::new(one.start.min(other.start), one.end.max(other.end));
             format!("`{}`", context.text(whole))
         }
-        None if usual.side == Side::High => format!("up to {}", bound_told(usual)),
-        None => format!("{} or more", bound_told(usual)),
+        None => {
+            let bound = bound_told(usual, context.style());
+            match usual.side {
+                Side::High => format!("up to {bound}"),
+                Side::Low => format!("{bound} or more"),
+            }
+        }
     }
 }
 

@@ -110,9 +110,10 @@ fn bands(
             };
             let start = low(upper);
             if start > *end {
+                let style = context.style();
                 let (end, start) = (
-                    bound_of_patients(end, unit),
-                    bound_of_patients(&start, unit),
+                    bound_of_patients(end, unit, style),
+                    bound_of_patients(&start, unit, style),
                 );
                 let message = format!(
                     "No limit of {} holds for {word} between {end} and {start}.",

@@ -3,7 +3,6 @@
 use gutta_protocol::derive::At;
 use gutta_protocol::limits::Breach;
 use gutta_protocol::model::limit::TotalOver;
-use gutta_quantity::print::duration;
 
 use super::breach::worst_of;
 use crate::beyond::Beyond;
@@ -30,13 +29,14 @@ fn report(context: &OrderContext<'_>, breach: &Breach) -> Option<Finding> {
     let TotalOver::Any(interval) = &breach.bound.over else {
         return None;
     };
-    let interval = duration(interval);
+    let style = context.style();
+    let interval = telling::clock(interval, style);
     let step = match breach.reading.at {
         At::High => "at the highest step of `adjust` ",
         At::Start | At::Low => "",
     };
     let subject = format!("{step}the {drug} that this gives in any {interval}, without an end,");
-    let single = telling::bound_told(&breach.bound);
+    let single = telling::bound_told(&breach.bound, style);
     let limit =
         format!("the single dose of {single}, which may be given every {interval} and no oftener");
     let message = Beyond::of_breach(breach, values.views.len())?.told(
@@ -44,6 +44,7 @@ fn report(context: &OrderContext<'_>, breach: &Breach) -> Option<Finding> {
         &subject,
         &limit,
         breach.bound.unit,
+        style,
     );
     let place = context.workspace.place(breach.drug, breach.bound.span);
     Some(

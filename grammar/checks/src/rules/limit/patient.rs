@@ -1,7 +1,7 @@
 #![doc = include_str!("patient.md")]
 
 use gutta_protocol::model::size::Extent;
-use gutta_quantity::{Unit, units};
+use gutta_quantity::{Style, Unit, units};
 
 use crate::telling::{high_as_written, low_as_written, range_as_written};
 use crate::{Check, Finding, OrderContext, Rule, Severity};
@@ -46,11 +46,11 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         let (Some(span), Some(own), Some(theirs)) = (stated, own, theirs) else {
             continue;
         };
-        if let Some(beyond) = beyond(own, theirs, unit) {
+        if let Some(beyond) = beyond(own, theirs, unit, context.style()) {
             let message = format!(
                 "The order covers {word} {beyond}, and `{}` is for {}.",
                 area.name,
-                range_as_written(theirs, unit)
+                range_as_written(theirs, unit, context.style())
             );
             findings.push(
                 context
@@ -68,20 +68,20 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
 }
 
 /// What lies outside, in words.
-fn beyond(own: &Extent, theirs: &Extent, unit: Unit) -> Option<String> {
+fn beyond(own: &Extent, theirs: &Extent, unit: Unit, style: Style) -> Option<String> {
     let below = match (&own.low, &theirs.low) {
         (Some(low), Some(least)) if low < least => {
-            low_as_written(own, unit).map(|low| format!("from {low}"))
+            low_as_written(own, unit, style).map(|low| format!("from {low}"))
         }
         (None, Some(_)) => Some("without a lower end".to_owned()),
         _ => None,
     };
     let above = match (&own.high, &theirs.high) {
         (Some(high), Some(most)) if high > most => {
-            high_as_written(own, unit).map(|high| format!("up to {high}"))
+            high_as_written(own, unit, style).map(|high| format!("up to {high}"))
         }
         (Some(high), Some(most)) if high == most && theirs.high_excluded && !own.high_excluded => {
-            high_as_written(own, unit).map(|high| format!("up to {high} itself"))
+            high_as_written(own, unit, style).map(|high| format!("up to {high} itself"))
         }
         (None, Some(_)) => Some("without an upper end".to_owned()),
         _ => None,

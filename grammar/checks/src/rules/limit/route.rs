@@ -107,7 +107,7 @@ fn no_diluent(
             .filter_map(|phase| phase.bag.diluent.as_ref());
         bags.any(|diluent| diluent.is_constant().is_none())
     });
-    let whom = depends.and_then(|view| telling::patient(view, at));
+    let whom = depends.and_then(|view| telling::patient(view, at, context.style()));
     let whom = whom.map_or_else(String::new, |whom| format!(" at {whom}"));
     format!(
         "{name} is never given undiluted, and{whom} the drug alone fills this bag: no diluent goes in."

@@ -52,11 +52,11 @@ fn report(context: &OrderContext<'_>, explained: &Explained) -> Finding {
     let fitting = || std::iter::once(first).chain(others);
     let written = context.text(slot.span);
     let way = |fit: &Fit| {
-        let Candidate { text, slip, .. } = &fit.candidate;
+        let Candidate { told, slip, .. } = &fit.candidate;
         if fit.slot.span == slot.span {
-            format!("by `{text}` ({slip})")
+            format!("by `{told}` ({slip})")
         } else {
-            format!("by `{text}` for `{}` ({slip})", context.text(fit.slot.span))
+            format!("by `{told}` for `{}` ({slip})", context.text(fit.slot.span))
         }
     };
     let ways: Vec<_> = fitting().map(way).collect();
@@ -81,35 +81,36 @@ fn report(context: &OrderContext<'_>, explained: &Explained) -> Finding {
 }
 
 fn fix(context: &OrderContext<'_>, fit: &Fit) -> Fix {
-    let text = &fit.candidate.text;
+    let told = &fit.candidate.told;
     let written = context.text(fit.slot.span);
-    let mut title = format!("write {text} instead of {written}");
+    let mut title = format!("write {told} instead of {written}");
     if let Some(change) = &fit.doses {
         title.push_str(&format!(": {change}"));
     }
-    let mut fix = context.replace(fit.slot.span, text.clone()).titled(title);
+    let mut fix = context
+        .replace(fit.slot.span, told.to_string())
+        .titled(title);
     if fit.candidate.unit != fit.slot.unit {
         let others = fit.slot.sharing(&context.analysis.order).into_iter();
         for span in others.filter(|span| *span != fit.slot.span) {
-            fix.edits.extend(unit_edits(context, span, text));
+            fix.edits.extend(unit_edits(context, span, &told.unit));
         }
     }
     fix.doses = fit.doses.clone();
     fix
 }
 
-/// Writes the unit of `text` behind the number at `span`, if one stands there.
-fn unit_edits(context: &OrderContext<'_>, span: Span, text: &str) -> Vec<TextEdit> {
+/// Writes the unit behind the number at `span`, if one stands there.
+fn unit_edits(context: &OrderContext<'_>, span: Span, unit: &str) -> Vec<TextEdit> {
     let written = context.text(span);
-    let (Some((number, old)), Some((_, new))) = (written.rsplit_once(' '), text.rsplit_once(' '))
-    else {
+    let Some((number, old)) = written.rsplit_once(' ') else {
         return Vec::new();
     };
     // In groups by blanks, what stands behind the last one may be a number.
     if old.starts_with(|c: char| c.is_ascii_digit()) {
         return Vec::new();
     }
-    context.replace(span, format!("{number} {new}")).edits
+    context.replace(span, format!("{number} {unit}")).edits
 }
 
 #[cfg(test)]

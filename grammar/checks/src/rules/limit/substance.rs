@@ -4,7 +4,6 @@ use gutta_notation::ast::LimitMeasure;
 use gutta_protocol::derive::{At, substance_of};
 use gutta_protocol::limits::{Breach, Limiting, OfSubstance};
 use gutta_protocol::model::limit::TotalOver;
-use gutta_quantity::print::duration;
 use gutta_quantity::{Exact, Quantity};
 
 use crate::beyond::Beyond;
@@ -116,6 +115,7 @@ fn report(
     breach: &Breach,
 ) -> Option<Finding> {
     let values = context.analysis.values.as_ref().ok()?;
+    let style = context.style();
     let bound = &breach.bound;
     let step = match breach.reading.at {
         At::High => "at the highest step of `adjust` ",
@@ -126,16 +126,17 @@ fn report(
         (LimitMeasure::Total, TotalOver::Any(window)) => format!(
             "{step}the {} that this order gives in {}",
             of.name,
-            duration(window)
+            telling::clock(window, style)
         ),
         _ => format!("{step}the {} that this order gives", of.name),
     };
-    let limit = telling::bound_told(bound);
+    let limit = telling::bound_told(bound, style);
     let message = match Beyond::of_breach(breach, values.views.len()) {
         Some(beyond) if bound.usual => {
-            beyond.told(values, &subject, &format!("the usual {limit}"), bound.unit)
+            let limit = format!("the usual {limit}");
+            beyond.told(values, &subject, &limit, bound.unit, style)
         }
-        Some(beyond) => beyond.told_never(values, &subject, &limit, bound.unit),
+        Some(beyond) => beyond.told_never(values, &subject, &limit, bound.unit, style),
         None => format!(
             "{} grows without end, and so beyond {limit}.",
             telling::sentence(&subject)

@@ -5,8 +5,8 @@ use gutta_protocol::chemistry::{Made, of_contents, substance};
 use gutta_protocol::model::drug::Drug;
 use gutta_protocol::model::reference::Content;
 use gutta_protocol::model::size::DrugKind;
-use gutta_quantity::print::decimal_significant;
-use gutta_quantity::{Exact, Quantity, Rounding, units};
+use gutta_quantity::print::between;
+use gutta_quantity::{Exact, Quantity, Rounding, Style, Told, units};
 
 use super::claims::{self, Claim, equals_lines, factor};
 use crate::telling::told;
@@ -87,7 +87,7 @@ fn amounts(context: &StanzaContext<'_>, claims: &[Claim], tolerance: &Exact) -> 
         let by = claim.by.as_ref().map(|by| format!(" ({by})"));
         format!(
             "{} by `{line}`{}",
-            millimoles(&claim.range),
+            millimoles(&claim.range, context.style()),
             by.unwrap_or_default()
         )
     };
@@ -101,13 +101,12 @@ fn amounts(context: &StanzaContext<'_>, claims: &[Claim], tolerance: &Exact) -> 
 }
 
 /// Millimoles in a millilitre, at one number where both ends are nearly that.
-fn millimoles(range: &(Exact, Exact)) -> String {
-    let shown = |value: &Exact| decimal_significant(value, 3, Rounding::HalfUp);
-    let (low, high) = (shown(&range.0), shown(&range.1));
-    match low == high {
-        true => format!("{low} mmol/mL"),
-        false => format!("{low} to {high} mmol/mL"),
-    }
+fn millimoles(range: &(Exact, Exact), style: Style) -> Told {
+    let shown = |value: &Exact| {
+        let value = Quantity::new(value.clone(), units::MMOL_PER_ML);
+        style.quantity_significant(&value, 3, Rounding::HalfUp)
+    };
+    between(&shown(&range.0), &shown(&range.1))
 }
 
 fn finding(
@@ -134,7 +133,7 @@ fn equals(context: &StanzaContext<'_>, drug: &Drug, tolerance: &Exact) -> Vec<Fi
     let stanza = context.stanza();
     let lines: Vec<_> = equals_lines(drug, stanza).collect();
     for (index, (ways, span)) in lines.iter().enumerate() {
-        if let Some((message, apart)) = within(drug, ways, tolerance) {
+        if let Some((message, apart)) = within(drug, ways, tolerance, context.style()) {
             findings.push(finding(context, *span, *span, message, &apart));
             continue;
         }
@@ -145,7 +144,9 @@ fn equals(context: &StanzaContext<'_>, drug: &Drug, tolerance: &Exact) -> Vec<Fi
             let message = format!(
                 "Two `equals` lines of {} contradict each other by a factor of {}.",
                 drug.name,
-                decimal_significant(&apart, 2, Rounding::HalfUp)
+                context
+                    .style()
+                    .decimal_significant(&apart, 2, Rounding::HalfUp)
             );
             findings.push(finding(context, *span, *before, message, &apart));
         }
@@ -154,7 +155,12 @@ fn equals(context: &StanzaContext<'_>, drug: &Drug, tolerance: &Exact) -> Vec<Fi
 }
 
 /// What is wrong with one `equals`, and how far.
-fn within(drug: &Drug, ways: &[(DrugKind, Exact)], tolerance: &Exact) -> Option<(String, Exact)> {
+fn within(
+    drug: &Drug,
+    ways: &[(DrugKind, Exact)],
+    tolerance: &Exact,
+    style: Style,
+) -> Option<(String, Exact)> {
     let of = |kind: DrugKind| ways.iter().find(|(own, _)| *own == kind);
     if let (Some((_, moles)), Some((_, charges))) =
         (of(DrugKind::Amount), of(DrugKind::Equivalents))
@@ -179,13 +185,12 @@ fn within(drug: &Drug, ways: &[(DrugKind, Exact)], tolerance: &Exact) -> Option<
     };
     let by_mass = (mass * &per.0, mass * &per.1);
     let apart = factor(&by_mass, &(moles.clone(), moles.clone()), tolerance)?;
-    let shown = |value: &Exact| told(value, units::MMOL);
+    let shown = |value: &Exact| told(value, units::MMOL, style);
     let message = format!(
-        "By its molar mass {} of {} is {} to {}, and {} is written.",
-        told(mass, units::MG),
+        "By its molar mass {} of {} is {}, and {} is written.",
+        told(mass, units::MG, style),
         name.first().copied().unwrap_or_default().replace('-', " "),
-        shown(&by_mass.0),
-        shown(&by_mass.1),
+        between(&shown(&by_mass.0), &shown(&by_mass.1)),
         shown(moles)
     );
     Some((message, apart))
@@ -246,7 +251,9 @@ fn charges(context: &StanzaContext<'_>, contents: &[Content], findings: &mut Vec
     };
     let message = format!(
         "Positive and negative ions are listed, and one kind is {} times the other: in a solution they balance.",
-        decimal_significant(&apart, 2, Rounding::HalfUp)
+        context
+            .style()
+            .decimal_significant(&apart, 2, Rounding::HalfUp)
     );
     findings.push(finding(context, at, at, message, &apart));
 }
@@ -268,7 +275,7 @@ fn osmolarity(
         |own| own.max(reckoned.least.clone()),
     );
     let range = |value: &Exact| (value.clone(), value.clone());
-    let shown = |value: &Exact| Quantity::from_base(value.clone(), units::MOSM_PER_L).shown();
+    let shown = |value: &Exact| told(value, units::MOSM_PER_L, context.style());
     let at = claims::osmolarity_line(context.stanza())?;
     let (message, apart) = if least > *stated {
         let apart = factor(&range(&least), &range(stated), tolerance)?;

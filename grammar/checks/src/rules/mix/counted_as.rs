@@ -3,7 +3,7 @@
 use gutta_protocol::curve::Curve;
 use gutta_protocol::measures::strength_unit;
 use gutta_protocol::model::order::Preparation;
-use gutta_quantity::{Exact, units};
+use gutta_quantity::{Exact, Rounding, units};
 
 use crate::telling::{told, told_apart};
 use crate::{Check, Finding, OrderContext, Rule, Severity};
@@ -54,28 +54,23 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         if apart <= *tolerance {
             continue;
         }
+        let style = context.style();
         let unit = strength_unit(drug.kind, &drug.strength);
-        let percent = |share: &Exact| {
-            gutta_quantity::print::decimal(
-                &(share * &Exact::int(100)),
-                1,
-                gutta_quantity::Rounding::HalfUp,
-            )
-        };
+        let whole = style.quantity(&counted_as.quantity());
+        let percent =
+            |share: &Exact| style.decimal(&(share * &Exact::int(100)), 1, Rounding::HalfUp);
         let message = format!(
-            "Counted as {}, the strength is {} by name and {} in truth: {} % apart, and the house allows {} %.",
-            counted_as.quantity(),
-            told_apart(&nominal, &truly, unit),
-            told_apart(&truly, &nominal, unit),
+            "Counted as {whole}, the strength is {} by name and {} in truth: {} % apart, and the house allows {} %.",
+            told_apart(&nominal, &truly, unit, style),
+            told_apart(&truly, &nominal, unit, style),
             percent(&apart),
             percent(tolerance),
         );
-        let whole = counted_as.quantity();
         let out = match drug.draw.as_ref().and_then(Curve::is_constant) {
             _ if volume.value != counted_as.value => String::new(),
             Some(draw) => format!(
                 ": take out as much diluent ({}) as drug goes in",
-                told(draw, units::ML)
+                told(draw, units::ML, style)
             ),
             None => ": take out as much diluent as drug goes in".to_owned(),
         };

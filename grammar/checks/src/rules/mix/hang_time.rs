@@ -5,10 +5,9 @@ use gutta_protocol::curve::Curve;
 use gutta_protocol::derive::{At, Next, View};
 use gutta_protocol::model::order::Order;
 use gutta_quantity::Exact;
-use gutta_quantity::print::duration;
 
 use crate::beyond::{Beyond, furthest};
-use crate::telling::sentence;
+use crate::telling::{clock, sentence};
 use crate::{Check, Finding, OrderContext, Rule, Severity};
 
 pub(crate) static RULE: Rule = Rule {
@@ -58,17 +57,19 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         if bag.at == At::Low {
             subject.push_str(" at the lowest step");
         }
-        let longest = duration(&bag.beyond.value);
-        let message = match bag.beyond.whom(values) {
+        let style = context.style();
+        let allowed_told = clock(allowed, style);
+        let longest = clock(&bag.beyond.value, style);
+        let message = match bag.beyond.whom(values, style) {
             Some(whom) => format!(
                 "{} {subject} hangs longer than {}: up to {longest}.",
                 sentence(&whom),
-                duration(allowed)
+                allowed_told
             ),
             None => format!(
                 "{} hangs {longest}, longer than the {} it may.",
                 sentence(&subject),
-                duration(allowed)
+                allowed_told
             ),
         };
         let mut finding = context.finding(&RULE, bag.span, message);
@@ -78,7 +79,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         };
         findings.push(finding.note(format!(
             "Write `change bag every {}`, or hang a smaller bag.",
-            duration(allowed)
+            allowed_told
         )));
     }
 }

@@ -3,7 +3,7 @@
 use gutta_protocol::House;
 use gutta_protocol::derive::View;
 use gutta_protocol::model::order::{Order, Preparation};
-use gutta_quantity::{Exact, Rounding, units};
+use gutta_quantity::{Exact, Rounding, Style, units};
 
 use crate::telling::{patient, told};
 use crate::{Check, Finding, OrderContext, Rule, Severity};
@@ -44,7 +44,10 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
             findings.push(context.finding(&RULE, bag.span, message).note(note));
             continue;
         }
-        let part = values.views.iter().find_map(|view| part(view, index));
+        let part = values
+            .views
+            .iter()
+            .find_map(|view| part(view, index, context.style()));
         if let Some(message) = part {
             findings.push(
                 context
@@ -68,15 +71,16 @@ fn is_insulin(order: &Order) -> bool {
 /// A volume too small to draw, or one that the marks of its syringe do not
 /// give well enough.
 fn hard(house: &House, view: &View, index: usize) -> Option<String> {
+    let style = house.style;
     let draw = view.phases.get(index)?.bag.drug.as_ref()?.draw.as_ref()?;
     let least = draw.min_value()?;
-    let for_whom = |x: &Exact| match (draw.is_constant(), patient(view, x)) {
+    let for_whom = |x: &Exact| match (draw.is_constant(), patient(view, x, style)) {
         (None, Some(patient)) => format!(" at {patient}"),
         _ => String::new(),
     };
     let tenth = Exact::ratio(1, 10)?;
     if least.value < tenth {
-        let told = told(&least.value, units::ML);
+        let told = told(&least.value, units::ML, style);
         return Some(format!(
             "Only {told} is to be drawn up{}; below 0.1 mL that cannot be done accurately.",
             for_whom(&least.x)
@@ -95,15 +99,11 @@ fn hard(house: &House, view: &View, index: usize) -> Option<String> {
             };
             let share = off.checked_div(&least_in)?;
             if share > house.counted_as_tolerance && least_in.is_positive() {
-                let percent = gutta_quantity::print::decimal(
-                    &(&share * &Exact::int(100)),
-                    1,
-                    Rounding::HalfUp,
-                );
+                let percent = style.decimal(&(&share * &Exact::int(100)), 1, Rounding::HalfUp);
                 return Some(format!(
                     "Drawing up {} to the nearest mark ({}) can change the strength by {percent} %.",
-                    told(&least_in, units::ML),
-                    told(mark, units::ML),
+                    told(&least_in, units::ML, style),
+                    told(mark, units::ML, style),
                 ));
             }
         }
@@ -113,7 +113,7 @@ fn hard(house: &House, view: &View, index: usize) -> Option<String> {
 }
 
 /// Part of a container, with what is left over.
-fn part(view: &View, index: usize) -> Option<String> {
+fn part(view: &View, index: usize, style: Style) -> Option<String> {
     let drug = view.phases.get(index)?.bag.drug.as_ref()?;
     let containers = drug.containers.as_ref()?.is_constant()?.clone();
     if containers.is_whole() {
@@ -125,14 +125,14 @@ fn part(view: &View, index: usize) -> Option<String> {
     let rest = &(&opened * &container) - draw;
     Some(format!(
         "{} is drawn from {} of {}; {} is left over.",
-        told(draw, units::ML),
+        told(draw, units::ML, style),
         if opened == Exact::ONE {
             "one container".to_owned()
         } else {
-            format!("{opened} containers")
+            format!("{} containers", style.decimal_exact(&opened)?)
         },
-        told(&container, units::ML),
-        told(&rest, units::ML),
+        told(&container, units::ML, style),
+        told(&rest, units::ML, style),
     ))
 }
 

@@ -6,6 +6,7 @@ use gutta_protocol::model::order::{Answer, Named, Order, Preparation};
 use gutta_protocol::model::reference::Solution;
 use gutta_quantity::{Exact, Quantity, units};
 
+use crate::telling::told;
 use crate::{Check, Finding, OrderContext, Rule, Severity};
 
 pub(crate) static RULE: Rule = Rule {
@@ -22,14 +23,16 @@ const LEAST: i64 = 140;
 
 fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     let order = &context.analysis.order;
+    let style = context.style();
     let least = Quantity::new(Exact::int(LEAST), units::MOSM_PER_L);
     for (fluid, at, severity) in fluids(order) {
         let solution = &fluid.value;
         let message = match &solution.osmolarity {
             Some((stated, _)) if *stated < least.base() => format!(
-                "{} has {}: red cells burst in a fluid of less than {least}.",
+                "{} has {}: red cells burst in a fluid of less than {}.",
                 fluid.name,
-                Quantity::from_base(stated.clone(), units::MOSM_PER_L).shown()
+                told(stated, units::MOSM_PER_L, style),
+                style.quantity(&least)
             ),
             None if is_water(context, fluid) => format!(
                 "{} is water, and contains nothing: red cells burst in it.",

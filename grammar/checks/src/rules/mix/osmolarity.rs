@@ -5,7 +5,7 @@ use gutta_notation::ast::Route;
 use gutta_protocol::chemistry::of_solution;
 use gutta_protocol::model::order::{Answer, BagSpec, Named};
 use gutta_protocol::model::reference::Solution;
-use gutta_quantity::{Exact, Quantity, units};
+use gutta_quantity::{Exact, Quantity, Style, units};
 
 use crate::telling::{sentence, told_apart, whom};
 use crate::words::WORKED_OUT;
@@ -23,7 +23,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     let Ok(values) = &context.analysis.values else {
         return;
     };
-    let order = &context.analysis.order;
+    let (order, style) = (&context.analysis.order, context.style());
     let bound = Quantity::new(
         context.workspace.house.peripheral_osmolarity.clone(),
         units::MOSM_PER_L,
@@ -51,8 +51,8 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
             let osmoles = of_solution(&fluid.value);
             if osmoles.least > bound {
                 let stated = fluid.value.osmolarity.is_some();
-                let value = at_least(stated, &osmoles.least, &bound);
-                let message = format!("{} has {value}, {}.", fluid.name, allowed(&bound));
+                let value = at_least(stated, &osmoles.least, &bound, style);
+                let message = format!("{} has {value}, {}.", fluid.name, allowed(&bound, style));
                 findings.push(strong(fluid.span.unwrap_or(spec.span), message, !stated));
             }
         }
@@ -64,12 +64,12 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
             let regions = least.where_above(&view.patients.constant(bound.clone()))?;
             let most = least.max_value()?.value;
             let varies = least.is_constant().is_none();
-            let whom = whom(view, &regions).filter(|_| varies);
+            let whom = whom(view, &regions, style).filter(|_| varies);
             (!regions.is_empty()).then_some((whom, most, stated))
         });
         if let Some((whom, most, stated)) = found {
-            let value = at_least(stated, &most, &bound);
-            let allowed = allowed(&bound);
+            let value = at_least(stated, &most, &bound, style);
+            let allowed = allowed(&bound, style);
             let message = match whom {
                 Some(whom) => format!("{} the bag has {allowed}: up to {value}.", sentence(&whom)),
                 None => format!("The bag has {value}, {allowed}."),
@@ -79,7 +79,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
             let message = format!(
                 "The osmolarity of {} is not stated, and its contents do not say whether the bag keeps the {} that the house allows by a peripheral vein.",
                 solution.name,
-                Quantity::from_base(bound.clone(), units::MOSM_PER_L)
+                style.quantity(&Quantity::from_base(bound.clone(), units::MOSM_PER_L))
             );
             findings.push(
                 context
@@ -92,15 +92,15 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     }
 }
 
-fn allowed(bound: &Exact) -> String {
-    let limit = Quantity::from_base(bound.clone(), units::MOSM_PER_L);
+fn allowed(bound: &Exact, style: Style) -> String {
+    let limit = style.quantity(&Quantity::from_base(bound.clone(), units::MOSM_PER_L));
     format!("more than the {limit} that the house allows by a peripheral vein")
 }
 
-fn at_least(stated: bool, value: &Exact, bound: &Exact) -> String {
-    let value = told_apart(value, bound, units::MOSM_PER_L);
+fn at_least(stated: bool, value: &Exact, bound: &Exact, style: Style) -> String {
+    let value = told_apart(value, bound, units::MOSM_PER_L, style);
     match stated {
-        true => value,
+        true => value.to_string(),
         false => format!("at least {value}"),
     }
 }

@@ -37,10 +37,11 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         };
         let least = passed.min_by_key(|bound| (by_patient(bound), bound.bound.clone()));
         let Some(bound) = least else { continue };
-        let told = Quantity::from_base(lid.lid.value.clone(), lid.lid.unit);
+        let style = context.style();
+        let told = style.quantity(&Quantity::from_base(lid.lid.value.clone(), lid.lid.unit));
         let message = format!(
             "The lid of {told} lies above the {} that is never to be passed: it protects nobody.",
-            bound_told(bound)
+            bound_told(bound, style)
         );
         findings.push(
             context

@@ -4,10 +4,9 @@ use gutta_protocol::curve::Curve;
 use gutta_protocol::derive::{Disagreement, Run, View};
 use gutta_protocol::model::order::{RunSpec, WaySpec, WhatSpec};
 use gutta_protocol::model::size::{Scalar, Size};
-use gutta_quantity::print::decimal_exact;
-use gutta_quantity::{Exact, Quantity, Unit, units};
+use gutta_quantity::{Exact, Quantity, Style, Unit, units};
 
-use crate::telling::{patient, sentence, told_apart, whom};
+use crate::telling::{patient, sentence, told, told_apart, whom};
 use crate::{Check, Finding, Fix, OrderContext, Rule, Severity};
 
 pub(crate) static RULE: Rule = Rule {
@@ -86,19 +85,23 @@ impl Ill<'_> {
             WaySpec::Over(time) => (time.unit, "the run would take"),
             WaySpec::At(rate) => (rate.unit, "the run would have to be set at"),
         };
+        let style = self.context.style();
         let level = |value: Exact| Curve::constant(derived.span().clone(), value);
         let apart = derived.sub(&level(written.clone()))?;
         let apart = apart.max(&apart.neg())?;
         let worst = apart.max_value()?.x;
-        let value = told_apart(&derived.at(&worst)?, written, unit);
-        let stands = Quantity::from_base(written.clone(), unit).shown();
+        let value = told_apart(&derived.at(&worst)?, written, unit, style);
+        let stands = told(written, unit, style);
         let said = match way {
             WaySpec::Over(_) => format!("`over {stands}` is written"),
             WaySpec::At(_) => format!("`at {stands}` is written"),
         };
         let place = derived.is_constant().is_none().then(|| {
             let regions = apart.where_above(&level(tolerance.clone()))?;
-            Some((whom(self.view, &regions)?, patient(self.view, &worst)?))
+            Some((
+                whom(self.view, &regions, style)?,
+                patient(self.view, &worst, style)?,
+            ))
         });
         Some(match place.flatten() {
             Some((whom, at)) => format!(
@@ -155,7 +158,11 @@ impl Ill<'_> {
     /// The time that volume and flow make.
     fn other_time(&self) -> Option<Fix> {
         let time = self.time()?;
-        let text = clock(self.run.time.is_constant()?, time.unit)?;
+        let text = clock(
+            self.run.time.is_constant()?,
+            time.unit,
+            self.context.style(),
+        )?;
         Some(self.write(time.span, &text))
     }
 
@@ -164,9 +171,9 @@ impl Ill<'_> {
     fn offer(&self, value: &Curve, like: &Size) -> Option<Fix> {
         let order = &self.context.analysis.order;
         let value = self.view.in_form(order, self.phase, value, like)?;
-        let number = Quantity::from_base(value.is_constant()?.clone(), like.unit).value;
-        let text = format!("{} {}", decimal_exact(&number)?, like.unit.after(&number));
-        Some(self.write(like.span, &text))
+        let value = Quantity::from_base(value.is_constant()?.clone(), like.unit);
+        let told = self.context.style().quantity_exact(&value)?;
+        Some(self.write(like.span, &told.to_string()))
     }
 
     fn write(&self, span: gutta_notation::Span, text: &str) -> Fix {
@@ -179,22 +186,20 @@ impl Ill<'_> {
 
 /// A time as the notation writes it: in its own unit, else as hours and
 /// minutes.
-fn clock(minutes: &Exact, unit: Unit) -> Option<String> {
-    let own = Quantity::from_base(minutes.clone(), unit).value;
-    if own.is_whole() {
-        return Some(format!("{} {}", decimal_exact(&own)?, unit.after(&own)));
-    }
-    if minutes.is_whole() && unit == units::H {
+fn clock(minutes: &Exact, unit: Unit, style: Style) -> Option<String> {
+    let own = Quantity::from_base(minutes.clone(), unit);
+    if !own.value.is_whole() && minutes.is_whole() && unit == units::H {
         let sixty = Exact::int(60);
         let hours = minutes.checked_div(&sixty)?.floor();
-        let rest = minutes - &(&hours * &sixty);
-        let rest = format!("{} min", decimal_exact(&rest)?);
+        let rest = Quantity::new(minutes - &(&hours * &sixty), units::MIN);
+        let rest = style.quantity_exact(&rest)?;
         if hours.is_zero() {
-            return Some(rest);
+            return Some(rest.to_string());
         }
-        return Some(format!("{} h {rest}", decimal_exact(&hours)?));
+        let hours = style.quantity_exact(&Quantity::new(hours, units::H))?;
+        return Some(format!("{hours} {rest}"));
     }
-    Some(format!("{} {}", decimal_exact(&own)?, unit.after(&own)))
+    Some(style.quantity_exact(&own)?.to_string())
 }
 
 #[cfg(test)]

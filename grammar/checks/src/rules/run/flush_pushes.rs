@@ -7,7 +7,7 @@ use gutta_protocol::model::drug::Drug;
 use gutta_protocol::model::limit::Side;
 use gutta_protocol::model::order::Phase;
 use gutta_protocol::model::size::DrugKind;
-use gutta_quantity::Exact;
+use gutta_quantity::{Exact, Style, Told};
 
 use crate::telling::told;
 use crate::{Check, Finding, OrderContext, Rule, Severity};
@@ -38,7 +38,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         }
         for (place, (size, _)) in phase.flushes.iter().enumerate() {
             let name = &drug.value.name;
-            let how_much = most(values, phase, index, place).map_or_else(
+            let how_much = most(values, phase, (index, place), context.style()).map_or_else(
                 || "what the line holds".to_owned(),
                 |most| format!("up to {most}"),
             );
@@ -65,7 +65,12 @@ fn is_limited_by_rate_alone(drug: &Drug) -> bool {
 
 /// The most drug that a flush pushes out of the line, where it is stated how
 /// much that holds.
-fn most(values: &Values, phase: &Phase, index: usize, place: usize) -> Option<String> {
+fn most(
+    values: &Values,
+    phase: &Phase,
+    (index, place): (usize, usize),
+    style: Style,
+) -> Option<Told> {
     let set = phase.giving_set.as_ref();
     let priming = set.and_then(|set| set.value.priming.as_ref());
     let mut most: Option<(Exact, DrugKind)> = None;
@@ -84,7 +89,7 @@ fn most(values: &Values, phase: &Phase, index: usize, place: usize) -> Option<St
             None => (amount, drug.kind),
         });
     }
-    most.map(|(amount, kind)| told(&amount, amount_unit(kind)))
+    most.map(|(amount, kind)| told(&amount, amount_unit(kind), style))
 }
 
 #[cfg(test)]

@@ -5,7 +5,8 @@ use gutta_protocol::derive::{KeepOpen, View};
 use gutta_protocol::measures::{Measures, amount_unit};
 use gutta_protocol::model::order::{Order, ThenSpec};
 use gutta_protocol::model::size::Form;
-use gutta_quantity::{Atom, Unit};
+use gutta_quantity::print::between;
+use gutta_quantity::{Atom, Told, Unit};
 
 use crate::telling::told;
 use crate::{Check, Finding, OrderContext, Rule, Severity};
@@ -50,12 +51,8 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         }
         if let Some(span) = line {
             let doses = doses.map(|(unit, low, high)| {
-                let (low, high) = (told(&low, unit), told(&high, unit));
-                if low == high {
-                    low
-                } else {
-                    format!("{low} to {high}")
-                }
+                let style = context.style();
+                between(&told(&low, unit, style), &told(&high, unit, style))
             });
             findings.push(report(context, phase, span, doses));
         }
@@ -66,7 +63,7 @@ fn report(
     context: &OrderContext<'_>,
     phase: usize,
     span: gutta_notation::Span,
-    doses: Option<String>,
+    doses: Option<Told>,
 ) -> Finding {
     let order = &context.analysis.order;
     let drug = order
@@ -187,7 +184,7 @@ order dobutamine-open "Dobutamine"
   mix        250 mg made up to 50 mL with glucose-5
   run        40 mL at 5 mcg/kg/min
   then       keep open 0.5 mL/h
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ run.keep-open-drug: dobutamine itself: 0.521 mcg/kg/min to 1.04 mcg/kg/min.
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ run.keep-open-drug: dobutamine itself: 0.521 to 1.04 mcg/kg/min.
 "#,
         );
     }

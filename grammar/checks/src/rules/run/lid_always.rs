@@ -2,7 +2,7 @@
 
 use gutta_protocol::derive::Values;
 use gutta_protocol::model::size::{Form, Per, Size};
-use gutta_quantity::{Exact, Quantity};
+use gutta_quantity::{Exact, Style, Told};
 
 use super::lids::{Lid, lids};
 use crate::telling::{patient, told};
@@ -21,7 +21,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         return;
     };
     for Lid { size, lid, .. } in lids(&context.analysis.order) {
-        let Some(message) = always(values, size, lid) else {
+        let Some(message) = always(values, size, lid, context.style()) else {
             continue;
         };
         findings.push(
@@ -37,12 +37,12 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
 
 /// The lid holds for every patient of the range; `None` where it does not, or
 /// the two are not counted alike.
-fn always(values: &Values, size: &Size, lid: &Size) -> Option<String> {
+fn always(values: &Values, size: &Size, lid: &Size, style: Style) -> Option<String> {
     let whole = |per: Per| Form { per, ..size.form };
     if size.form.per == Per::Patient || lid.form != whole(Per::Patient) {
         return None;
     }
-    let mut least: Option<(Exact, Option<String>)> = None;
+    let mut least: Option<(Exact, Option<Told>)> = None;
     for view in &values.views {
         let uncapped = view.patients.whole(size)?.min_value()?;
         if uncapped.value <= lid.value {
@@ -52,16 +52,13 @@ fn always(values: &Values, size: &Size, lid: &Size) -> Option<String> {
             .as_ref()
             .is_none_or(|(known, _)| uncapped.value < *known)
         {
-            least = Some((uncapped.value, patient(view, &uncapped.x)));
+            least = Some((uncapped.value, patient(view, &uncapped.x, style)));
         }
     }
     let (least, at) = least?;
-    let (size, lid) = (
-        size.quantity(),
-        Quantity::from_base(lid.value.clone(), lid.unit),
-    );
     let at = at.map_or_else(String::new, |at| format!(" already at {at}"));
-    let least = told(&least, lid.unit);
+    let least = told(&least, lid.unit, style);
+    let [size, lid] = [size, lid].map(|size| style.quantity(&size.quantity()));
     Some(format!(
         "The lid of {lid} holds for every patient: {size} is {least}{at}, so that it never counts."
     ))

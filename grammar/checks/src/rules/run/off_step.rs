@@ -3,7 +3,6 @@
 use gutta_protocol::derive::{Run, Setting, View};
 use gutta_protocol::model::order::{AdjustSpec, Order, RunSpec, StepsSpec, WaySpec};
 use gutta_protocol::model::size::Size;
-use gutta_quantity::print::decimal_exact;
 use gutta_quantity::{Exact, Quantity};
 
 use crate::words::any_of;
@@ -108,12 +107,9 @@ fn nearest(steps: &StepsSpec, value: &Exact) -> Vec<Exact> {
 
 fn report(context: &OrderContext<'_>, start: &Size, adjust: &AdjustSpec) -> Finding {
     let written = |value: &Exact| {
-        let number = Quantity::from_base(value.clone(), start.unit).value;
-        Some(format!(
-            "{} {}",
-            decimal_exact(&number)?,
-            start.unit.after(&number)
-        ))
+        let step = Quantity::from_base(value.clone(), start.unit);
+        let told = context.style().quantity_exact(&step)?;
+        Some(told.to_string())
     };
     let near: Vec<_> = nearest(&adjust.steps, &start.value)
         .iter()
@@ -172,7 +168,7 @@ fn in_another_form(
         Setting::Rate(size) => format!("the start is {}", context.text(size.span)),
         Setting::Time => "the run is set by a time".to_owned(),
     };
-    let unit = like.unit;
+    let unit = context.style().unit(like.unit);
     off.then(|| format!("The steps of `adjust` are in {unit}, and {stated}, which is none of them for every patient."))
 }
 

@@ -3,11 +3,11 @@
 use gutta_protocol::curve::Curve;
 use gutta_protocol::derive::{At, View};
 use gutta_protocol::model::order::{EverySpec, Order};
-use gutta_quantity::print::duration;
 use gutta_quantity::units;
 
 use crate::beyond::Beyond;
 use crate::flows::{Flow, Of, beyond};
+use crate::telling::clock;
 use crate::{Check, Finding, OrderContext, Rule, Severity};
 
 pub(crate) static RULE: Rule = Rule {
@@ -23,6 +23,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         return;
     };
     let order = &context.analysis.order;
+    let style = context.style();
     let judge = |flow: &Flow| {
         let found = values.views.get(flow.view).and_then(|view| {
             let (every, time) = each(order, view, flow)?;
@@ -38,9 +39,9 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         };
         let limit = format!(
             "the {} until the next begins",
-            duration(&passed.beyond.bound)
+            clock(&passed.beyond.bound, style)
         );
-        let message = passed.beyond.told(values, subject, &limit, units::H);
+        let message = passed.beyond.told(values, subject, &limit, units::H, style);
         findings.push(
             context
                 .finding(&RULE, passed.flow.span, message)

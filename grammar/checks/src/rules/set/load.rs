@@ -113,7 +113,8 @@ pub(super) fn beyond(
 
 fn report(context: &StanzaContext<'_>, set: &Together, bound: &SetBound, load: &Load) -> Finding {
     let unit = bound.load.unit;
-    let end = Quantity::from_base(load.beyond.bound.clone(), unit);
+    let style = context.style();
+    let end = style.quantity(&Quantity::from_base(load.beyond.bound.clone(), unit));
     let whose = match bound.area {
         Some(_) => set.area.as_ref().map_or_else(String::new, |area| {
             format!("the {end} that `{}` allows", area.value.name)
@@ -127,7 +128,7 @@ fn report(context: &StanzaContext<'_>, set: &Together, bound: &SetBound, load: &
         At::Low => format!("{what} of all orders together, each at its lowest step,"),
     };
     let values = load.values();
-    let message = load.beyond.told(&values, &subject, &whose, unit);
+    let message = load.beyond.told(&values, &subject, &whose, unit, style);
     let finding = match bound.area {
         None => context.finding(&RULE, bound.load.span, message),
         Some(area) => context
@@ -149,7 +150,7 @@ pub(super) fn with_parts(
     unit: Unit,
     mut finding: Finding,
 ) -> Finding {
-    let values = load.values();
+    let (values, style) = (load.values(), context.style());
     let mut shares = Vec::new();
     if let Some(segment) = load.segments.get(load.beyond.view) {
         for (place, share) in &segment.shares {
@@ -157,17 +158,16 @@ pub(super) fn with_parts(
                 .at(&load.beyond.x)
                 .filter(|value| *value != Exact::ZERO);
             if let (Some(value), Some(member)) = (value, set.members.get(*place)) {
-                finding = finding.related(
-                    context.place(member.name.span),
-                    format!("brings {}", told(&value, unit)),
-                );
-                shares.push(format!("`{}` {}", member.name.value, told(&value, unit)));
+                let value = told(&value, unit, style);
+                finding =
+                    finding.related(context.place(member.name.span), format!("brings {value}"));
+                shares.push(format!("`{}` {value}", member.name.value));
             }
         }
     }
     let where_ = load
         .beyond
-        .patient(&values)
+        .patient(&values, style)
         .map_or_else(String::new, |patient| format!(" At {patient}"));
     let parts = if shares.is_empty() {
         "No order of the set brings any of it.".to_owned()

@@ -1,7 +1,7 @@
 #![doc = include_str!("range.md")]
 
 use gutta_protocol::model::size::Extent;
-use gutta_quantity::{Atom, Unit, units};
+use gutta_quantity::{Atom, Style, Unit, units};
 
 use super::together;
 use crate::telling::{high_as_written, low_as_written, range_as_written};
@@ -33,18 +33,19 @@ fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
             ),
             (&age, &order.age, states.age, Unit::new(Atom::Years), "ages"),
         ];
+        let style = context.style();
         for (wanted, own, stated, unit, word) in concerns {
             let (Some(wanted), Some(own)) = (wanted, own) else {
                 continue;
             };
-            let Some(missing) = left_out(wanted, own, unit) else {
+            let Some(missing) = left_out(wanted, own, unit, style) else {
                 continue;
             };
             let name = &member.name.value;
             let message = format!(
                 "The set covers {word} of {}, and `{name}` {}: {missing} it was never checked.",
-                range_as_written(wanted, unit),
-                range_as_written(own, unit)
+                range_as_written(wanted, unit, style),
+                range_as_written(own, unit, style)
             );
             let place = context
                 .workspace
@@ -60,11 +61,11 @@ fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
 }
 
 /// What of the wanted range is not in the other: `above 100 kg`.
-fn left_out(wanted: &Extent, own: &Extent, unit: Unit) -> Option<String> {
+fn left_out(wanted: &Extent, own: &Extent, unit: Unit, style: Style) -> Option<String> {
     let mut parts = Vec::new();
     if let Some(low) = &own.low
         && wanted.low.as_ref().is_none_or(|wanted| wanted < low)
-        && let Some(low) = low_as_written(own, unit)
+        && let Some(low) = low_as_written(own, unit, style)
     {
         parts.push(format!("below {low}"));
     }
@@ -76,7 +77,7 @@ fn left_out(wanted: &Extent, own: &Extent, unit: Unit) -> Option<String> {
                     || wanted_high == high && own.high_excluded && !wanted.high_excluded
             }
         };
-        if beyond && let Some(high) = high_as_written(own, unit) {
+        if beyond && let Some(high) = high_as_written(own, unit, style) {
             let word = if own.high_excluded { "from" } else { "above" };
             parts.push(format!("{word} {high}"));
         }
@@ -112,7 +113,7 @@ order saline-for-all "Sodium chloride 0.9 %"
 set from-children-on "From children on"
   patient    weight 30 to 160 kg
   include    saline-steady, saline-for-all
-             ^^^^^^^^^^^^^ set.range: The set covers weights of 30 kg to 160 kg, and `saline-steady` 40 kg to 150 kg: below 40 kg and above 150 kg it was never checked.
+             ^^^^^^^^^^^^^ set.range: The set covers weights of 30 to 160 kg, and `saline-steady` 40 to 150 kg: below 40 kg and above 150 kg it was never checked.
 
 set of-the-ward "The ward's"
   area       ward

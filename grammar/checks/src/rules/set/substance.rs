@@ -9,7 +9,6 @@ use gutta_protocol::model::limit::{LimitBound, Side};
 use gutta_protocol::model::set::LoadOf;
 use gutta_protocol::sets::{Derived, Over, Sum, Together, Unknown};
 use gutta_quantity::Quantity;
-use gutta_quantity::print::duration;
 use smol_str::SmolStr;
 
 use super::{load, together};
@@ -182,22 +181,26 @@ impl Judged<'_> {
     fn report(&self, found: &Found<'_>) -> Finding {
         let (context, bound, load) = (self.context, found.bound, &found.load);
         let unit = bound.unit;
-        let most = Quantity::from_base(load.beyond.bound.clone(), unit).to_string();
+        let style = context.style();
+        let most = style.quantity(&Quantity::from_base(load.beyond.bound.clone(), unit));
         let step = match load.at {
             At::Start => "",
             At::Low | At::High => ", each at its highest step,",
         };
         let window = match &found.over {
             Over::Moment => String::new(),
-            Over::In { window, .. } => format!(" in {}", duration(window)),
+            Over::In { window, .. } => format!(" in {}", crate::telling::clock(window, style)),
         };
         let subject = format!("the {} of all orders together{window}{step}", self.name);
         let values = load.values();
         let message = match bound.usual {
-            true => load
+            true => {
+                let most = format!("the usual {most}");
+                load.beyond.told(&values, &subject, &most, unit, style)
+            }
+            false => load
                 .beyond
-                .told(&values, &subject, &format!("the usual {most}"), unit),
-            false => load.beyond.told_never(&values, &subject, &most, unit),
+                .told_never(&values, &subject, &most, unit, style),
         };
         let place = context.workspace.place(self.id, bound.span);
         let finding = context

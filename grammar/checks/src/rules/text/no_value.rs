@@ -2,9 +2,8 @@
 
 use std::borrow::Cow;
 
-use gutta_notation::{MarkKind, NoValue};
+use gutta_notation::{MarkKind, NoValue, Style};
 use gutta_quantity::Exact;
-use gutta_quantity::print::Digits;
 
 use crate::{Check, Finding, MarkContext, Rule, Severity};
 
@@ -21,10 +20,10 @@ fn check(context: &MarkContext<'_>) -> Option<Finding> {
         return None;
     };
     let found = context.marked();
-    let digits = context.workspace.house.digits();
+    let style = context.style();
     let (wrong, advice): (&str, Cow<'_, str>) = match reason {
-        NoValue::LeadingZero => ("begins with a zero", leading_zero(found, digits).into()),
-        NoValue::TrailingPoint => ("ends in a point", trailing_point(found, digits).into()),
+        NoValue::LeadingZero => ("begins with a zero", leading_zero(found, style).into()),
+        NoValue::TrailingPoint => ("ends in a point", trailing_point(found, style).into()),
         NoValue::Fraction => (
             "is a fraction",
             "A fraction has been misread as one of its two numbers. Write it as a decimal or in a smaller unit; the source decides.".into(),
@@ -75,12 +74,12 @@ fn check(context: &MarkContext<'_>) -> Option<Finding> {
 }
 
 /// The numbers that may have been meant, from the digits found.
-fn leading_zero(found: &str, digits: Digits) -> String {
+fn leading_zero(found: &str, style: Style) -> String {
     let rest = found.trim_start_matches('0');
     let point = if rest.starts_with('.') { "0" } else { "" };
-    let stray = number(&format!("{point}{rest}"), digits);
+    let stray = number(&format!("{point}{rest}"), style);
     let behind = found.strip_prefix('0').unwrap_or(found);
-    let pointed = number(&format!("0.{behind}"), digits);
+    let pointed = number(&format!("0.{behind}"), style);
     match (stray, pointed) {
         (Some(stray), Some(pointed)) => format!(
             "It may be a stray zero, or a point may be missing: `{stray}` or `{pointed}`. Look in the source, and write the one that is meant."
@@ -92,9 +91,9 @@ fn leading_zero(found: &str, digits: Digits) -> String {
     }
 }
 
-fn trailing_point(found: &str, digits: Digits) -> String {
+fn trailing_point(found: &str, style: Style) -> String {
     let whole: String = found.chars().filter(char::is_ascii_digit).collect();
-    match number(&whole, digits) {
+    match number(&whole, style) {
         Some(whole) => format!(
             "A digit may be missing after the point. Look in the source; write `{whole}` only if nothing is missing."
         ),
@@ -103,9 +102,9 @@ fn trailing_point(found: &str, digits: Digits) -> String {
 }
 
 /// The number as it would be written; none for zero, or where it is none.
-fn number(text: &str, digits: Digits) -> Option<String> {
+fn number(text: &str, style: Style) -> Option<String> {
     let value = Exact::parse_decimal(text).filter(|value| !value.is_zero())?;
-    digits.decimal_exact(&value)
+    style.decimal_exact(&value)
 }
 
 #[cfg(test)]

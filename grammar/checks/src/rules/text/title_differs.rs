@@ -58,7 +58,11 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
                 .next()
                 .map(|(at, _)| format!("`{}`", at.text(text))),
         );
-        lines.extend(alike.first().map(|held| held.shown()));
+        lines.extend(
+            alike
+                .first()
+                .map(|held| style.quantity_shown(held).to_string()),
+        );
     }
     if differ.is_empty() {
         return;

@@ -20,16 +20,18 @@ fn check(context: &MarkContext<'_>) -> Option<Finding> {
         return None;
     };
     let number = context.marked();
-    let mut choices: Vec<_> = fits.iter().cloned().zip(&context.mark.fixes).collect();
+    let mut choices: Vec<_> = fits.iter().copied().zip(&context.mark.fixes).collect();
     match drug(context) {
         Drug::None => fluid_first(&mut choices),
         Drug::DosedIn(unit) => dosed_first(&mut choices, unit),
         Drug::Unknown => {}
     }
     if !has_drops(context) {
-        choices.retain(|(unit, _)| !is_drip(unit));
+        choices.retain(|(unit, _)| !unit.dimension().is_drip());
     }
-    let units: Vec<_> = choices.iter().map(|(unit, _)| unit).collect();
+    let style = context.style();
+    let units = choices.iter().map(|(unit, _)| style.unit(*unit));
+    let units: Vec<_> = units.collect();
     let fitting = if units.is_empty() {
         String::new()
     } else {
@@ -40,7 +42,7 @@ fn check(context: &MarkContext<'_>) -> Option<Finding> {
         .note("A number alone is read by each reader in the unit that they are used to. Take the unit from the source; that it fits does not make it right.");
     finding.fixes = choices
         .iter()
-        .map(|(unit, fix)| context.replace(fix.span, format!(" {unit}")))
+        .map(|(unit, fix)| context.replace(fix.span, format!(" {}", style.unit(*unit))))
         .collect();
     Some(finding)
 }
@@ -52,10 +54,6 @@ fn has_drops(context: &MarkContext<'_>) -> bool {
     let of_order = matches!(stanza.kind, StanzaKind::Order | StanzaKind::Specimen);
     let mut lines = stanza.lines.iter();
     !of_order || lines.any(|line| matches!(line.fact, Fact::GivingSet(_) | Fact::Unreadable))
-}
-
-fn is_drip(unit: &str) -> bool {
-    Unit::parse(unit).is_some_and(|unit| unit.dimension().is_drip())
 }
 
 /// What the stanza gives.
@@ -105,12 +103,10 @@ fn drug(context: &MarkContext<'_>) -> Drug {
 
 /// Where a fluid may be counted as well as a drug, and there is no drug: as a
 /// fluid alone.
-fn fluid_first(choices: &mut Vec<(String, &Edit)>) {
-    let fluid = |unit: &str| {
-        Unit::parse(unit).is_some_and(|unit| {
-            let dimension = unit.dimension();
-            dimension.is_volume() || dimension.is_flow() || dimension.is_drip()
-        })
+fn fluid_first(choices: &mut Vec<(Unit, &Edit)>) {
+    let fluid = |unit: &Unit| {
+        let dimension = unit.dimension();
+        dimension.is_volume() || dimension.is_flow() || dimension.is_drip()
     };
     if choices.iter().any(|(unit, _)| fluid(unit)) {
         choices.retain(|(unit, _)| fluid(unit));
@@ -118,15 +114,15 @@ fn fluid_first(choices: &mut Vec<(String, &Edit)>) {
 }
 
 /// Where a dose may stand, the drug's own unit before all others.
-fn dosed_first(choices: &mut Vec<(String, &Edit)>, unit: Unit) {
-    let dose = |unit: &str| Unit::parse(unit).is_some_and(|unit| unit.dimension().is_dose());
+fn dosed_first(choices: &mut Vec<(Unit, &Edit)>, unit: Unit) {
+    let dose = |unit: &Unit| unit.dimension().is_dose();
     // Where one unit alone fits, it is the one that the line already has.
     let Some((_, fix)) = choices.iter().find(|(unit, _)| dose(unit)) else {
         return;
     };
     if choices.len() > 1 {
-        let own = (unit.to_string(), *fix);
-        choices.retain(|(unit, _)| *unit != own.0);
+        let own = (unit, *fix);
+        choices.retain(|(other, _)| *other != unit);
         choices.insert(0, own);
     }
 }

@@ -1,5 +1,6 @@
 #![doc = include_str!("needs_strength.md")]
 
+use gutta_notation::read_quantity;
 use gutta_protocol::model::problem::ProblemKind;
 use gutta_quantity::Unit;
 
@@ -16,8 +17,8 @@ pub(crate) static RULE: Rule = Rule {
 fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     for problem in problems::of_kind(context, |kind| *kind == ProblemKind::NeedsStrength) {
         let written = context.text(problem.span);
-        let unit = written.rsplit_once(' ');
-        let unit = unit.and_then(|(_, unit)| Unit::parse(unit));
+        let unit = read_quantity(written, context.style());
+        let unit = unit.and_then(|quantity| quantity.unit.known());
         let what = match unit.map(Unit::dimension) {
             Some(dimension) if dimension.is_dose() => "a dose",
             Some(dimension) if dimension.is_amount() => "an amount of drug",

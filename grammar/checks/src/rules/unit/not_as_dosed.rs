@@ -8,7 +8,6 @@ use gutta_protocol::model::drug::Drug;
 use gutta_protocol::model::limit::LimitBound;
 use gutta_protocol::model::order::{Named, Phase, StepsSpec, ThenSpec, WaySpec};
 use gutta_protocol::model::size::{Form, Size, Stuff};
-use gutta_quantity::print::decimal_exact;
 use gutta_quantity::{Quantity, Unit};
 
 use crate::finding::TextEdit;
@@ -138,8 +137,9 @@ fn as_a_flow(
     flow: &Size,
 ) -> Finding {
     let message = format!(
-        "{} is dosed in {unit}, and this line says only how fast the fluid flows.",
-        drug.value.name
+        "{} is dosed in {}, and this line says only how fast the fluid flows.",
+        drug.value.name,
+        context.style().unit(unit)
     );
     context
         .finding(&RULE, flow.span, message)
@@ -166,11 +166,12 @@ fn report(
     let (unit, span) = (as_dosed.units[0], as_dosed.span);
     let written = context.text(first.span);
     let name = &drug.value.name;
-    let found = first.unit;
+    let style = context.style();
+    let (dosed_in, found) = (style.unit(unit), style.unit(first.unit));
     let message = if written.contains(' ') {
-        format!("{name} is dosed in {unit}, and `{written}` is in {found}.")
+        format!("{name} is dosed in {dosed_in}, and `{written}` is in {found}.")
     } else {
-        format!("{name} is dosed in {unit}, and this line is in {found}.")
+        format!("{name} is dosed in {dosed_in}, and this line is in {found}.")
     };
     let finding = context.finding(&RULE, first.span, message).related(
         context.workspace.place(drug.id, span),
@@ -181,7 +182,10 @@ fn report(
     match fix.into_iter().next() {
         Some((of, fix)) if of == unit => finding.note("Write the same dose in that unit.").fix(fix),
         Some((of, fix)) => finding
-            .note(format!("Write the same dose in {of}, as its limits are."))
+            .note(format!(
+                "Write the same dose in {}, as its limits are.",
+                style.unit(of)
+            ))
             .fix(fix),
         None => finding.note("Write the dose in that unit. It depends on the patient, or its decimals do not end, so it is not offered here."),
     }
@@ -198,15 +202,15 @@ fn converted(context: &OrderContext<'_>, drug: &Drug, unit: Unit, line: &[&Size]
             return None;
         }
         let factor = equivalence(Some(drug), dose.form.drug()?, form.drug()?)?;
-        let number = Quantity::from_base(&dose.value * &factor, unit).value;
+        let dose_told = Quantity::from_base(&dose.value * &factor, unit);
+        let dose_told = context.style().quantity_exact(&dose_told)?;
         let old = context.text(dose.span);
-        let number_text = decimal_exact(&number)?;
         // The first end of a range and all but the last of a list may leave
         // the unit to what follows.
         let text = if old.contains(' ') {
-            format!("{number_text} {}", unit.after(&number))
+            dose_told.to_string()
         } else {
-            number_text
+            dose_told.number
         };
         told.push(format!("{text} instead of {old}"));
         edits.push(TextEdit {

@@ -1,5 +1,7 @@
 #![doc = include_str!("unknown.md")]
 
+use gutta_quantity::units;
+
 use crate::words::any_of;
 use crate::{Check, Finding, MarkContext, Rule, Severity};
 
@@ -15,9 +17,11 @@ fn check(context: &MarkContext<'_>) -> Option<Finding> {
     let unit = context.marked();
     let mut finding = context.report(&RULE, format!("`{unit}` is no unit of the notation."));
     if finding.fixes.is_empty() {
-        finding = finding.note(
-            "The size of a unit is a thousandfold matter and is not guessed. Write it as the notation does: `mg`, `mcg`, `mL`, `mL/h`.",
-        );
+        let [mg, mcg, ml, flow] = [units::MG, units::MCG, units::ML, units::ML_PER_H]
+            .map(|unit| context.style().unit(unit));
+        finding = finding.note(format!(
+            "The size of a unit is a thousandfold matter and is not guessed. Write it as the notation does: `{mg}`, `{mcg}`, `{ml}`, `{flow}`.",
+        ));
     } else {
         let near: Vec<_> = context
             .mark

@@ -1,6 +1,6 @@
 #![doc = include_str!("wrong_kind.md")]
 
-use gutta_notation::Span;
+use gutta_notation::{Span, Style, read_quantity};
 use gutta_protocol::model::problem::{Problem, ProblemKind};
 use gutta_quantity::{Atom, Unit, units};
 
@@ -17,7 +17,7 @@ pub(crate) static RULE: Rule = Rule {
 fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     let mut wrong = Vec::new();
     for problem in problems::of_order(context) {
-        let told = told(problem, |span| context.text(span), "");
+        let told = told(problem, |span| context.text(span), "", context.style());
         wrong.extend(
             told.map(|(message, note)| context.finding(&RULE, problem.span, message).note(note)),
         );
@@ -30,7 +30,8 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
 fn check_reference(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
     let mut wrong = Vec::new();
     for problem in problems::of_reference(context) {
-        let told = told(problem, |span| context.text(span), LEANING).or_else(|| open(problem));
+        let told = told(problem, |span| context.text(span), LEANING, context.style())
+            .or_else(|| open(problem));
         wrong.extend(
             told.map(|(message, note)| context.finding(&RULE, problem.span, message).note(note)),
         );
@@ -70,21 +71,23 @@ fn told<'a>(
     problem: &Problem,
     text: impl Fn(Span) -> &'a str,
     leaning: &str,
+    style: Style,
 ) -> Option<(String, String)> {
     let ProblemKind::WrongKind { found, wanted } = &problem.kind else {
         return None;
     };
     let written = text(problem.span);
     let message = format!("`{written}` is {found}, where {wanted} belongs.");
-    let per_time = match (*wanted, timed(written)) {
+    let per_time = match (*wanted, timed(written, style)) {
         ("a flow, a dose or a drip" | "a dose or a flow" | "a flow or a dose", Some(unit)) => {
             let flow = if unit.dimension().is_flow() {
                 String::new()
             } else {
-                format!(" or write a flow (`{}`)", units::ML_PER_H)
+                format!(" or write a flow (`{}`)", style.unit(units::ML_PER_H))
             };
             Some(format!(
-                "Say in what time it is given (such as `{unit}`){flow}; the source decides. Until"
+                "Say in what time it is given (such as `{}`){flow}; the source decides. Until",
+                style.unit(unit)
             ))
         }
         _ => None,
@@ -94,9 +97,8 @@ fn told<'a>(
 }
 
 /// An amount's unit per hour.
-fn timed(written: &str) -> Option<Unit> {
-    let (_, unit) = written.rsplit_once(' ')?;
-    let unit = Unit::parse(unit)?;
+fn timed(written: &str, style: Style) -> Option<Unit> {
+    let unit = read_quantity(written, style)?.unit.known()?;
     let amount = unit.dimension().is_amount() || unit.dimension().is_volume();
     unit.per(Atom::H).filter(|_| amount)
 }

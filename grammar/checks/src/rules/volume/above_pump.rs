@@ -35,13 +35,14 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
             }
         }
     }
+    let style = context.style();
     let mut told_of = Vec::new();
     for (run, pump, span, beyond) in
         furthest(found, |found| &mut found.3, |one, other| one.0 == other.0)
     {
-        let most = told(&beyond.bound, units::ML);
+        let most = told(&beyond.bound, units::ML, style);
         let limit = format!("{most}, the most that `{}` can be set to", pump.name);
-        let message = beyond.told(values, "the volume of the run", &limit, units::ML);
+        let message = beyond.told(values, "the volume of the run", &limit, units::ML, style);
         told_of.push(run);
         findings.push(
             context
@@ -68,7 +69,7 @@ fn syringes(
     told_of: &[Span],
     findings: &mut Vec<Finding>,
 ) {
-    let order = &context.analysis.order;
+    let (order, style) = (&context.analysis.order, context.style());
     let mut found = Vec::new();
     for (index, view) in values.views.iter().enumerate() {
         for (spec, phase) in order.phases.iter().zip(&view.phases) {
@@ -90,9 +91,9 @@ fn syringes(
     for (bag, pump, span, beyond) in
         furthest(found, |found| &mut found.3, |one, other| one.0 == other.0)
     {
-        let most = told(&beyond.bound, units::ML);
+        let most = told(&beyond.bound, units::ML, style);
         let limit = format!("the {most} that the syringe of `{}` can hold", pump.name);
-        let message = beyond.told(values, "the volume in it", &limit, units::ML);
+        let message = beyond.told(values, "the volume in it", &limit, units::ML, style);
         let place = context.workspace.place(pump.id, span);
         findings.push(
             context

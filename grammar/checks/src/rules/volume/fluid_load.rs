@@ -75,13 +75,14 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     // form by itself: per day and per kg a day cannot be compared.
     let same = |one: &Load<'_>, other: &Load<'_>| one.unit == other.unit;
     for load in furthest(loads, |load| &mut load.beyond, same) {
-        let most = Quantity::from_base(load.beyond.bound.clone(), load.unit);
+        let style = context.style();
+        let most = style.quantity(&Quantity::from_base(load.beyond.bound.clone(), load.unit));
         let limit = format!("the {most} that `{}` allows", load.area.name);
         let subject = match load.at {
             At::High => "the fluid at the highest step",
             At::Start | At::Low => "the fluid",
         };
-        let message = load.beyond.told(values, subject, &limit, load.unit);
+        let message = load.beyond.told(values, subject, &limit, load.unit, style);
         let place = context.workspace.place(load.area.id, load.bound.span);
         let mut finding = context
             .finding(&RULE, line(order), message)

@@ -34,11 +34,15 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         let Some(line) = order.phases.get(phase).and_then(|spec| spec.runs.get(run)) else {
             continue;
         };
-        let at = match patient(view, &kept.x) {
+        let style = context.style();
+        let at = match patient(view, &kept.x, style) {
             Some(at) if !kept.constant => format!(" at {at}, where they differ most"),
             _ => String::new(),
         };
-        let (whole, all) = (told(&kept.whole, units::ML), told(&kept.all, units::ML));
+        let (whole, all) = (
+            told(&kept.whole, units::ML, style),
+            told(&kept.all, units::ML, style),
+        );
         let message = format!(
             "`all` is the {all} left of the first bag, and {whole} of each later one: how much is given again is not decided{at}."
         );

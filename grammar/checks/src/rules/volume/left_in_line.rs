@@ -6,7 +6,6 @@ use gutta_protocol::derive::{Phase, View};
 use gutta_protocol::model::drug::Drug;
 use gutta_protocol::model::limit::{LimitBound, Side, TotalOver};
 use gutta_protocol::model::order::{Order, Phase as PhaseSpec, ThenSpec};
-use gutta_quantity::print::decimal_significant;
 use gutta_quantity::{Exact, Rounding, units};
 
 use crate::beyond::{Beyond, furthest};
@@ -51,20 +50,21 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         let Some((volume, span)) = &set.value.priming else {
             continue;
         };
+        let style = context.style();
         let parts = |share: &Exact| {
             format!(
                 "{} %",
-                decimal_significant(&(share * &Exact::int(100)), 2, Rounding::HalfUp)
+                style.decimal_significant(&(share * &Exact::int(100)), 2, Rounding::HalfUp)
             )
         };
-        let line = told(volume, units::ML);
+        let line = told(volume, units::ML, style);
         let left = format!("stays in the {line} of `{}`", set.name);
         let flush = if spec.flushes.is_empty() {
             "no `flush` follows"
         } else {
             "the `flush` is too short to give it"
         };
-        let message = match (beyond.whom(values), beyond.patient(values)) {
+        let message = match (beyond.whom(values, style), beyond.patient(values, style)) {
             (Some(whom), Some(at)) => format!(
                 "{} more than {} of the dose {left}, and {flush}: {} at {at}.",
                 sentence(&whom),
@@ -134,7 +134,7 @@ fn not_to_be_pushed(context: &OrderContext<'_>, phase: usize, drug: &Drug) -> Op
     if !spec.flushes.is_empty() {
         return None;
     }
-    let line = told(volume, units::ML);
+    let line = told(volume, units::ML, context.style());
     let name = &drug.name;
     let message = format!(
         "At the end the {line} of `{}` still hold {name}, which reaches nobody.",

@@ -2,7 +2,6 @@
 
 use gutta_protocol::derive::View;
 use gutta_protocol::model::order::{Order, ThenSpec, WhatSpec};
-use gutta_quantity::print::decimal_significant;
 use gutta_quantity::{Exact, Rounding, units};
 
 use crate::telling::{patient, told};
@@ -35,12 +34,16 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         let Some(run) = order.phases.get(phase).and_then(|phase| phase.runs.last()) else {
             continue;
         };
-        let (left, bag) = (told(&least.left, units::ML), told(&least.bag, units::ML));
-        let at = match patient(view, &least.x) {
+        let style = context.style();
+        let (left, bag) = (
+            told(&least.left, units::ML, style),
+            told(&least.bag, units::ML, style),
+        );
+        let at = match patient(view, &least.x, style) {
             Some(at) if !least.constant => format!(" even at {at}, where it is least"),
             _ => String::new(),
         };
-        let parts = decimal_significant(&(share * &Exact::int(100)), 2, Rounding::HalfUp);
+        let parts = style.decimal_significant(&(share * &Exact::int(100)), 2, Rounding::HalfUp);
         let message =
             format!("{left} of the {bag} in the bag is left over{at}, more than {parts} %.");
         let mut finding = context.finding(&RULE, run.span, message);

@@ -3,7 +3,6 @@
 use gutta_notation::Span;
 use gutta_protocol::model::order::{RunSpec, WaySpec};
 use gutta_protocol::model::size::{Size, Stuff};
-use gutta_quantity::print::decimal_exact;
 use gutta_quantity::{Dimension, Exact, Quantity, Unit, units};
 
 use crate::lines::line_at;
@@ -80,12 +79,9 @@ fn amount(context: &OrderContext<'_>, run: &RunSpec) -> Option<String> {
     } else {
         (&rate.value * time, without_time(rate))
     };
-    let number = Quantity::from_base(value, unit).value;
-    Some(format!(
-        "{} {}",
-        decimal_exact(&number)?,
-        unit.after(&number)
-    ))
+    let amount = Quantity::from_base(value, unit);
+    let told = context.style().quantity_exact(&amount)?;
+    Some(told.to_string())
 }
 
 /// The volume of the run, where it is the same for every patient.

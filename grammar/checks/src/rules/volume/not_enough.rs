@@ -56,13 +56,13 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         |one, other| (one.what, one.bag, one.span) == (other.what, other.bag, other.span),
     );
     for short in worst {
-        let beyond = &short.beyond;
-        let bag = told(&beyond.bound, units::ML);
-        let missing = told(&beyond.excess(), units::ML);
+        let (beyond, style) = (&short.beyond, context.style());
+        let bag = told(&beyond.bound, units::ML, style);
+        let missing = told(&beyond.excess(), units::ML, style);
         let (message, advice) = match short.what {
             For::Stated => {
                 let limit = format!("the {bag} in it");
-                let message = beyond.told(values, "what leaves the bag", &limit, units::ML);
+                let message = beyond.told(values, "what leaves the bag", &limit, units::ML, style);
                 (
                     format!("{message} Missing: {missing}."),
                     "Hang a larger bag, let it run less (or `all`), or go on with the next one (`then renew`).",
@@ -70,14 +70,14 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
             }
             For::Rest => {
                 let nothing = "nothing is left in the bag for this line";
-                let message = match beyond.whom(values) {
+                let message = match beyond.whom(values, style) {
                     Some(whom) => format!("{} {nothing}.", sentence(&whom)),
                     None => format!("{}.", sentence(nothing)),
                 };
                 (message, "Hang a larger bag, or take less from it before.")
             }
             For::Drug => {
-                let message = overfilled::told(beyond, values);
+                let message = overfilled::told(beyond, values, style);
                 (message, "Make it up to a larger volume, or take less drug.")
             }
         };

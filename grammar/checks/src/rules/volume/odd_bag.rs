@@ -3,10 +3,9 @@
 use gutta_protocol::curve::Curve;
 use gutta_protocol::derive::{At, View};
 use gutta_protocol::model::order::{Order, Preparation, ThenSpec};
-use gutta_quantity::print::duration;
-use gutta_quantity::{Exact, units};
+use gutta_quantity::{Exact, Style, units};
 
-use crate::telling::{patient, told};
+use crate::telling::{clock, patient, told};
 use crate::{Check, Finding, OrderContext, Rule, Severity};
 
 pub(crate) static RULE: Rule = Rule {
@@ -37,7 +36,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     for (phase, spec) in order.phases.iter().enumerate() {
         let Some(bag) = &spec.bag else { continue };
         let mut views = values.views.iter();
-        let Some(message) = views.find_map(|view| odd(order, view, phase)) else {
+        let Some(message) = views.find_map(|view| odd(order, view, phase, context.style())) else {
             continue;
         };
         findings.push(context.finding(&RULE, bag.span, message).note(
@@ -47,12 +46,12 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
 }
 
 /// What is odd about the bag of a phase.
-fn odd(order: &Order, view: &View, phase: usize) -> Option<String> {
+fn odd(order: &Order, view: &View, phase: usize, style: Style) -> Option<String> {
     let spec = order.phases.get(phase)?;
     let prepared = &spec.bag.as_ref()?.how;
     let derived = view.phases.get(phase)?;
     let bag = &derived.bag;
-    let ml = |value: &Exact| told(value, units::ML);
+    let ml = |value: &Exact| told(value, units::ML, style);
     let most = bag.volume.max_value()?;
     if most.value > Exact::int(LARGEST) {
         let largest = ml(&Exact::int(LARGEST));
@@ -83,8 +82,8 @@ fn odd(order: &Order, view: &View, phase: usize) -> Option<String> {
     let renewed = matches!(spec.then, Some((ThenSpec::Renew(_), _)));
     let shortest = lasts.min_value()?;
     if renewed && shortest.value < Exact::int(SHORTEST) {
-        let time = duration(&shortest.value);
-        let at = at(view, &lasts, &shortest.x);
+        let time = clock(&shortest.value, style);
+        let at = at(view, &lasts, &shortest.x, style);
         return Some(format!("A bag lasts {time}{at}, and is renewed."));
     }
     // At every weight: a bag for the heaviest lasts the lightest long. One that
@@ -110,8 +109,8 @@ fn odd(order: &Order, view: &View, phase: usize) -> Option<String> {
     let longest = Exact::int(LONGEST);
     let told = |lasts: &Curve| {
         let shortest = lasts.min_value()?;
-        let time = duration(&shortest.value);
-        let at = at(view, lasts, &shortest.x);
+        let time = clock(&shortest.value, style);
+        let at = at(view, lasts, &shortest.x, style);
         (shortest.value > longest).then(|| format!("{time}{at}: no bag hangs for a week."))
     };
     if let Some(told) = told(&hangs) {
@@ -128,8 +127,8 @@ fn odd(order: &Order, view: &View, phase: usize) -> Option<String> {
     told(&whole).map(|told| format!("At this flow the bag would last {told}"))
 }
 
-fn at(view: &View, curve: &Curve, x: &Exact) -> String {
-    match patient(view, x) {
+fn at(view: &View, curve: &Curve, x: &Exact, style: Style) -> String {
+    match patient(view, x, style) {
         Some(at) if curve.is_constant().is_none() => format!(" at {at}"),
         _ => String::new(),
     }

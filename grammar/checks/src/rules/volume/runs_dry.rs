@@ -5,11 +5,10 @@ use gutta_protocol::curve::Curve;
 use gutta_protocol::derive::View;
 use gutta_protocol::model::order::{Order, ThenSpec, WhatSpec};
 use gutta_quantity::Rounding;
-use gutta_quantity::print::duration;
 
 use crate::beyond::{Beyond, furthest};
 use crate::lines::line_at;
-use crate::telling::sentence;
+use crate::telling::{clock, sentence};
 use crate::{Check, Finding, OrderContext, Rule, Severity};
 
 pub(crate) static RULE: Rule = Rule {
@@ -31,17 +30,18 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         .enumerate()
         .filter_map(|(index, view)| before_the_change(order, view, index));
     for (run, change, beyond) in furthest(found, |found| &mut found.2, |_, _| true) {
+        let style = context.style();
         // A bag is empty sooner, if anything, than is said.
         let lasts = Rounding::Down.apply(&beyond.value);
-        let (lasts, changed) = (duration(&lasts), duration(&beyond.bound));
-        let message = match (beyond.whom(values), beyond.patient(values)) {
+        let (lasts, changed) = (clock(&lasts, style), clock(&beyond.bound, style));
+        let message = match (beyond.whom(values, style), beyond.patient(values, style)) {
             (Some(whom), Some(at)) => format!(
                 "{} the bag is empty before the {changed} after which it is changed: at {at} it lasts {lasts}.",
                 sentence(&whom)
             ),
             _ => format!(
                 "The bag is empty after {lasts}{}, before the {changed} after which it is changed.",
-                beyond.with_fixed(values).unwrap_or_default()
+                beyond.with_fixed(values, style).unwrap_or_default()
             ),
         };
         let line = line_at(context, change).map_or(change, |line| line.span);

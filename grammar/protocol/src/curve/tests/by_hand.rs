@@ -57,7 +57,7 @@ fn a_lid_makes_a_corner() {
     assert_eq!(capped.at(&n("51")), Some(n("1000")));
     let trends: Vec<_> = capped.monotone_pieces().iter().map(|p| p.trend).collect();
     assert_eq!(trends, [Trend::Rising, Trend::Level]);
-    assert_eq!(capped.to_string(), "20 × x on [3, 50]; 1000 on [50, 80]");
+    assert_eq!(format!("{capped:?}"), "20 × x on [3, 50]; 1000 on [50, 80]");
 }
 
 #[test]

@@ -30,7 +30,7 @@ pub(super) fn zero(on: &Interval) -> Curve {
 /// The ends of the regions above zero: place, included, exact.
 pub(super) fn above_zero(curve: &Curve) -> Vec<(String, bool, bool)> {
     let regions = curve.where_above(&zero(curve.span())).expect("regions");
-    let said = |edge: Edge| (edge.x.to_string(), edge.included, edge.exact);
+    let said = |edge: Edge| (format!("{:?}", edge.x), edge.included, edge.exact);
     regions
         .into_iter()
         .flat_map(|region| [said(region.from), said(region.to)])
@@ -38,7 +38,7 @@ pub(super) fn above_zero(curve: &Curve) -> Vec<(String, bool, bool)> {
 }
 
 pub(super) fn said(x: &str, included: bool, exact: bool) -> (String, bool, bool) {
-    (n(x).to_string(), included, exact)
+    (format!("{:?}", n(x)), included, exact)
 }
 
 #[test]
@@ -145,7 +145,7 @@ fn one_corner_reached_by_two_ways() {
         .expect("a maximum");
     assert_eq!(low.add(&other).map(|sum| sum.breaks().len()), Some(4));
     // Cut within the bracket of the root, on either side.
-    let cut = |lo: &str, hi: &str| low.restrict(&span(lo, hi)).map(|cut| cut.to_string());
+    let cut = |lo: &str, hi: &str| low.restrict(&span(lo, hi)).map(|cut| format!("{cut:?}"));
     assert_eq!(cut("0", "1.4142").as_deref(), Some("x² on [0, 7071/5000]"));
     assert_eq!(
         cut("1.4143", "10").as_deref(),
@@ -269,7 +269,7 @@ fn a_measure_that_leaves_the_axis() {
     assert_eq!(x.compose_linear(&n("0"), &n("1")), None);
     assert_eq!(x.compose_linear(&n("1"), &n("5")), None);
     let doubled = x.compose_linear(&n("2"), &n("0")).expect("a curve");
-    assert_eq!(doubled.to_string(), "2 × x on [1/2, 1]");
+    assert_eq!(format!("{doubled:?}"), "2 × x on [1/2, 1]");
 }
 
 #[test]

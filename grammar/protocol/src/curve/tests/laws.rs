@@ -28,7 +28,7 @@ proptest! {
     #[test]
     fn a_curve_is_its_definition((on, text, curve) in curve()) {
         for x in samples(&on, curve.breaks()) {
-            prop_assert_eq!(curve.at(&x), text.at(&on, &x), "at {}: {}", x, curve);
+            prop_assert_eq!(curve.at(&x), text.at(&on, &x), "at {:?}: {:?}", x, curve);
         }
         prop_assert_eq!(curve.at(&(on.hi() + &Exact::ONE)), None);
     }
@@ -54,7 +54,7 @@ proptest! {
                         && region.contains(g.span().lo()) && region.contains(g.span().hi())
                 });
                 let tends = g.jumps().iter().any(|x| g.left_limit(x) == Some(Exact::ZERO));
-                prop_assert!(!covers || tends, "{}", g);
+                prop_assert!(!covers || tends, "{:?}", g);
             }
         }
     }
@@ -84,7 +84,7 @@ proptest! {
             } else {
                 curve.at(&x)
             };
-            prop_assert_eq!(cut.at(&x), expected, "at {}: {}", x, cut);
+            prop_assert_eq!(cut.at(&x), expected, "at {:?}: {:?}", x, cut);
         }
     }
 
@@ -120,7 +120,7 @@ proptest! {
         let jumps = curve.jumps();
         for x in samples(curve.span(), curve.breaks()) {
             let meet = curve.left_limit(&x) == curve.right_limit(&x);
-            prop_assert_eq!(meet, !jumps.contains(&x), "at {}: {}", x, curve);
+            prop_assert_eq!(meet, !jumps.contains(&x), "at {:?}: {:?}", x, curve);
         }
     }
 }

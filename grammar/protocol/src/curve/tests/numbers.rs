@@ -37,7 +37,7 @@ fn numbers_of_forty_digits() {
         [
             said("0", true, true),
             said("1.415", false, false),
-            (root.to_string(), false, true),
+            (format!("{root:?}"), false, true),
             said("10", true, true)
         ]
     );

@@ -27,11 +27,11 @@ fn check_regions(f: &Curve, g: &Curve, regions: &[Region]) -> Result<(), TestCas
     for x in samples(f.span(), places) {
         let holder = regions.iter().find(|region| region.contains(&x));
         match (above(&x), holder) {
-            (true, None) => prop_assert!(false, "missed {} of {} over {}", x, f, g),
+            (true, None) => prop_assert!(false, "missed {:?} of {:?} over {:?}", x, f, g),
             (false, Some(region)) => {
                 prop_assert!(
                     blurred(region, &x),
-                    "{} in {:?}: {} over {}",
+                    "{:?} in {:?}: {:?} over {:?}",
                     x,
                     region,
                     f,
@@ -85,7 +85,7 @@ proptest! {
         let Some((least, greatest)) = least.zip(greatest) else { return Ok(()) };
         for x in samples(curve.span(), curve.breaks()) {
             let value = curve.at(&x).unwrap_or_default();
-            prop_assert!(value >= least.value && value <= greatest.value, "{} at {}", curve, x);
+            prop_assert!(value >= least.value && value <= greatest.value, "{:?} at {:?}", curve, x);
         }
         for extreme in [least, greatest] {
             let value = Some(extreme.value);
@@ -116,7 +116,7 @@ proptest! {
                 Trend::Rising => two[0] < two[1],
                 Trend::Falling => two[0] > two[1],
                 Trend::Level => two[0] == two[1],
-            }), "{:?} of {}", piece, curve);
+            }), "{:?} of {:?}", piece, curve);
         }
     }
 
@@ -155,7 +155,7 @@ proptest! {
             }
             let jump = jumps.iter().any(|x| a < x && x <= b);
             let edge = found.edges.iter().any(|edge| edge.hi >= *a && edge.lo <= *b);
-            prop_assert!(jump || edge, "between {} and {} of {}", a, b, curve);
+            prop_assert!(jump || edge, "between {:?} and {:?} of {:?}", a, b, curve);
         }
     }
 }

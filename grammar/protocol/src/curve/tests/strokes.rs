@@ -6,7 +6,7 @@ use crate::curve::Curve;
 /// `x=value` for each point; strokes parted by bars.
 fn drawn(curve: &Curve, between: usize) -> String {
     let stroke = |dots: &Vec<_>| {
-        let dots = dots.iter().map(|(x, value)| format!("{x}={value}"));
+        let dots = dots.iter().map(|(x, value)| format!("{x:?}={value:?}"));
         dots.collect::<Vec<_>>().join(" ")
     };
     let strokes = curve.strokes(between);

@@ -63,7 +63,7 @@ fn every_example_is_the_same_as_itself_however_it_is_laid_out() {
     };
     let plain = of(&str::to_owned);
     let untidy = of(&careless);
-    let formatted = of(&|text| gutta_notation::format(&careless(text), &Style::default()));
+    let formatted = of(&|text| gutta_notation::format(&careless(text), &Style::USUAL));
     for other in [&plain, &untidy, &formatted] {
         let comparison = compare(&plain, other);
         assert!(comparison.is_same(), "{}", told(&comparison));
@@ -115,11 +115,11 @@ proptest! {
             return Ok(());
         };
         let greatest = there.greatest.unwrap().ratio;
-        prop_assert!(size(&greatest) >= sampled, "{} {}", greatest, sampled);
+        prop_assert!(size(&greatest) >= sampled, "{:?} {:?}", greatest, sampled);
         let turned = back.greatest.unwrap().ratio;
         prop_assert_eq!(size(&greatest), size(&turned));
         // The corners lie between whole weights: within one of them is as much.
         let near = &sampled * &Exact::ratio(41, 40).unwrap();
-        prop_assert!(size(&greatest) <= near, "{} {}", greatest, sampled);
+        prop_assert!(size(&greatest) <= near, "{:?} {:?}", greatest, sampled);
     }
 }

@@ -134,7 +134,7 @@ fn line(change: &Change) -> String {
     }
     if let Some(Greatest { ratio, at, certain }) = &change.greatest {
         assert!(certain, "{line}");
-        line.push_str(&format!(" | ×{ratio}"));
+        line.push_str(&format!(" | ×{ratio:?}"));
         line.push_str(
             &at.as_ref()
                 .map(|at| format!(" at {at}"))

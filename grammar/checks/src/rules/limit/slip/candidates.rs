@@ -4,8 +4,8 @@ use gutta_protocol::measures::amount_unit;
 use gutta_protocol::model::limit::{LimitBound, LimitForm};
 use gutta_protocol::model::order::Order;
 use gutta_protocol::model::size::{Form, Per, Stuff};
-use gutta_quantity::print::{decimal_exact, significant};
-use gutta_quantity::{Atom, Exact, Rounding, Unit, units};
+use gutta_quantity::print::significant;
+use gutta_quantity::{Atom, Exact, Quantity, Rounding, Style, Told, Unit, units};
 
 use crate::slots::Slot;
 
@@ -19,7 +19,7 @@ pub(super) struct Candidate {
     /// The right unit.
     pub(super) unit: Unit,
     /// As it would be written.
-    pub(super) text: String,
+    pub(super) told: Told,
     /// How far from the most likely slips: less is likelier.
     pub(super) rank: u8,
 }
@@ -38,7 +38,12 @@ impl Candidate {
 }
 
 /// The well-known slips that may have led to this number, the likeliest first.
-pub(super) fn candidates(order: &Order, slot: &Slot, bound: &LimitBound) -> Vec<Candidate> {
+pub(super) fn candidates(
+    order: &Order,
+    slot: &Slot,
+    bound: &LimitBound,
+    style: Style,
+) -> Vec<Candidate> {
     let drug = order.drug.as_ref();
     let dosed_in = drug.and_then(|drug| Some(drug.value.dosed_in?.0));
     let mut adjusts = order
@@ -51,6 +56,7 @@ pub(super) fn candidates(order: &Order, slot: &Slot, bound: &LimitBound) -> Vec<
         usual: [dosed_in, Some(bound.unit)],
         written_in: dosed_in.filter(|_| !adjusts),
         found: Vec::new(),
+        style,
     };
     ways.points();
     ways.units();
@@ -81,15 +87,15 @@ struct Ways<'a> {
     /// The unit that a dose is to be written in; an `adjust` has one of its own.
     written_in: Option<Unit>,
     found: Vec<Candidate>,
+    style: Style,
 }
 
 impl Ways<'_> {
     /// Another number in the same unit.
     fn number(&mut self, rank: u8, number: Exact, slip: impl Into<String>) {
-        let unit = self.slot.unit;
-        if let Some(digits) = decimal_exact(&number) {
-            let text = format!("{digits} {}", unit.after(&number));
-            self.push(rank, number, unit, text, slip.into());
+        let right = Quantity::new(number, self.slot.unit);
+        if let Some(told) = self.style.quantity_exact(&right) {
+            self.push(rank, right, told, slip.into());
         }
     }
 
@@ -101,38 +107,39 @@ impl Ways<'_> {
         } else {
             2
         };
-        let slip = format!("{unit} for {}", self.slot.unit);
+        let [new, old] = [unit, self.slot.unit].map(|unit| self.style.unit(unit));
+        let slip = format!("{new} for {old}");
         // In the unit that the drug is dosed in, where it is as exact.
         let dosed = |dosed: Unit| {
             let scale = unit.factor().checked_div(&dosed.factor())?;
-            Some((&self.slot.number * &scale, dosed))
+            Some(Quantity::new(&self.slot.number * &scale, dosed))
         };
         let same_form = |dosed: &Unit| dosed.commensurable(unit);
         let in_doses = self.written_in.filter(same_form).and_then(dosed);
-        let as_it_is = (self.slot.number.clone(), unit);
-        let told = in_doses
-            .into_iter()
-            .chain([as_it_is])
-            .find_map(|(number, unit)| {
-                let text = format!("{} {}", decimal_exact(&number)?, unit.after(&number));
-                Some((number, unit, text))
-            });
-        if let Some((number, unit, text)) = told {
-            self.push(rank, number, unit, text, slip);
+        let as_it_is = Quantity::new(self.slot.number.clone(), unit);
+        let told = in_doses.into_iter().chain([as_it_is]).find_map(|right| {
+            let told = self.style.quantity_exact(&right)?;
+            Some((right, told))
+        });
+        if let Some((right, told)) = told {
+            self.push(rank, right, told, slip);
         }
     }
 
-    fn push(&mut self, rank: u8, number: Exact, unit: Unit, text: String, slip: String) {
+    fn push(&mut self, rank: u8, right: Quantity, told: Told, slip: String) {
         // One and the same correction, reached in two ways, is the likelier.
-        let known = self.found.iter_mut().find(|known| known.text == text);
+        let known = self
+            .found
+            .iter_mut()
+            .find(|known| known.told.reads_as(&told));
         match known {
             Some(known) if known.rank <= rank => {}
             Some(known) => (known.slip, known.rank) = (slip, rank),
             None => self.found.push(Candidate {
                 slip,
-                number,
-                unit,
-                text,
+                number: right.value,
+                unit: right.unit,
+                told,
                 rank,
             }),
         }

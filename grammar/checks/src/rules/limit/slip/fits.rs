@@ -9,7 +9,7 @@ use gutta_protocol::derive::Values;
 use gutta_protocol::limits::{Breach, Reader, Reads};
 use gutta_protocol::model::limit::{LimitForm, Side};
 use gutta_protocol::model::order::{Order, Phase, ThenSpec};
-use gutta_quantity::{Exact, Quantity};
+use gutta_quantity::Exact;
 use rustc_hash::FxHashMap;
 
 use super::bags::Bags;
@@ -118,7 +118,7 @@ pub(super) fn explained(as_if: &AsIf<'_>) -> Vec<Explained> {
         if let Some(first) = fitting.next() {
             let known = |known: &Explained| {
                 let slot = known.first.slot.span == first.slot.span;
-                slot && known.first.candidate.text == first.candidate.text
+                slot && known.first.candidate.told.reads_as(&first.candidate.told)
             };
             if explained.iter().any(known) {
                 continue;
@@ -186,12 +186,12 @@ fn fits_of(trials: &Trials<'_>, values: &Values, breach: &Breach, slot: &Slot) -
         Some(Fit {
             slot: slot.clone(),
             candidate,
-            doses: doses(order, values, breach, &trial.right),
+            doses: doses(context, values, breach, &trial.right),
             raises,
             trial,
         })
     };
-    let candidates = candidates(order, slot, &breach.bound);
+    let candidates = candidates(order, slot, &breach.bound, context.style());
     candidates.into_iter().filter_map(fit).collect()
 }
 
@@ -211,17 +211,25 @@ fn has_usual(order: &Order, breach: &Breach) -> bool {
 
 /// What was out of bounds, before and after, for the patient for whom it was
 /// furthest out.
-fn doses(order: &Order, values: &Values, breach: &Breach, right: &Analysis) -> Option<DoseChange> {
+fn doses(
+    context: &OrderContext<'_>,
+    values: &Values,
+    breach: &Breach,
+    right: &Analysis,
+) -> Option<DoseChange> {
+    let (order, style) = (&context.analysis.order, context.style());
     let (old, x) = breach.worst.as_ref()?;
     let new = reading(&right.order, right.values.as_ref().ok()?, breach)?;
     let view = values.views.get(breach.view)?;
-    let told = |value: &Exact| Quantity::from_base(value.clone(), breach.bound.unit);
+    let told = |value: &Exact| telling::told(value, breach.bound.unit, style);
     let constant =
         |value: &Reads| matches!(value, Reads::Value(curve) if curve.is_constant().is_some());
     let one_for_all = constant(&breach.reading.value) && new.is_constant().is_some();
     Some(DoseChange {
         measure: telling::subject(order, breach, None),
-        patient: telling::patient(view, x).filter(|_| !one_for_all),
+        patient: telling::patient(view, x, style)
+            .filter(|_| !one_for_all)
+            .map(|patient| patient.to_string()),
         old: told(old),
         new: told(&new.at(x)?),
     })

@@ -204,7 +204,7 @@ order midazolam-steady "Midazolam"
   area       ward
   patient    weight 100 to 300 kg
   ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.patient
-                    ^^^^^^^^^^^^^ limit.slip: counted in pounds; in kilograms it is 45 kg to 136 kg
+                    ^^^^^^^^^^^^^ limit.slip: counted in pounds; in kilograms it is 45 to 136 kg
   route      central vein
   undiluted  50 mL
   run        all at 2 mg/h

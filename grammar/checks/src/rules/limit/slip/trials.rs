@@ -93,7 +93,7 @@ pub(super) struct OfSlot<'t> {
 impl OfSlot<'_> {
     /// The order with this correction, if all is right then.
     pub(super) fn tried(&self, candidate: &Candidate) -> Option<Rc<Trial>> {
-        let correction = (self.slot.span, candidate.text.clone());
+        let correction = (self.slot.span, candidate.told.to_string());
         if let Some(known) = self.trials.tried.borrow().get(&correction) {
             return known.clone();
         }

@@ -34,7 +34,7 @@ pub(super) fn check(as_if: &AsIf<'_>, findings: &mut Vec<Finding>) {
         return;
     }
     let written = context.text(own.span);
-    let text = range_of_patients(&right, units::KG);
+    let text = range_of_patients(&right, units::KG, context.style());
     let message = format!(
         "A likely slip: `{written}` are the area's patients if it is counted in pounds; in kilograms it is {text}."
     );

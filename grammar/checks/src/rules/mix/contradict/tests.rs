@@ -18,7 +18,7 @@ drug potassium-strong "Potassium"
 drug magnesium "Magnesium sulphate 50 %"
   supplied   5 g in 10 mL
   equals     1 g, 40.6 mmol
-  ^^^^^^^^^^^^^^^^^^^^^^^^^ mix.contradict: By its molar mass 1000 mg of magnesium sulfate is 4.06 mmol to 8.31 mmol, and 40.6 mmol is written.
+  ^^^^^^^^^^^^^^^^^^^^^^^^^ mix.contradict: By its molar mass 1000 mg of magnesium sulfate is 4.06 to 8.31 mmol, and 40.6 mmol is written.
 
 drug phosphates "Phosphates"
   supplied   10 mmol in 10 mL
