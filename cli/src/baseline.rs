@@ -12,7 +12,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::failure::Failure;
 use crate::files::{Loaded, no_source, write_after};
-use crate::report::holder;
+use crate::holder::holder;
 
 /// Which findings are counted together.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]

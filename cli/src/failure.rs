@@ -2,12 +2,8 @@
 //! why a run could not be.
 
 use std::fmt::Display;
-use std::process::ExitCode;
 
-use clap::error::ErrorKind;
 use gutta_protocol::nearest;
-
-use crate::terminal;
 
 /// A run that could be.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -66,43 +62,13 @@ impl Failure {
         Self::new(format!("there is no {kind} `{name}` here{meant}"))
     }
 
-    /// Says why on standard error.
-    pub(crate) fn report(&self) -> ExitCode {
-        for why in &self.0 {
-            terminal::tell(&format!("gutta: {}", one_line(why)));
-        }
-        ExitCode::from(2)
+    /// Why, a line for each reason.
+    pub(crate) fn lines(&self) -> impl Iterator<Item = String> {
+        self.0.iter().map(|why| format!("gutta: {}", one_line(why)))
     }
 }
 
 /// The text with every run of blanks and line ends made one blank.
-fn one_line(text: &str) -> String {
+pub(crate) fn one_line(text: &str) -> String {
     text.split_whitespace().collect::<Vec<_>>().join(" ")
-}
-
-/// Help and version go to standard output; a wrong argument is said in one
-/// line.
-pub(crate) fn of_arguments(error: &clap::Error) -> ExitCode {
-    match error.kind() {
-        ErrorKind::DisplayHelp | ErrorKind::DisplayVersion => {
-            let _ = error.print();
-            ExitCode::SUCCESS
-        }
-        ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand => {
-            let _ = error.print();
-            ExitCode::from(2)
-        }
-        _ => {
-            let text = error.render().to_string();
-            let said = text.split("\n\nUsage:").next().unwrap_or(&text);
-            let said = said
-                .split("\n\nFor more information")
-                .next()
-                .unwrap_or(said);
-            let said = said
-                .trim_start_matches("error: ")
-                .replace("\n\n  tip:", ";");
-            Failure::new(format!("{}; see gutta --help", one_line(&said))).report()
-        }
-    }
 }

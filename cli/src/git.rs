@@ -5,7 +5,7 @@ use std::path::Path;
 use std::process::{Command, Output, Stdio};
 
 use gutta_protocol::Content;
-use gutta_protocol::workspace::MAX_FILE_BYTES;
+use gutta_protocol::source::MAX_FILE_BYTES;
 
 use crate::failure::Failure;
 

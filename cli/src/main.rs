@@ -10,6 +10,7 @@ mod export;
 mod failure;
 mod files;
 mod git;
+mod holder;
 mod out;
 mod progress;
 mod prose;
@@ -39,11 +40,11 @@ fn main() -> ExitCode {
     files::heed_limits();
     let cli = match Cli::try_parse() {
         Ok(cli) => cli,
-        Err(error) => return failure::of_arguments(&error),
+        Err(error) => return terminal::of_arguments(&error),
     };
     match cli.run() {
         Ok(Outcome::Clean) => ExitCode::SUCCESS,
         Ok(Outcome::Found) => ExitCode::from(1),
-        Err(failure) => failure.report(),
+        Err(failure) => terminal::fail(&failure),
     }
 }

@@ -5,10 +5,12 @@
 )]
 
 use std::io::{IsTerminal, Write};
+use std::process::ExitCode;
 
 use clap::ValueEnum;
+use clap::error::ErrorKind;
 
-use crate::failure::Failure;
+use crate::failure::{Failure, one_line};
 use crate::out::{self, Out};
 
 /// When to colour.
@@ -67,6 +69,12 @@ pub(crate) fn tell(line: &str) {
     let _ = std::io::stderr().write_all(out::line(line).bytes());
 }
 
+/// Says on standard error why a run could not be.
+pub(crate) fn fail(failure: &Failure) -> ExitCode {
+    failure.lines().for_each(|why| tell(&why));
+    ExitCode::from(2)
+}
+
 /// Whether a person sees standard error.
 pub(crate) fn is_watched() -> bool {
     std::io::stderr().is_terminal()
@@ -77,5 +85,35 @@ pub(crate) fn clear() {
     let term = console::Term::stdout();
     if term.is_term() {
         let _ = term.clear_screen();
+    }
+}
+
+/// Help and version go to standard output; a wrong argument is said in one
+/// line.
+pub(crate) fn of_arguments(error: &clap::Error) -> ExitCode {
+    match error.kind() {
+        ErrorKind::DisplayHelp | ErrorKind::DisplayVersion => {
+            let _ = error.print();
+            ExitCode::SUCCESS
+        }
+        ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand => {
+            let _ = error.print();
+            ExitCode::from(2)
+        }
+        _ => {
+            let text = error.render().to_string();
+            let said = text.split("\n\nUsage:").next().unwrap_or(&text);
+            let said = said
+                .split("\n\nFor more information")
+                .next()
+                .unwrap_or(said);
+            let said = said
+                .trim_start_matches("error: ")
+                .replace("\n\n  tip:", ";");
+            fail(&Failure::new(format!(
+                "{}; see gutta --help",
+                one_line(&said)
+            )))
+        }
     }
 }

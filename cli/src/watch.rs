@@ -60,7 +60,7 @@ pub(crate) fn again_and_again(
     loop {
         terminal::clear();
         if let Err(failure) = run() {
-            failure.report();
+            terminal::fail(&failure);
         }
         terminal::tell(&format!("gutta: watching {shown}; Ctrl-C ends it"));
         if !changed(&news) {

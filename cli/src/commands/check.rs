@@ -3,6 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use clap::ValueEnum;
+use clap::builder::{PossibleValuesParser, TypedValueParser};
 use gutta_checks::words::counted;
 use gutta_checks::{Finding, Options, Severity, check};
 use gutta_notation::ast::Date;
@@ -11,7 +12,7 @@ use crate::baseline::{Baseline, Held, told_gone};
 use crate::correct::{Changed, correct, write_changed};
 use crate::day;
 use crate::failure::{Failure, Outcome};
-use crate::files::{Asked, Found, Listing, Loaded, no_such_list, side_by_side};
+use crate::files::{FileSelection, FoundFiles, Listing, Loaded, no_such_list, side_by_side};
 use crate::out::Out;
 use crate::progress::Progress;
 use crate::prose::Prose;
@@ -88,8 +89,8 @@ pub(crate) struct Args {
     watch: bool,
 
     /// The least severity for which the exit code is 1
-    #[arg(long, value_enum, value_name = "LEVEL", default_value_t)]
-    fail_on: Level,
+    #[arg(long, value_parser = severity(), value_name = "LEVEL", default_value = "error")]
+    fail_on: Severity,
 
     /// The day on which reviews and waivers are judged [default: today]
     #[arg(long, value_name = "YYYY-MM-DD", value_parser = day::read)]
@@ -121,24 +122,12 @@ enum Format {
     Gitlab,
 }
 
-#[derive(Clone, Copy, Debug, Default, ValueEnum)]
-enum Level {
-    #[default]
-    Error,
-    Warning,
-    Information,
-    Hint,
-}
-
-impl Level {
-    const fn severity(self) -> Severity {
-        match self {
-            Self::Error => Severity::Error,
-            Self::Warning => Severity::Warning,
-            Self::Information => Severity::Information,
-            Self::Hint => Severity::Hint,
-        }
-    }
+/// Takes a severity by its word.
+fn severity() -> impl TypedValueParser<Value = Severity> {
+    PossibleValuesParser::new(Severity::WORDS).map(|word| {
+        // The parser lets no other word through.
+        Severity::of_word(&word).unwrap_or(Severity::Error)
+    })
 }
 
 impl Args {
@@ -186,8 +175,8 @@ impl Args {
         Ok(Outcome::Clean)
     }
 
-    fn asked(&self) -> Asked {
-        Asked {
+    fn asked(&self) -> FileSelection {
+        FileSelection {
             paths: self.paths.clone(),
             stdin_name: self.stdin_name.clone(),
         }
@@ -208,7 +197,7 @@ impl Args {
             return Err(Failure::new(why));
         }
         // All are read before any is written.
-        let found = asked.find_all()?.into_iter().map(Found::load);
+        let found = asked.find_all()?.into_iter().map(FoundFiles::load);
         let parts = found.collect::<Result<Vec<_>, _>>()?;
         let mut checked = Vec::new();
         let (mut left, mut diffs) = (false, String::new());
@@ -329,7 +318,7 @@ impl Args {
     }
 
     fn fails(&self, finding: &Finding) -> bool {
-        finding.severity >= self.fail_on.severity()
+        finding.severity >= self.fail_on
     }
 
     /// `faulty`: something was passed over that an order could be in.

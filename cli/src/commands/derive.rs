@@ -7,7 +7,7 @@ use gutta_notation::{DigitGroups, Style, read_quantity};
 use gutta_protocol::model::size::{Scalar, Size};
 use gutta_quantity::{Dimension, Exact};
 
-use crate::derived::{Asked, Derived, gather};
+use crate::derived::{Derived, DerivedQuery, gather};
 use crate::failure::{Failure, Outcome};
 use crate::files::{self, Listing, Loaded, Root, tell_unread};
 use crate::out::Out;
@@ -72,7 +72,7 @@ enum Format {
 
 impl Args {
     pub(crate) fn run(mut self, colour: Colour) -> Result<Outcome, Failure> {
-        let files = files::Asked {
+        let files = files::FileSelection {
             paths: std::mem::take(&mut self.paths),
             stdin_name: self.stdin_name.take(),
         };
@@ -85,7 +85,7 @@ impl Args {
             return self.listing.show(&files, json);
         }
         let progress = Progress::begin("Deriving");
-        let found = files.find_all()?.into_iter().map(files::Found::load);
+        let found = files.find_all()?.into_iter().map(files::FoundFiles::load);
         let parts = found.collect::<Result<Vec<_>, _>>()?;
         let derived = parts
             .iter()
@@ -124,9 +124,9 @@ impl Args {
     }
 
     /// What is asked of a workspace, as its house writes it.
-    fn asked(&self, loaded: &Loaded) -> Result<Asked, Failure> {
+    fn asked(&self, loaded: &Loaded) -> Result<DerivedQuery, Failure> {
         let style = loaded.workspace.house.style;
-        Ok(Asked {
+        Ok(DerivedQuery {
             orders: self.orders.clone(),
             weights: all(&self.weights, style, weight)?,
             surfaces: all(&self.surfaces, style, surface)?,

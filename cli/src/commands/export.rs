@@ -9,7 +9,7 @@ use gutta_protocol::model::Library;
 use crate::day;
 use crate::export::{Refused, Release, base_url, choose, export};
 use crate::failure::{Failure, Outcome};
-use crate::files::{Asked, Listing, tell_unread, write_at};
+use crate::files::{FileSelection, Listing, tell_unread, write_at};
 use crate::out::Out;
 use crate::progress::Progress;
 use crate::prose::Prose;
@@ -72,7 +72,7 @@ pub(crate) struct Args {
 
 impl Args {
     pub(crate) fn run(self) -> Result<Outcome, Failure> {
-        let asked = Asked {
+        let asked = FileSelection {
             paths: self.paths,
             stdin_name: self.stdin_name,
         };

@@ -5,13 +5,13 @@ use std::path::PathBuf;
 use gutta_checks::words::counted;
 use gutta_notation::{Style, format_guarded};
 use gutta_protocol::Content;
-use gutta_protocol::workspace::MAX_FILE_BYTES;
+use gutta_protocol::source::MAX_FILE_BYTES;
 use rayon::prelude::*;
 use smol_str::SmolStr;
 
 use crate::correct::{Changed, write_changed};
 use crate::failure::{Failure, Outcome};
-use crate::files::{Asked, Listing, Root};
+use crate::files::{FileSelection, Listing, Root};
 use crate::out::Out;
 use crate::progress::Progress;
 use crate::terminal;
@@ -41,7 +41,7 @@ pub(crate) struct Args {
 
 impl Args {
     pub(crate) fn run(self) -> Result<Outcome, Failure> {
-        let asked = Asked {
+        let asked = FileSelection {
             paths: self.paths.clone(),
             stdin_name: self.stdin_name.clone(),
         };

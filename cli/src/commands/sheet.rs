@@ -58,7 +58,7 @@ pub(crate) struct Args {
 
 impl Args {
     pub(crate) fn run(self) -> Result<Outcome, Failure> {
-        let mut asked = files::Asked {
+        let mut asked = files::FileSelection {
             paths: self.paths,
             stdin_name: None,
         };

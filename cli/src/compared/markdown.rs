@@ -4,7 +4,7 @@ use std::fmt::Write;
 
 use gutta_checks::markdown::{cell, code, inline};
 use gutta_protocol::CAUTION;
-use gutta_views::compare::{Change, Row, Subject, Told};
+use gutta_views::compare::{Change, Row, Subject, ValueText};
 use gutta_views::compared::{Compared, fate, instance, kind, leaned_on, place, what};
 
 /// A heading and a table for each stanza, marked ones first.
@@ -134,13 +134,13 @@ fn in_rows(compared: &Compared, out: &mut String, change: &Change) {
 }
 /// Before and after; `None` where neither says a value.
 fn values(row: &Row) -> Option<String> {
-    let told = |told: &Option<Told>| told.as_ref().map(|told| inline(&told.text));
+    let told = |told: &Option<ValueText>| told.as_ref().map(|told| inline(&told.text));
     match (told(&row.before), told(&row.after)) {
         (Some(before), Some(after)) => Some(format!("{before} \u{2192} {after}")),
         (one, other) => one.or(other),
     }
 }
 
-fn told(told: Option<&Told>) -> String {
+fn told(told: Option<&ValueText>) -> String {
     told.map_or_else(String::new, |told| cell(&told.text))
 }

@@ -4,7 +4,7 @@ use std::fmt::Write;
 
 use gutta_notation::visible_line;
 use gutta_protocol::CAUTION;
-use gutta_views::compare::{Change, Row, Subject, Told};
+use gutta_views::compare::{Change, Row, Subject, ValueText};
 use gutta_views::compared::{Compared, fate, instance, kind, leaned_on, place, what};
 use unicode_width::UnicodeWidthStr;
 
@@ -233,6 +233,6 @@ fn values(row: &Row) -> Option<String> {
     }
 }
 
-fn cell(told: Option<&Told>) -> String {
+fn cell(told: Option<&ValueText>) -> String {
     told.map_or_else(|| NOTHING.to_owned(), |told| told.text.clone())
 }

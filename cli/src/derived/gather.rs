@@ -9,10 +9,12 @@ use gutta_protocol::model::order::Order;
 use gutta_protocol::model::size::{Extent, Size};
 use gutta_protocol::working::Working;
 use gutta_protocol::{Analysis, StanzaId};
-use gutta_quantity::{Exact, Quantity, Style, Told, Unit, machine, units};
+use gutta_quantity::{Exact, Printed, Quantity, Style, Unit, machine, units};
 
 use super::by_name::{ByName, Set, alike};
-use super::{At, Derived, DerivedOrder, DerivedPhase, DerivedValue, Number, Size as Side};
+use super::{
+    Derived, DerivedOrder, DerivedPhase, DerivedValue, Number, PatientSetting, Size as Side,
+};
 use crate::files::Loaded;
 use crate::report::Lines;
 
@@ -21,7 +23,7 @@ const DECIMALS: u32 = 12;
 
 /// What is asked about.
 #[derive(Debug, Default)]
-pub(crate) struct Asked {
+pub(crate) struct DerivedQuery {
     /// Orders by name; none: all.
     pub(crate) orders: Vec<String>,
     /// Weights in kg; none: the ends and corners of the order's range.
@@ -35,7 +37,7 @@ pub(crate) struct Asked {
 }
 
 /// All that follows from the orders in the files asked about.
-pub(crate) fn gather(loaded: &Loaded, asked: &Asked) -> Derived {
+pub(crate) fn gather(loaded: &Loaded, asked: &DerivedQuery) -> Derived {
     let workspace = &loaded.workspace;
     let library = Library::new(workspace);
     let lines = Lines::of(workspace);
@@ -119,7 +121,7 @@ pub(crate) fn gather(loaded: &Loaded, asked: &Asked) -> Derived {
 
 impl DerivedOrder {
     /// Notes the settings asked about that the order does not allow.
-    fn add_settings(&mut self, order: &Order, views: &[View], asked: &Asked, style: Style) {
+    fn add_settings(&mut self, order: &Order, views: &[View], asked: &DerivedQuery, style: Style) {
         for dose in &asked.doses {
             let dose_told = style.quantity(&dose.quantity());
             for why in disallowed(order, views, dose) {
@@ -133,7 +135,7 @@ impl DerivedOrder {
 }
 
 /// The orders asked about; a specimen only by its name.
-fn orders_of(loaded: &Loaded, asked: &Asked) -> Vec<StanzaId> {
+fn orders_of(loaded: &Loaded, asked: &DerivedQuery) -> Vec<StanzaId> {
     let workspace = &loaded.workspace;
     let all = loaded
         .asked
@@ -154,7 +156,7 @@ fn orders_of(loaded: &Loaded, asked: &Asked) -> Vec<StanzaId> {
 
 /// The patients asked about, each of whom is derived for alone; one that
 /// stands for all where none is.
-fn patients(order: &Order, asked: &Asked) -> Vec<Patient> {
+fn patients(order: &Order, asked: &DerivedQuery) -> Vec<Patient> {
     // What the order does not go by leaves nothing to tell patients apart.
     let choose = |given: &[Exact], extent: &Option<Extent>| match (given, extent) {
         ([], _) | (_, None) => vec![None],
@@ -186,7 +188,7 @@ fn outside(order: &Order, patient: &Patient, style: Style) -> Option<String> {
 }
 
 /// A weight or surface as on the command line.
-fn told(value: &Exact, unit: Unit, style: Style) -> Told {
+fn told(value: &Exact, unit: Unit, style: Style) -> Printed {
     style.quantity(&Quantity::new(value.clone(), unit))
 }
 
@@ -338,7 +340,7 @@ impl Gatherer<'_> {
             phase.values.push(DerivedValue {
                 measure: format!("{}{per_day}", value.measure.name()),
                 part: part(order, value),
-                at: At {
+                at: PatientSetting {
                     weight: at(&view.patients.weight, units::KG),
                     surface: at(&view.patients.surface, units::M2),
                     dose: dose.map(|dose| self.style.quantity(&dose.quantity()).to_string()),

@@ -7,7 +7,7 @@ use std::collections::{HashMap, HashSet};
 
 use serde::Serialize;
 
-use super::{At, CAUTION, Derived, DerivedOrder, DerivedPhase, DerivedValue, Size};
+use super::{CAUTION, Derived, DerivedOrder, DerivedPhase, DerivedValue, PatientSetting, Size};
 
 /// The form of the document, by number: another where what is in it would be
 /// misread by who knows this one. (The first had a row for each number.)
@@ -201,7 +201,7 @@ fn number<'a>(
     patients: &mut Numbered<Patient<'a>>,
     steps: &mut Numbered<&'a str>,
 ) -> Number<'a> {
-    let At {
+    let PatientSetting {
         weight,
         surface,
         dose: _,

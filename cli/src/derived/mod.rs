@@ -8,7 +8,7 @@ mod json;
 mod markdown;
 mod text;
 
-pub(crate) use gather::{Asked, gather};
+pub(crate) use gather::{DerivedQuery, gather};
 pub(crate) use gutta_protocol::CAUTION;
 use gutta_quantity::Exact;
 
@@ -59,7 +59,7 @@ pub(crate) struct DerivedValue {
     /// `run 2`.
     pub(crate) part: Option<String>,
     /// For whom, and at which setting.
-    pub(crate) at: At,
+    pub(crate) at: PatientSetting,
     /// Whether it is the same for every patient.
     pub(crate) constant: bool,
     /// The number; `None` where the pump cannot run it.
@@ -72,7 +72,7 @@ pub(crate) struct DerivedValue {
 
 /// The patient and the setting of a value.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub(crate) struct At {
+pub(crate) struct PatientSetting {
     /// `70 kg`.
     pub(crate) weight: Option<Size>,
     /// `1.8 m2`.
@@ -102,7 +102,7 @@ impl DerivedValue {
     }
 }
 
-impl At {
+impl PatientSetting {
     /// `70 kg, 1.8 m2`.
     pub(crate) fn patient(&self) -> String {
         let parts = [&self.weight, &self.surface].into_iter().flatten();

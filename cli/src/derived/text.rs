@@ -8,7 +8,7 @@ use gutta_protocol::measures::{NOTHING, WHY_NOTHING};
 use gutta_quantity::Exact;
 use unicode_width::UnicodeWidthStr;
 
-use super::{At, CAUTION, Derived, DerivedOrder, DerivedPhase, DerivedValue, Size};
+use super::{CAUTION, Derived, DerivedOrder, DerivedPhase, DerivedValue, PatientSetting, Size};
 use crate::files::Root;
 use crate::prose::Prose;
 
@@ -92,7 +92,7 @@ fn steps(phase: &DerivedPhase, out: &mut String, prose: Prose) {
             continue;
         }
         let mut head = value.head();
-        let At {
+        let PatientSetting {
             weight,
             surface,
             dose,
@@ -132,7 +132,7 @@ impl<'a> Table<'a> {
     /// Gathers a phase's values by measure and patient. A value that is the
     /// same for everybody stands in every column: a gap could be misread.
     pub(super) fn of(phase: &'a DerivedPhase) -> Self {
-        let mut patients: Vec<(&At, String)> = Vec::new();
+        let mut patients: Vec<(&PatientSetting, String)> = Vec::new();
         let mut seen = HashSet::new();
         let varying = phase.values.iter().filter(|value| !value.constant);
         for value in varying {
@@ -247,7 +247,7 @@ pub(super) fn told(value: Option<&DerivedValue>) -> String {
 }
 
 /// Patients rise by weight, then by surface.
-fn order_of(at: &At) -> (Option<Exact>, Option<Exact>) {
+fn order_of(at: &PatientSetting) -> (Option<Exact>, Option<Exact>) {
     let value = |size: &Option<Size>| size.as_ref().map(|size| size.value.clone());
     (value(&at.weight), value(&at.surface))
 }

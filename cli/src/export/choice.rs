@@ -11,7 +11,8 @@ use rustc_hash::{FxHashMap, FxHashSet};
 use super::text::plain;
 use crate::failure::Failure;
 use crate::files::Loaded;
-use crate::report::{Lines, holder_of};
+use crate::holder::holder_of;
+use crate::report::Lines;
 
 /// What is exported.
 #[derive(Debug, Default)]

@@ -12,7 +12,8 @@ use super::fhir::{
 };
 use super::left_out::LeftOut;
 use super::names::{Name, computable};
-use super::text::{narrative, plain};
+use super::narrative::narrative;
+use super::text::plain;
 
 const CONTEXTS: &str = "http://terminology.hl7.org/CodeSystem/usage-context-type";
 

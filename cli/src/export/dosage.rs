@@ -96,8 +96,8 @@ impl Exporter<'_> {
 
 impl Maker<'_> {
     fn run(&mut self, phase: &Phase, run: &RunSpec) -> Dosage {
-        let (what, lid) = match &run.what {
-            Some(WhatSpec::Size(size, lid)) => (Some(size), lid.as_ref()),
+        let (what, cap) = match &run.what {
+            Some(WhatSpec::Size(size, cap)) => (Some(size), cap.as_ref()),
             Some(WhatSpec::All(_)) | None => (None, None),
         };
         let rate = run.ways.iter().find_map(|way| match way {
@@ -121,13 +121,13 @@ impl Maker<'_> {
         if !renews {
             let time = self.constant(&M::Time, Dimension::TIME);
             (repeat.duration, repeat.duration_unit) = match (over, time) {
-                (Some(over), _) if run.dose_lid.is_none() => self.time(over),
+                (Some(over), _) if run.dose_cap.is_none() => self.time(over),
                 (_, Some(time)) => clock(&time, Atom::H).unzip(),
                 (_, None) => (None, None),
             };
         }
-        let max = run.dose_lid.as_ref().map(|lid| self.limit(lid));
-        let cap = lid.map(|lid| self.quantity(lid));
+        let max = run.dose_cap.as_ref().map(|cap| self.limit(cap));
+        let cap = cap.map(|cap| self.quantity(cap));
         let stated = what.filter(|_| self.is_capped(&cap));
         let set = rate.filter(|_| self.is_capped(&max));
         let over = over.filter(|_| max.is_none() && cap.is_none());
@@ -166,7 +166,7 @@ impl Maker<'_> {
             (None, Some(time)) => clock(&time, Atom::Min).unzip(),
             (None, None) => (None, None),
         };
-        let cap = bolus.lid.as_ref().map(|lid| self.quantity(lid));
+        let cap = bolus.cap.as_ref().map(|cap| self.quantity(cap));
         let size = Some(&bolus.size).filter(|_| self.is_capped(&cap));
         let ordered = self.ordered(size, rate, over.filter(|_| cap.is_none()));
         let calculated = self.calculated(is_plain_volume(&bolus.size), true);
@@ -178,9 +178,9 @@ impl Maker<'_> {
         }
     }
 
-    /// Whether a number may stand: it has no lid, or a field holds its lid.
-    fn is_capped<T>(&mut self, lid: &Option<Option<T>>) -> bool {
-        let is_capped = !matches!(lid, Some(None));
+    /// Whether a number may stand: it has no cap, or a field holds its cap.
+    fn is_capped<T>(&mut self, cap: &Option<Option<T>>) -> bool {
+        let is_capped = !matches!(cap, Some(None));
         if !is_capped {
             self.note("no field holds its lid: a number alone would give too much");
         }
@@ -188,7 +188,7 @@ impl Maker<'_> {
     }
 
     /// What the line states: how much, and how fast. A time is passed only
-    /// where no lid holds the amount down: the amount over it would be faster.
+    /// where no cap holds the amount down: the amount over it would be faster.
     fn ordered(
         &mut self,
         what: Option<&Size>,
@@ -244,13 +244,13 @@ impl Maker<'_> {
         dose_and_rate("calculated", dose, speed)
     }
 
-    /// The most per time that a lid on the dose allows.
-    fn limit(&mut self, lid: &Size) -> Option<Ratio> {
+    /// The most per time that a cap on the dose allows.
+    fn limit(&mut self, cap: &Size) -> Option<Ratio> {
         // What has no quantity has no ratio; it says why.
-        self.quantity(lid)?;
+        self.quantity(cap)?;
         let style = self.exporter.style;
-        let parts = over_time(lid.unit).and_then(|(top, time)| {
-            let value = lid.quantity().value;
+        let parts = over_time(cap.unit).and_then(|(top, time)| {
+            let value = cap.quantity().value;
             let top = Quantity::of(&gutta_quantity::Quantity::new(value, top), style)?;
             let one = gutta_quantity::Quantity::new(Exact::ONE, Unit::new(time));
             Some(Ratio::new(top, Quantity::of(&one, style)?))

@@ -7,7 +7,8 @@ use gutta_protocol::{StanzaId, Workspace};
 
 use super::fate::{Fate, fate};
 use super::text::plain;
-use crate::report::{Lines, holder_of};
+use crate::holder::holder_of;
+use crate::report::Lines;
 
 /// A line that no field holds, or that a field holds in part.
 #[derive(Clone, Debug)]

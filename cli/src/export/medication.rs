@@ -4,7 +4,7 @@ use gutta_notation::Span;
 use gutta_protocol::measures::amount_unit;
 use gutta_protocol::model::drug::Drug;
 use gutta_protocol::model::order::Named;
-use gutta_protocol::model::reference::{Content, Solution};
+use gutta_protocol::model::reference::{ContainedSubstance, Solution};
 use gutta_protocol::{Analysis, StanzaId};
 use gutta_quantity::{Exact, units};
 
@@ -15,7 +15,8 @@ use super::fhir::{
 };
 use super::left_out::LeftOut;
 use super::names::Name;
-use super::text::{narrative, plain};
+use super::narrative::narrative;
+use super::text::plain;
 use super::{Exporter, Release};
 
 /// What an ingredient is.
@@ -69,8 +70,8 @@ impl Exporter<'_> {
         self.stanza_medication(id, self.title(id), None, ingredients, left)
     }
 
-    fn contents(&self, contents: &[Content], left: &mut LeftOut) -> Vec<Ingredient> {
-        let one = |content: &Content| {
+    fn contents(&self, contents: &[ContainedSubstance], left: &mut LeftOut) -> Vec<Ingredient> {
+        let one = |content: &ContainedSubstance| {
             let top = (content.strength.clone(), amount_unit(content.kind));
             let strength = Ratio::of(top, (Exact::ONE, units::ML), self.style);
             if strength.is_none() {

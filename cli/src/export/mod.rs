@@ -13,6 +13,7 @@ mod fhir;
 mod left_out;
 mod medication;
 mod names;
+mod narrative;
 mod outcome;
 mod plan;
 mod text;
@@ -29,7 +30,8 @@ use fhir::{Bundle, Entry, Reference, Resource};
 use left_out::LeftOut;
 use names::{Name, Names};
 
-use crate::report::{Lines, holder_of};
+use crate::holder::holder_of;
+use crate::report::Lines;
 
 /// A release of the standard.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]

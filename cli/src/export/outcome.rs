@@ -4,7 +4,7 @@ use super::Exporter;
 use super::choice::Refused;
 use super::fhir::{CodeableConcept, Entry, Issue, OperationOutcome, Resource};
 use super::left_out::Omission;
-use super::text::narrative;
+use super::narrative::narrative;
 
 impl Exporter<'_> {
     /// Everything that is not in the other resources.

@@ -4,7 +4,7 @@ use gutta_notation::visible_line;
 use gutta_protocol::{FileFault, SourceFile};
 use serde::Serialize;
 
-use super::{Asked, Found, Loaded};
+use super::{FileSelection, FoundFiles, Loaded};
 use crate::failure::{Failure, Outcome};
 use crate::out::Out;
 use crate::terminal;
@@ -37,12 +37,12 @@ impl Listing {
     }
 
     /// Lists what a run over all workspaces asked about reads.
-    pub(crate) fn show(self, asked: &Asked, json: bool) -> Result<Outcome, Failure> {
+    pub(crate) fn show(self, asked: &FileSelection, json: bool) -> Result<Outcome, Failure> {
         Listed::of(asked.find_all()?)?.show(json)
     }
 
     /// Lists what a run over one workspace reads.
-    pub(crate) fn show_one(self, asked: &Asked) -> Result<Outcome, Failure> {
+    pub(crate) fn show_one(self, asked: &FileSelection) -> Result<Outcome, Failure> {
         Listed::of(vec![asked.find()?])?.show(false)
     }
 }
@@ -86,8 +86,8 @@ fn why_no_text(file: &SourceFile) -> Option<String> {
 }
 
 impl Listed {
-    fn of(found: Vec<Found>) -> Result<Self, Failure> {
-        let loaded = found.into_iter().map(Found::load);
+    fn of(found: Vec<FoundFiles>) -> Result<Self, Failure> {
+        let loaded = found.into_iter().map(FoundFiles::load);
         Ok(Self(loaded.collect::<Result<_, _>>()?))
     }
 

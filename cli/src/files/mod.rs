@@ -14,14 +14,13 @@ use std::path::{Path, PathBuf};
 use gutta_checks::house_faults;
 use gutta_notation::Style;
 use gutta_protocol::{Content, FileId, House, Workspace};
-use gutta_server::disk::{Passed, found, inside, read_bounded};
-use rustc_hash::FxHashSet;
+use gutta_server::disk::{Skipped, read_bounded};
 use smol_str::SmolStr;
 
 use crate::failure::Failure;
 pub(crate) use beside::side_by_side;
 pub(crate) use listed::{Listing, no_such_list};
-pub(crate) use passed::{PassedOver, tell_unread};
+pub(crate) use passed::{SkipCounts, tell_unread};
 pub(crate) use root::Root;
 pub(crate) use write::{
     Rewrite, Rewritten, begin, heed_limits, no_source, not_written, rewrite, said, tell_kept,
@@ -33,7 +32,7 @@ pub(crate) const STDIN: &str = "-";
 
 /// What a run was asked about.
 #[derive(Debug, Default)]
-pub(crate) struct Asked {
+pub(crate) struct FileSelection {
     /// Files and folders; none: the whole workspace.
     pub(crate) paths: Vec<PathBuf>,
     /// The file that standard input stands for.
@@ -43,7 +42,7 @@ pub(crate) struct Asked {
 /// The files asked about in one workspace, as bytes, in the order of their
 /// paths.
 #[derive(Debug)]
-pub(crate) struct Found {
+pub(crate) struct FoundFiles {
     /// Where the workspace begins.
     pub(crate) root: Root,
     /// What its `gutta.toml` says.
@@ -51,7 +50,7 @@ pub(crate) struct Found {
     /// Path from the root, and content.
     pub(crate) files: Vec<(SmolStr, Content)>,
     /// What was passed over, and why.
-    pub(crate) passed: Vec<Passed>,
+    pub(crate) passed: Vec<Skipped>,
     /// Whether these are all of the workspace.
     whole: bool,
     /// How many of the paths asked about are excluded themselves.
@@ -68,19 +67,19 @@ pub(crate) struct Loaded {
     /// Those that were asked about.
     pub(crate) asked: Vec<FileId>,
     /// What was passed over, and why.
-    pub(crate) passed: Vec<Passed>,
+    pub(crate) passed: Vec<Skipped>,
 }
 
 /// How the house around the current folder writes. What is told of no file (a
 /// rule's page) is told in the notation's own way where there is no house, or
 /// its settings cannot be read.
 pub(crate) fn style_here() -> Style {
-    let root = Asked::default().root();
+    let root = FileSelection::default().root();
     let house = root.and_then(|root| root.house()).unwrap_or_default();
     house.style
 }
 
-impl Asked {
+impl FileSelection {
     /// Whether standard input is asked about.
     pub(crate) fn stdin(&self) -> bool {
         self.paths.iter().any(|path| path.as_os_str() == STDIN)
@@ -106,7 +105,7 @@ impl Asked {
 
     /// Finds and reads the files of one workspace; what lies in it and is a
     /// workspace of its own is passed over.
-    pub(crate) fn find(&self) -> Result<Found, Failure> {
+    pub(crate) fn find(&self) -> Result<FoundFiles, Failure> {
         let root = self.root()?;
         let starts = self.starts()?.into_iter().flat_map(|(_, starts)| starts);
         let found = self.find_in(root, &starts.collect::<Vec<_>>())?;
@@ -115,13 +114,13 @@ impl Asked {
     }
 
     /// Finds and reads the files, each in the innermost workspace around it.
-    pub(crate) fn find_all(&self) -> Result<Vec<Found>, Failure> {
+    pub(crate) fn find_all(&self) -> Result<Vec<FoundFiles>, Failure> {
         let mut due = self.starts()?;
         due.reverse();
-        let mut all: Vec<Found> = Vec::new();
+        let mut all: Vec<FoundFiles> = Vec::new();
         while let Some((root, starts)) = due.pop() {
             let mut found = self.find_in(root, &starts)?;
-            let is_inner = |passed: &Passed| passed.why == gutta_server::disk::Why::Inner;
+            let is_inner = |passed: &Skipped| passed.why == gutta_server::disk::SkipReason::Inner;
             for passed in found.passed.iter().filter(|passed| is_inner(passed)) {
                 let held = due
                     .iter_mut()
@@ -169,7 +168,7 @@ impl Asked {
         Ok(all)
     }
 
-    fn find_in(&self, root: Root, starts: &[PathBuf]) -> Result<Found, Failure> {
+    fn find_in(&self, root: Root, starts: &[PathBuf]) -> Result<FoundFiles, Failure> {
         let house = root.house()?;
         let walked = if self.stdin() {
             walk::Walked {
@@ -183,7 +182,7 @@ impl Asked {
             && starts
                 .iter()
                 .any(|start| root.absolute(start) == root.folder());
-        Ok(Found {
+        Ok(FoundFiles {
             root,
             house,
             files: walked.files,
@@ -194,7 +193,7 @@ impl Asked {
     }
 
     /// That anything was read, or that only what is excluded was named.
-    fn is_something(&self, all: &[Found]) -> Result<(), Failure> {
+    fn is_something(&self, all: &[FoundFiles]) -> Result<(), Failure> {
         if all
             .iter()
             .any(|found| !found.files.is_empty() || found.left_out > 0)
@@ -213,7 +212,7 @@ impl Asked {
                 .collect(),
         };
         let place = names.join(", ");
-        let over = PassedOver::of(all.iter().flat_map(|found| &found.passed));
+        let over = SkipCounts::of(all.iter().flat_map(|found| &found.passed));
         let mut why = vec![match over.chosen() {
             None => format!("there is no .gtt file in {place}"),
             Some(told) => {
@@ -231,7 +230,7 @@ impl Asked {
     }
 }
 
-impl Found {
+impl FoundFiles {
     /// Reads the texts, and those that they may refer to: all of a workspace
     /// that a `gutta.toml` marks, else the files that they use.
     pub(crate) fn load(self) -> Result<Loaded, Failure> {
@@ -251,7 +250,7 @@ impl Found {
             files = all;
         }
         let mut workspace = Workspace::new(files, house);
-        add_used(&mut workspace, &root);
+        walk::add_used(&mut workspace, &root);
         if root.is_marked() {
             let faults = house_faults(&workspace);
             if !faults.is_empty() {
@@ -268,29 +267,6 @@ impl Found {
             asked,
             passed,
         })
-    }
-}
-
-/// Adds the files that are used and were not asked about, with why no check of
-/// the workspace reads them, where none does. One that is not there is left
-/// out: the `use` that names it is then a finding.
-fn add_used(workspace: &mut Workspace, root: &Root) {
-    let mut tried: FxHashSet<SmolStr> = FxHashSet::default();
-    loop {
-        let missing = workspace.missing().into_iter();
-        let missing: Vec<_> = missing.filter(|path| !tried.contains(path)).collect();
-        if missing.is_empty() {
-            return;
-        }
-        let why = walk::why(root, &workspace.house, &missing);
-        for (path, why) in missing.into_iter().zip(why) {
-            let content = inside(root.folder(), &path).and_then(|path| found(&path));
-            if let Some(content) = content {
-                let why = why.map(|why| why.told(|path| root.shown_path(path)));
-                workspace.lean_on(&path, content, why.as_deref());
-            }
-            tried.insert(path);
-        }
     }
 }
 

@@ -3,10 +3,10 @@
 
 use gutta_checks::unread;
 use gutta_checks::words::counted;
-use gutta_server::disk::{Passed, Why};
+use gutta_server::disk::{SkipReason, Skipped};
 use serde::Serialize;
 
-use super::{Found, Loaded, Root};
+use super::{FoundFiles, Loaded, Root};
 use crate::terminal;
 
 /// So many are named; of more, only how many.
@@ -14,7 +14,7 @@ const NAMED: usize = 20;
 
 /// How much was passed over.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
-pub(crate) struct PassedOver {
+pub(crate) struct SkipCounts {
     /// That an order could be in, and that nobody left out.
     pub(crate) faults: usize,
     /// Order files, or folders with any, that a file in the workspace ignores.
@@ -24,15 +24,15 @@ pub(crate) struct PassedOver {
     excluded: usize,
 }
 
-impl PassedOver {
+impl SkipCounts {
     /// Counts.
-    pub(crate) fn of<'a>(passed: impl IntoIterator<Item = &'a Passed>) -> Self {
+    pub(crate) fn of<'a>(passed: impl IntoIterator<Item = &'a Skipped>) -> Self {
         let mut over = Self::default();
         for passed in passed {
             match &passed.why {
                 why if why.is_fault() => over.faults += 1,
-                Why::Ignored(_) => over.ignored += 1,
-                Why::Excluded => over.excluded += 1,
+                SkipReason::Ignored(_) => over.ignored += 1,
+                SkipReason::Excluded => over.excluded += 1,
                 _ => {}
             }
         }
@@ -66,7 +66,7 @@ fn joined(said: &[(usize, &str)]) -> Option<String> {
 }
 
 /// What an order could be in, each with why it is not read.
-pub(super) fn faults(root: &Root, passed: &[Passed]) -> Vec<String> {
+pub(super) fn faults(root: &Root, passed: &[Skipped]) -> Vec<String> {
     let faults = passed.iter().filter(|passed| passed.why.is_fault());
     let told = faults.map(|passed| {
         let path = root.shown_path(&passed.path);
@@ -76,7 +76,7 @@ pub(super) fn faults(root: &Root, passed: &[Passed]) -> Vec<String> {
     told.collect()
 }
 
-impl Found {
+impl FoundFiles {
     /// Says on standard error what an order could be in and was passed over.
     pub(crate) fn tell_passed(&self) -> bool {
         tell(&faults(&self.root, &self.passed))
@@ -87,7 +87,7 @@ impl Loaded {
     /// Says which workspaces of their own lie in it, and were not looked at.
     pub(crate) fn tell_inner(&self) {
         let inner = self.passed.iter();
-        for passed in inner.filter(|passed| passed.why == Why::Inner) {
+        for passed in inner.filter(|passed| passed.why == SkipReason::Inner) {
             let path = self.root.shown_path(&passed.path);
             terminal::tell(&format!(
                 "gutta: {path} is a workspace of its own: its orders are not among these"

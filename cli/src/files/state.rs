@@ -5,12 +5,12 @@ use std::path::{Path, PathBuf};
 use gutta_checks::house_faults;
 use gutta_protocol::{Content, House, Workspace};
 use gutta_server::disk::{
-    EXTENSION, Exclusions, HOUSE_FILE, IgnoredThen, MAX_HOUSE_BYTES, Why, is_list, nearly,
+    self, Exclusions, HOUSE_FILE, IgnoredThen, MAX_HOUSE_BYTES, Used, is_list,
 };
 use rustc_hash::FxHashSet;
 use smol_str::SmolStr;
 
-use super::Asked;
+use super::FileSelection;
 use crate::failure::Failure;
 use crate::git::{Entry, Git};
 use crate::terminal;
@@ -25,7 +25,7 @@ pub(crate) struct State {
 /// The workspace in a folder. One inside of another workspace is refused,
 /// since it would be read as the whole of that.
 pub(crate) fn of_folder(folder: &Path) -> Result<State, Failure> {
-    let asked = Asked {
+    let asked = FileSelection {
         paths: vec![folder.to_owned()],
         stdin_name: None,
     };
@@ -42,11 +42,11 @@ pub(crate) fn of_folder(folder: &Path) -> Result<State, Failure> {
 
 /// The workspace around the current folder.
 pub(crate) fn here() -> Result<State, Failure> {
-    of(&Asked::default())
+    of(&FileSelection::default())
 }
 
 /// What was read and may be an order is told with what changed.
-fn of(asked: &Asked) -> Result<State, Failure> {
+fn of(asked: &FileSelection) -> Result<State, Failure> {
     let loaded = asked.find()?.load()?;
     loaded.tell_inner();
     let faulty = loaded.tell_passed();
@@ -58,7 +58,7 @@ fn of(asked: &Asked) -> Result<State, Failure> {
 
 /// Where the workspace around the current folder begins.
 pub(crate) fn root_here() -> Result<PathBuf, Failure> {
-    Ok(Asked::default().root()?.folder().to_owned())
+    Ok(FileSelection::default().root()?.folder().to_owned())
 }
 
 /// The workspace at a revision, in the folder `folder` of a repository, or
@@ -101,27 +101,29 @@ fn add_used(
     entries: &[Entry],
     top: &str,
 ) -> Result<(), Failure> {
-    let mut tried: FxHashSet<SmolStr> = FxHashSet::default();
-    loop {
-        let missing = workspace.missing().into_iter();
-        let mut missing: Vec<_> = missing.filter(|path| tried.insert(path.clone())).collect();
-        if missing.is_empty() {
-            return Ok(());
-        }
-        let entry = |path: &SmolStr| {
-            let full = format!("{top}{path}");
-            let mut plain = entries
-                .iter()
-                .filter(|entry| entry.is_utf8 && !entry.is_link);
-            plain.find(|entry| entry.path == full)
-        };
-        missing.retain(|path| entry(path).is_some());
-        let objects: Vec<_> = missing.iter().filter_map(entry).collect();
-        let contents = git.read(objects.iter().map(|entry| entry.object.clone()))?;
-        for (path, content) in missing.iter().zip(contents) {
-            workspace.lean_on(path, content, Some("passed over"));
-        }
-    }
+    let entry = |path: &SmolStr| {
+        let full = format!("{top}{path}");
+        let mut plain = entries
+            .iter()
+            .filter(|entry| entry.is_utf8 && !entry.is_link);
+        plain.find(|entry| entry.path == full)
+    };
+    let find = |paths: &[SmolStr]| -> Result<_, Failure> {
+        let objects = paths.iter().filter_map(entry);
+        let mut contents = git
+            .read(objects.map(|entry| entry.object.clone()))?
+            .into_iter();
+        let used = paths.iter().map(|path| {
+            entry(path)?;
+            Some(Used {
+                content: contents.next()?,
+                unjudged: Some("passed over".to_owned()),
+            })
+        });
+        Ok(used.collect())
+    };
+    disk::add_used(workspace, &mut FxHashSet::default(), find, |_, _| {})?;
+    Ok(())
 }
 
 /// The nearest folder, from `prefix` upwards, that a `gutta.toml` marked then.
@@ -195,20 +197,19 @@ fn inside(
         let Some(path) = entry.path.strip_prefix(top) else {
             continue;
         };
-        let hidden = path.split('/').any(|part| part.starts_with('.'));
-        let named = Path::new(path);
-        let is_order = named.extension().is_some_and(|end| end == EXTENSION);
-        let near = named.file_name().and_then(nearly);
-        let is_others = inner.iter().any(|folder| path.starts_with(folder));
-        let full = root.join(path);
-        let left_out = hidden || is_others || excluded.cover(&full, false);
-        // What is ignored is not read where it stands on the disk either,
-        // though somebody made git keep it.
-        if left_out || !(is_order || near.is_some()) || ignored.covers(&full) {
+        if inner.iter().any(|folder| path.starts_with(folder)) {
             continue;
         }
+        // What is ignored is not read where it stands on the disk either,
+        // though somebody made git keep it.
+        let ignored = |path: &Path, is_folder| ignored.of_path(path, is_folder);
+        let near = match disk::by_name(root, &root.join(path), &excluded, ignored) {
+            None => None,
+            Some(why) if why.is_fault() => Some(why),
+            Some(_) => continue,
+        };
         let why = match (near, entry.is_link, entry.is_utf8) {
-            (Some(near), ..) => Some(Why::Nearly(near).told(|_| String::new())),
+            (Some(near), ..) => Some(near.told(|_| String::new())),
             (None, true, _) => Some("it is a link, and not followed".to_owned()),
             (None, _, false) => Some("its name is not UTF-8".to_owned()),
             (None, false, true) => None,

@@ -1,10 +1,12 @@
 //! Which files are asked about, and their bytes.
 
+use std::convert::Infallible;
 use std::path::{Path, PathBuf};
 
-use gutta_protocol::{Content, House};
-use gutta_server::disk::{Exclusions, Ground, HOUSE_FILE, Listing, Passed, Why, found, read};
+use gutta_protocol::{Content, House, Workspace};
+use gutta_server::disk::{self, Exclusions, FileFilter, HOUSE_FILE, Listing, Skipped, found, read};
 use rayon::prelude::*;
+use rustc_hash::FxHashSet;
 use smol_str::SmolStr;
 
 use super::Root;
@@ -17,7 +19,7 @@ pub(super) struct Walked {
     /// Path from the root, and content, in the order of the paths.
     pub(super) files: Vec<(SmolStr, Content)>,
     /// What was passed over.
-    pub(super) passed: Vec<Passed>,
+    pub(super) passed: Vec<Skipped>,
     /// How many of the paths are excluded themselves.
     pub(super) left_out: usize,
 }
@@ -27,7 +29,7 @@ pub(super) struct Walked {
 /// are.
 pub(super) fn files(root: &Root, house: &House, starts: &[PathBuf]) -> Result<Walked, Failure> {
     let excluded = exclusions(root, house)?;
-    let ground = Ground::new(root.folder(), &excluded, &[]);
+    let filter = FileFilter::new(root.folder(), &excluded, &[]);
     let mut due: Vec<(PathBuf, bool)> = Vec::new();
     let mut walked = Walked::default();
     for start in starts {
@@ -44,7 +46,7 @@ pub(super) fn files(root: &Root, house: &House, starts: &[PathBuf]) -> Result<Wa
             let shown = start.display();
             terminal::tell(&format!("gutta: {shown} is excluded by gutta.toml"));
         } else if meta.is_dir() {
-            let Listing { files, passed } = ground.list(&path);
+            let Listing { files, passed } = filter.list(&path);
             due.extend(files.into_iter().map(|path| (path, false)));
             walked.passed.extend(passed);
         } else {
@@ -96,19 +98,19 @@ pub(super) fn surroundings(root: &Root, house: &House) -> Vec<(SmolStr, Content)
     let Ok(excluded) = exclusions(root, house) else {
         return Vec::new();
     };
-    let listing = Ground::new(root.folder(), &excluded, &[]).list(root.folder());
-    let read_one = |path: PathBuf| Some((root.relative(&path).ok()?, found(&path)?));
-    listing.files.into_par_iter().filter_map(read_one).collect()
+    let filter = FileFilter::new(root.folder(), &excluded, &[]);
+    filter.read(filter.list(root.folder()).files)
 }
 
-/// Why each of these files, from the root, is not checked with the rest.
-pub(super) fn why(root: &Root, house: &House, paths: &[SmolStr]) -> Vec<Option<Why>> {
-    let Ok(excluded) = exclusions(root, house) else {
-        return vec![None; paths.len()];
+/// Adds the files that are used and were not asked about, with why no check of
+/// the workspace reads them, where none does.
+pub(super) fn add_used(workspace: &mut Workspace, root: &Root) {
+    let (excluded, _) = Exclusions::of(root.folder(), &workspace.house);
+    let filter = FileFilter::new(root.folder(), &excluded, &[]);
+    let find = |paths: &[SmolStr]| -> Result<_, Infallible> {
+        Ok(filter.used(paths, |_| None, |path| root.shown_path(path)))
     };
-    let full: Vec<_> = paths.iter().map(|path| root.folder().join(path)).collect();
-    let full: Vec<&Path> = full.iter().map(PathBuf::as_path).collect();
-    Ground::new(root.folder(), &excluded, &[]).why(&full)
+    let Ok(_) = disk::add_used(workspace, &mut FxHashSet::default(), find, |_, _| {});
 }
 
 fn exclusions(root: &Root, house: &House) -> Result<Exclusions, Failure> {

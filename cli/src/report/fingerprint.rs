@@ -7,7 +7,8 @@ use gutta_checks::{Finding, explains};
 use rustc_hash::FxHashMap;
 use sha2::{Digest, Sha256};
 
-use super::{Report, holder};
+use super::Report;
+use crate::holder::holder;
 
 /// So many bytes of the hash are kept: two findings of a house never meet.
 const BYTES: usize = 16;

@@ -16,7 +16,7 @@ const VERSION: u8 = 2;
 pub(crate) struct Document<'a> {
     /// The form's own version, raised where a reader has to know.
     version: u8,
-    findings: Vec<Found<'a>>,
+    findings: Vec<JsonFinding<'a>>,
     summary: Summary,
     /// What a baseline held back, where there is one.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -25,7 +25,7 @@ pub(crate) struct Document<'a> {
 
 /// A finding.
 #[derive(Serialize)]
-pub(crate) struct Found<'a> {
+pub(crate) struct JsonFinding<'a> {
     rule: &'a str,
     severity: &'a str,
     message: &'a str,
@@ -95,7 +95,7 @@ impl Report<'_> {
     }
 
     /// The findings alone.
-    pub(crate) fn found(&self) -> impl Iterator<Item = Found<'_>> {
+    pub(crate) fn found(&self) -> impl Iterator<Item = JsonFinding<'_>> {
         let all: Vec<_> = self.findings.iter().collect();
         let marks = self.fingerprints();
         let causes = causes(&all);
@@ -110,13 +110,13 @@ impl Report<'_> {
         finding: &'b Finding,
         fingerprint: String,
         cause: Option<String>,
-    ) -> Found<'b> {
+    ) -> JsonFinding<'b> {
         let stanza = finding.stanza.map(|id| self.workspace.stanza(id));
         let related = finding.related.iter().map(|other| Other {
             message: &other.message,
             place: self.stretch(other.place),
         });
-        Found {
+        JsonFinding {
             rule: finding.rule.name,
             severity: finding.severity.word(),
             message: &finding.message,

@@ -13,8 +13,9 @@ use quick_xml::Writer;
 use quick_xml::events::{BytesDecl, BytesText, Event};
 use rustc_hash::FxHashMap;
 
-use super::{Report, holder_of, said};
+use super::{Report, said};
 use crate::failure::Failure;
+use crate::holder::holder_of;
 
 /// What a case is called that holds what is found in no stanza.
 const FILE: &str = "the file itself";

@@ -13,12 +13,12 @@ mod snippet;
 mod summary;
 mod text;
 
-use gutta_checks::{Finding, causes, explains, words};
+use gutta_checks::{Finding, causes, explains};
 use gutta_notation::visible_line;
-use gutta_protocol::{FileId, Place, StanzaId, Workspace};
+use gutta_protocol::{FileId, Place, Workspace};
 
 use crate::baseline::Held;
-use crate::files::{Loaded, PassedOver, Root};
+use crate::files::{Loaded, Root, SkipCounts};
 use crate::prose::curt;
 pub(crate) use lines::{Lines, Position};
 pub(crate) use summary::Summary;
@@ -50,7 +50,7 @@ impl<'a> Report<'a> {
             asked,
             passed,
         } = loaded;
-        let passed_over = PassedOver::of(passed);
+        let passed_over = SkipCounts::of(passed);
         Self {
             workspace,
             root,
@@ -114,22 +114,6 @@ impl<'a> Report<'a> {
             self.lines.position(place.file, span.end),
         )
     }
-}
-
-/// The stanza that a finding belongs to, as `order noradrenaline-central`; empty
-/// for what stands in no stanza.
-pub(crate) fn holder(workspace: &Workspace, finding: &Finding) -> String {
-    let stanza = finding.stanza.map(|id| holder_of(workspace, id));
-    stanza.unwrap_or_default()
-}
-
-/// The stanza, as `order noradrenaline-central`.
-pub(crate) fn holder_of(workspace: &Workspace, id: StanzaId) -> String {
-    let stanza = workspace.stanza(id);
-    let name = stanza.name.as_ref().map_or("", |name| name.value.as_str());
-    format!("{} {name}", words::kind(stanza.kind))
-        .trim_end()
-        .to_owned()
 }
 
 /// The message and what to do, each on one line.

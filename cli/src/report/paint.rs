@@ -11,11 +11,11 @@ use crate::prose::ink;
 
 /// Gathers the text, coloured or not.
 pub(super) struct Paint {
-    out: Kind,
+    out: Sink,
     in_header: bool,
 }
 
-enum Kind {
+enum Sink {
     Coloured(Ansi<Vec<u8>>),
     Plain(NoColor<Vec<u8>>),
 }
@@ -42,9 +42,9 @@ const fn colour(severity: Shown) -> Color {
 impl Paint {
     pub(super) fn new(coloured: bool) -> Self {
         let out = if coloured {
-            Kind::Coloured(Ansi::new(Vec::new()))
+            Sink::Coloured(Ansi::new(Vec::new()))
         } else {
-            Kind::Plain(NoColor::new(Vec::new()))
+            Sink::Plain(NoColor::new(Vec::new()))
         };
         Self {
             out,
@@ -54,15 +54,15 @@ impl Paint {
 
     pub(super) fn into_bytes(self) -> Vec<u8> {
         match self.out {
-            Kind::Coloured(out) => out.into_inner(),
-            Kind::Plain(out) => out.into_inner(),
+            Sink::Coloured(out) => out.into_inner(),
+            Sink::Plain(out) => out.into_inner(),
         }
     }
 
     fn set(&mut self, spec: &ColorSpec) -> std::io::Result<()> {
         match &mut self.out {
-            Kind::Coloured(out) => out.set_color(spec),
-            Kind::Plain(out) => out.set_color(spec),
+            Sink::Coloured(out) => out.set_color(spec),
+            Sink::Plain(out) => out.set_color(spec),
         }
     }
 
@@ -81,8 +81,8 @@ impl Write for Paint {
         };
         self.in_header = false;
         match &mut self.out {
-            Kind::Coloured(out) => out.write_all(said)?,
-            Kind::Plain(out) => out.write_all(said)?,
+            Sink::Coloured(out) => out.write_all(said)?,
+            Sink::Plain(out) => out.write_all(said)?,
         }
         Ok(bytes.len())
     }
@@ -128,8 +128,8 @@ impl WriteStyle for Paint {
 
     fn reset(&mut self) -> std::io::Result<()> {
         match &mut self.out {
-            Kind::Coloured(out) => WriteColor::reset(out),
-            Kind::Plain(out) => WriteColor::reset(out),
+            Sink::Coloured(out) => WriteColor::reset(out),
+            Sink::Plain(out) => WriteColor::reset(out),
         }
     }
 }

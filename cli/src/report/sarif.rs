@@ -12,7 +12,8 @@ use gutta_protocol::{FileId, Place};
 use percent_encoding::{AsciiSet, NON_ALPHANUMERIC, utf8_percent_encode};
 use serde::Serialize;
 
-use super::{Report, holder, said};
+use super::{Report, said};
+use crate::holder::holder;
 use crate::prose::Prose;
 
 const SCHEMA: &str =

@@ -25,10 +25,10 @@ pub(super) struct Marked<'a> {
 /// The lines that a finding marks, as a small file each.
 #[derive(Default)]
 pub(super) struct Snippet {
-    files: Vec<Part>,
+    files: Vec<SnippetFile>,
 }
 
-struct Part {
+struct SnippetFile {
     id: FileId,
     name: String,
     source: String,
@@ -87,7 +87,7 @@ impl Snippet {
         if let Some(index) = self.files.iter().position(|part| part.id == id) {
             return index;
         }
-        self.files.push(Part {
+        self.files.push(SnippetFile {
             id,
             name: report.shown(id),
             source: String::new(),
@@ -274,7 +274,7 @@ impl<'a> Files<'a> for Snippet {
 }
 
 impl Snippet {
-    fn get(&self, id: usize) -> Result<&Part, Error> {
+    fn get(&self, id: usize) -> Result<&SnippetFile, Error> {
         self.files.get(id).ok_or(Error::FileMissing)
     }
 }

@@ -6,7 +6,7 @@ use gutta_notation::StanzaKind;
 use gutta_protocol::{FileId, Workspace};
 use serde::Serialize;
 
-use crate::files::PassedOver;
+use crate::files::SkipCounts;
 
 /// How much was looked at, and how many findings of each severity there are.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
@@ -24,7 +24,7 @@ pub(crate) struct Summary {
     /// Findings of severity hint.
     pub(crate) hints: usize,
     /// What was not read.
-    pub(crate) passed_over: PassedOver,
+    pub(crate) passed_over: SkipCounts,
 }
 
 impl Summary {
@@ -33,7 +33,7 @@ impl Summary {
         workspace: &Workspace,
         asked: &[FileId],
         findings: &[Finding],
-        passed_over: PassedOver,
+        passed_over: SkipCounts,
     ) -> Self {
         let count = |severity| {
             let those = findings.iter().filter(|found| found.severity == severity);

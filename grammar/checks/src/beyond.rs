@@ -5,7 +5,7 @@ use gutta_protocol::curve::{Curve, Edge, Interval, Region, covered};
 use gutta_protocol::derive::{Values, View};
 use gutta_protocol::limits::{Breach, Reads};
 use gutta_protocol::model::limit::Side;
-use gutta_quantity::{Exact, Style, Told, Unit};
+use gutta_quantity::{Exact, Printed, Style, Unit};
 
 use crate::telling::{fixed, patient, sentence, stretches, told_apart, whom};
 
@@ -170,7 +170,7 @@ impl Beyond {
 
     /// The value at its furthest in enough digits to be seen apart from the
     /// bound.
-    pub(crate) fn told_value(&self, unit: Unit, style: Style) -> Told {
+    pub(crate) fn told_value(&self, unit: Unit, style: Style) -> Printed {
         told_apart(&self.value, &self.bound, unit, style)
     }
 
@@ -187,7 +187,7 @@ impl Beyond {
 
     /// The patient for whom it lies furthest beyond, where one is told from
     /// another.
-    pub(crate) fn patient(&self, values: &Values, style: Style) -> Option<Told> {
+    pub(crate) fn patient(&self, values: &Values, style: Style) -> Option<Printed> {
         patient(self.view(values)?, &self.x, style)
     }
 
@@ -223,7 +223,7 @@ impl Beyond {
         &self,
         values: &Values,
         subject: &str,
-        bound: &Told,
+        bound: &Printed,
         unit: Unit,
         style: Style,
     ) -> String {

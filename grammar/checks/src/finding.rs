@@ -5,8 +5,8 @@ use std::borrow::Cow;
 
 use gutta_notation::ast::LimitMeasure;
 use gutta_notation::{Span, Style, in_style, visible};
-use gutta_protocol::{FileId, Place, StanzaId, Workspace};
-use gutta_quantity::{Quantity, Told, work};
+use gutta_protocol::{FileId, Place, Severity, StanzaId, Workspace};
+use gutta_quantity::{Printed, Quantity, work};
 
 use crate::context::{MarkContext, OrderContext, StanzaContext};
 
@@ -85,32 +85,6 @@ impl Rule {
     }
 }
 
-/// How serious a finding is: the language server's own scale.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum Severity {
-    /// Worth a thought while writing.
-    Hint,
-    /// Worth knowing.
-    Information,
-    /// Likely wrong.
-    Warning,
-    /// Wrong, or not to be released as it stands.
-    Error,
-}
-
-impl Severity {
-    /// The word for it.
-    #[must_use]
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::Hint => "hint",
-            Self::Information => "information",
-            Self::Warning => "warning",
-            Self::Error => "error",
-        }
-    }
-}
-
 /// One finding.
 #[derive(Clone, Debug)]
 pub struct Finding {
@@ -137,7 +111,7 @@ pub struct Finding {
     pub fixes: Vec<Fix>,
     /// How far a measure lies outside its bounds, where that was measured; a
     /// waiver with a bound is held against it.
-    pub extent: Option<Box<Extent>>,
+    pub extent: Option<Box<Excess>>,
     /// Which of its stanza's stories it tells: findings of one number have one
     /// cause. None: it stands alone.
     pub(crate) story: Option<u32>,
@@ -150,7 +124,7 @@ pub(crate) type Key = (&'static str, Place, Vec<Place>, Option<(bool, bool)>);
 
 /// How far a measure lies outside its bounds.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Extent {
+pub struct Excess {
     /// What was measured.
     pub measure: LimitMeasure,
     /// The lowest value below the lower bound.
@@ -159,7 +133,7 @@ pub struct Extent {
     pub high: Option<Quantity>,
 }
 
-impl Extent {
+impl Excess {
     /// On which sides it lies outside: below, above.
     pub(crate) const fn side(&self) -> (bool, bool) {
         (self.low.is_some(), self.high.is_some())
@@ -198,9 +172,9 @@ pub struct DoseChange {
     /// For which patient, where one is told from another: `70 kg`.
     pub patient: Option<String>,
     /// As the order stands.
-    pub old: Told,
+    pub old: Printed,
     /// With the correction.
-    pub new: Told,
+    pub new: Printed,
 }
 
 impl std::fmt::Display for DoseChange {
@@ -338,7 +312,7 @@ impl Finding {
 
     /// With the measure that a waiver's bound is held against.
     #[must_use]
-    pub fn extent(mut self, extent: Extent) -> Self {
+    pub fn extent(mut self, extent: Excess) -> Self {
         self.extent = Some(Box::new(extent));
         self
     }

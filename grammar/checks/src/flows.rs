@@ -16,7 +16,7 @@ pub(crate) struct Flow {
     /// Which phase.
     pub(crate) phase: usize,
     /// Of what.
-    pub(crate) of: Of,
+    pub(crate) of: Flowing,
     /// At which setting.
     pub(crate) at: At,
     /// The line that sets it.
@@ -27,7 +27,7 @@ pub(crate) struct Flow {
 
 /// What flows.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum Of {
+pub(crate) enum Flowing {
     /// A run, by its place in the phase.
     Run(usize),
     /// A bolus, by its place in the phase.
@@ -62,22 +62,27 @@ fn of_phase(order: &Order, derived: &View, view: usize, phase: usize, flows: &mu
         });
     };
     for (index, bolus) in values.boluses.iter().enumerate() {
-        push(Of::Bolus(index), At::Start, bolus.span, bolus.flow.clone());
+        push(
+            Flowing::Bolus(index),
+            At::Start,
+            bolus.span,
+            bolus.flow.clone(),
+        );
     }
     for (index, run) in values.runs.iter().enumerate() {
-        push(Of::Run(index), At::Start, run.span, run.flow.clone());
+        push(Flowing::Run(index), At::Start, run.span, run.flow.clone());
         let Some(adjust) = derived.adjusted(order, phase, index) else {
             continue;
         };
         for at in [At::Low, At::High] {
             if let Some(flow) = derived.flow_of(order, phase, index, at) {
-                push(Of::Run(index), at, adjust.span, flow);
+                push(Flowing::Run(index), at, adjust.span, flow);
             }
         }
     }
     if let Some(keep_open) = &values.keep_open {
         push(
-            Of::KeepOpen,
+            Flowing::KeepOpen,
             At::Start,
             keep_open.span,
             keep_open.flow.clone(),
@@ -89,11 +94,11 @@ impl Flow {
     /// What it is called in a sentence.
     pub(crate) fn subject(&self, order: &Order) -> String {
         let what = match (self.of, self.at) {
-            (Of::Bolus(_), _) => "the flow of the bolus",
-            (Of::KeepOpen, _) => "the flow that keeps the vein open",
-            (Of::Run(_), At::Start) => "the flow",
-            (Of::Run(_), At::Low) => "the flow at the lowest step",
-            (Of::Run(_), At::High) => "the flow at the highest step",
+            (Flowing::Bolus(_), _) => "the flow of the bolus",
+            (Flowing::KeepOpen, _) => "the flow that keeps the vein open",
+            (Flowing::Run(_), At::Start) => "the flow",
+            (Flowing::Run(_), At::Low) => "the flow at the lowest step",
+            (Flowing::Run(_), At::High) => "the flow at the highest step",
         };
         let phase = order.phases.get(self.phase);
         match phase.and_then(|phase| phase.name.as_ref()) {

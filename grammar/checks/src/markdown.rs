@@ -51,7 +51,7 @@ pub fn code(text: &str) -> String {
 
 /// The same in a cell of a table, where a bar ends even code.
 #[must_use]
-pub fn cell_code(text: &str) -> String {
+pub(crate) fn cell_code(text: &str) -> String {
     code(text).replace("\\|", "\\<U+007C>").replace('|', "\\|")
 }
 

@@ -21,17 +21,6 @@ pub struct Section<'a> {
 }
 
 impl<'a> Page<'a> {
-    /// The headings that every page has, in this order.
-    pub const HEADINGS: [&'static str; 7] = [
-        "What it finds",
-        "Why it matters",
-        "Bad",
-        "Good",
-        "Fixed",
-        "Quick fix",
-        "Source",
-    ];
-
     /// Takes a page apart. Never fails: what a page lacks is empty.
     #[must_use]
     pub fn of(text: &'a str) -> Self {
@@ -85,13 +74,24 @@ mod tests {
     use super::Page;
     use crate::rules;
 
+    /// The headings that every page has, in this order.
+    const HEADINGS: [&str; 7] = [
+        "What it finds",
+        "Why it matters",
+        "Bad",
+        "Good",
+        "Fixed",
+        "Quick fix",
+        "Source",
+    ];
+
     #[test]
     fn every_page_has_the_fixed_headings() {
         for rule in rules() {
             let page = Page::of(rule.page);
             let headings: Vec<_> = page.sections.iter().map(|part| part.heading).collect();
             assert_eq!(page.title, rule.name);
-            assert_eq!(headings, Page::HEADINGS, "{}", rule.name);
+            assert_eq!(headings, HEADINGS, "{}", rule.name);
             assert!(!page.summary.is_empty(), "{}", rule.name);
             assert_eq!(page.summary, rule.sentence(), "a summary is one line");
             for heading in ["Bad", "Good", "Fixed"] {

@@ -40,7 +40,11 @@ impl MarkContext<'_> {
     /// A finding at the mark whose correction changes spelling only. Where the
     /// author must choose between several, none is applied unasked.
     #[must_use]
-    pub fn report_spelling(&self, rule: &'static Rule, message: impl Into<String>) -> Finding {
+    pub(crate) fn report_spelling(
+        &self,
+        rule: &'static Rule,
+        message: impl Into<String>,
+    ) -> Finding {
         let mut finding = self.report(rule, message);
         if let [only] = finding.fixes.as_mut_slice() {
             only.spelling = true;

@@ -23,14 +23,14 @@ pub(crate) struct Slot {
     /// The line that holds it.
     pub(crate) line: Span,
     /// What of its line it is.
-    pub(crate) of: Of,
+    pub(crate) of: SlotOf,
     /// How often a day the run on its line is given, where it repeats.
     pub(crate) a_day: Option<Exact>,
 }
 
 /// What a number is of.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum Of {
+pub(crate) enum SlotOf {
     /// The bag, so that any breach may come from it.
     Bag,
     /// What a line gives, or how fast.
@@ -38,29 +38,29 @@ pub(crate) enum Of {
     /// How often it is given again.
     Interval,
     /// The most that it may come to.
-    Lid,
+    Cap,
 }
 
 /// A number, to be read or set right.
-enum Part<'a> {
+enum NumberMut<'a> {
     Size(&'a mut Size),
     Time(&'a mut Scalar),
 }
 
-/// The numbers of runs, boluses, adjustments and bags, with their lids and how
+/// The numbers of runs, boluses, adjustments and bags, with their caps and how
 /// often they are given again.
 pub(crate) fn slots(order: &Order) -> Vec<Slot> {
     let mut slots = Vec::new();
     each(&mut order.clone(), &mut |part, line, of, a_day| {
         let (value, unit, decimals, form, span) = match part {
-            Part::Size(size) => (
+            NumberMut::Size(size) => (
                 &size.value,
                 size.unit,
                 size.decimals,
                 Some(size.form),
                 size.span,
             ),
-            Part::Time(time) => (&time.value, time.unit, time.decimals, None, time.span),
+            NumberMut::Time(time) => (&time.value, time.unit, time.decimals, None, time.span),
         };
         if let Some(number) = value.checked_div(&unit.factor()) {
             slots.push(Slot {
@@ -78,77 +78,77 @@ pub(crate) fn slots(order: &Order) -> Vec<Slot> {
     slots
 }
 
-type Visit<'a> = dyn FnMut(Part<'_>, Span, Of, Option<&Exact>) + 'a;
+type Visit<'a> = dyn FnMut(NumberMut<'_>, Span, SlotOf, Option<&Exact>) + 'a;
 
 /// Visits every number that may have gone wrong.
 fn each(order: &mut Order, visit: &mut Visit<'_>) {
     for phase in &mut order.phases {
         if let Some(bag) = &mut phase.bag {
             let line = bag.span;
-            let mut size = |size: &mut Size, of| visit(Part::Size(size), line, of, None);
+            let mut size = |size: &mut Size, of| visit(NumberMut::Size(size), line, of, None);
             match &mut bag.how {
-                Preparation::MadeUpTo { drug, lid, volume }
+                Preparation::MadeUpTo { drug, cap, volume }
                 | Preparation::AddedTo {
-                    drug, lid, volume, ..
+                    drug, cap, volume, ..
                 } => {
-                    size(drug, Of::Bag);
-                    if let Some(lid) = lid {
-                        size(lid, Of::Lid);
+                    size(drug, SlotOf::Bag);
+                    if let Some(cap) = cap {
+                        size(cap, SlotOf::Cap);
                     }
-                    size(volume, Of::Bag);
+                    size(volume, SlotOf::Bag);
                 }
                 Preparation::Premixed { amount, volume } => {
-                    size(amount, Of::Bag);
-                    size(volume, Of::Bag);
+                    size(amount, SlotOf::Bag);
+                    size(volume, SlotOf::Bag);
                 }
                 Preparation::PremixedStrength { volume, .. }
                 | Preparation::Fluid { volume }
-                | Preparation::Undiluted { volume } => size(volume, Of::Bag),
+                | Preparation::Undiluted { volume } => size(volume, SlotOf::Bag),
             }
         }
         for bolus in &mut phase.boluses {
             let line = bolus.span;
-            visit(Part::Size(&mut bolus.size), line, Of::Line, None);
-            if let Some(lid) = &mut bolus.lid {
-                visit(Part::Size(lid), line, Of::Lid, None);
+            visit(NumberMut::Size(&mut bolus.size), line, SlotOf::Line, None);
+            if let Some(cap) = &mut bolus.cap {
+                visit(NumberMut::Size(cap), line, SlotOf::Cap, None);
             }
             let way = match &mut bolus.way {
-                BolusWay::At(rate) => Part::Size(rate),
-                BolusWay::Over(time) => Part::Time(time),
+                BolusWay::At(rate) => NumberMut::Size(rate),
+                BolusWay::Over(time) => NumberMut::Time(time),
             };
-            visit(way, line, Of::Line, None);
+            visit(way, line, SlotOf::Line, None);
         }
         for run in &mut phase.runs {
             let line = run.span;
             let every = run.every.as_ref().map(|every| &every.interval.value);
-            let a_day = every.and_then(|every| gutta_protocol::measures::day().checked_div(every));
-            if let Some(WhatSpec::Size(size, lid)) = &mut run.what {
-                visit(Part::Size(size), line, Of::Line, a_day.as_ref());
-                if let Some(lid) = lid {
-                    visit(Part::Size(lid), line, Of::Lid, None);
+            let a_day = every.and_then(|every| gutta_protocol::derive::day().checked_div(every));
+            if let Some(WhatSpec::Size(size, cap)) = &mut run.what {
+                visit(NumberMut::Size(size), line, SlotOf::Line, a_day.as_ref());
+                if let Some(cap) = cap {
+                    visit(NumberMut::Size(cap), line, SlotOf::Cap, None);
                 }
             }
             for way in &mut run.ways {
                 let way = match way {
-                    WaySpec::At(rate) => Part::Size(rate),
-                    WaySpec::Over(time) => Part::Time(time),
+                    WaySpec::At(rate) => NumberMut::Size(rate),
+                    WaySpec::Over(time) => NumberMut::Time(time),
                 };
-                visit(way, line, Of::Line, None);
+                visit(way, line, SlotOf::Line, None);
             }
-            if let Some(lid) = &mut run.dose_lid {
-                visit(Part::Size(lid), line, Of::Lid, None);
+            if let Some(cap) = &mut run.dose_cap {
+                visit(NumberMut::Size(cap), line, SlotOf::Cap, None);
             }
             if let Some(every) = &mut run.every {
-                let interval = Part::Time(&mut every.interval);
-                visit(interval, line, Of::Interval, None);
+                let interval = NumberMut::Time(&mut every.interval);
+                visit(interval, line, SlotOf::Interval, None);
             }
         }
         if let Some((ThenSpec::KeepOpen { rate, .. }, line)) = &mut phase.then {
-            visit(Part::Size(rate), *line, Of::Line, None);
+            visit(NumberMut::Size(rate), *line, SlotOf::Line, None);
         }
         if let Some(adjust) = &mut phase.adjust {
             let line = adjust.span;
-            let mut size = |size: &mut Size| visit(Part::Size(size), line, Of::Line, None);
+            let mut size = |size: &mut Size| visit(NumberMut::Size(size), line, SlotOf::Line, None);
             match &mut adjust.steps {
                 StepsSpec::By { low, high, .. } => {
                     size(low);
@@ -185,12 +185,12 @@ impl Slot {
         };
         let mut right = order.clone();
         each(&mut right, &mut |part, _, _, _| match (part, form) {
-            (Part::Size(size), Some(form)) if size.span == self.span => {
+            (NumberMut::Size(size), Some(form)) if size.span == self.span => {
                 size.value = value.clone();
                 size.form = form;
                 size.unit = unit;
             }
-            (Part::Time(time), None) if time.span == self.span => {
+            (NumberMut::Time(time), None) if time.span == self.span => {
                 time.value = value.clone();
                 time.unit = unit;
             }

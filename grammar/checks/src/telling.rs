@@ -8,20 +8,20 @@ use gutta_protocol::model::limit::LimitBound;
 use gutta_protocol::model::order::Order;
 use gutta_protocol::model::size::Extent;
 use gutta_quantity::print::between;
-use gutta_quantity::{Atom, Exact, Quantity, Rounding, Style, Told, Unit, units};
+use gutta_quantity::{Atom, Exact, Printed, Quantity, Rounding, Style, Unit, units};
 
 /// A value in base units as people read it in `unit`: `3.2 mL/h`.
-pub(crate) fn told(base: &Exact, unit: Unit, style: Style) -> Told {
+pub(crate) fn told(base: &Exact, unit: Unit, style: Style) -> Printed {
     style.quantity_shown(&Quantity::from_base(base.clone(), unit))
 }
 
 /// A time in minutes, by the clock: `5 h 57 min`.
-pub(crate) fn clock(minutes: &Exact, style: Style) -> Told {
+pub(crate) fn clock(minutes: &Exact, style: Style) -> Printed {
     style.duration(minutes, Rounding::HalfUp)
 }
 
 /// A value beyond a bound, in enough digits to be seen apart from it.
-pub(crate) fn told_apart(base: &Exact, bound: &Exact, unit: Unit, style: Style) -> Told {
+pub(crate) fn told_apart(base: &Exact, bound: &Exact, unit: Unit, style: Style) -> Printed {
     let everyday = told(base, unit, style);
     if everyday.reads_as(&told(bound, unit, style)) && base != bound {
         style.quantity(&Quantity::from_base(base.clone(), unit))
@@ -32,7 +32,7 @@ pub(crate) fn told_apart(base: &Exact, bound: &Exact, unit: Unit, style: Style) 
 
 /// One patient: `70 kg`, `1.8 m2`. A number that is short stands as it is: what
 /// is said of 125.4 kg need not hold at 125 kg.
-pub(crate) fn patient(view: &View, x: &Exact, style: Style) -> Option<Told> {
+pub(crate) fn patient(view: &View, x: &Exact, style: Style) -> Option<Printed> {
     let patient = Quantity::new(x.clone(), axis(view)?);
     let short = x.decimals().is_some_and(|decimals| decimals <= 6);
     let exact = style.quantity_exact(&patient).filter(|_| short);
@@ -48,7 +48,7 @@ fn axis(view: &View) -> Option<Unit> {
 }
 
 /// The other of weight and surface, where the order ranges over both.
-pub(crate) fn fixed(view: &View, style: Style) -> Option<Told> {
+pub(crate) fn fixed(view: &View, style: Style) -> Option<Printed> {
     let (curve, unit) = match view.patients.variable {
         Variable::Weight => (view.patients.surface.as_ref()?, units::M2),
         Variable::Surface => (view.patients.weight.as_ref()?, units::KG),
@@ -101,7 +101,7 @@ fn stretch(region: &Region, (lo, hi): (&Exact, &Exact), unit: Unit, style: Style
 /// An end of a range of patients in base units, as it would be written: a
 /// weight below 1 kg in grams.
 #[must_use]
-pub fn bound_of_patients(base: &Exact, unit: Unit, style: Style) -> Told {
+pub fn bound_of_patients(base: &Exact, unit: Unit, style: Style) -> Printed {
     let quantity = match unit {
         // kg above the line is a mass to its unit; here it is the patient's.
         units::KG if *base < Exact::ONE => Quantity::new(base * &Exact::int(1_000), units::G),
@@ -118,7 +118,7 @@ pub fn range_of_patients(extent: &Extent, unit: Unit, style: Style) -> String {
     range_between(end(&extent.low), end(&extent.high), extent.high_excluded)
 }
 
-fn range_between(low: Option<Told>, high: Option<Told>, high_excluded: bool) -> String {
+fn range_between(low: Option<Printed>, high: Option<Printed>, high_excluded: bool) -> String {
     match (low, high) {
         (Some(low), Some(high)) => between(&low, &high).to_string(),
         (Some(low), None) => format!("{low} or more"),
@@ -129,13 +129,13 @@ fn range_between(low: Option<Told>, high: Option<Told>, high_excluded: bool) -> 
 }
 
 /// The lower end of a range of patients: of an age, as it is written.
-pub(crate) fn low_as_written(extent: &Extent, unit: Unit, style: Style) -> Option<Told> {
+pub(crate) fn low_as_written(extent: &Extent, unit: Unit, style: Style) -> Option<Printed> {
     let unit = as_written(extent.units.0, unit);
     Some(bound_of_patients(extent.low.as_ref()?, unit, style))
 }
 
 /// The upper end, likewise.
-pub(crate) fn high_as_written(extent: &Extent, unit: Unit, style: Style) -> Option<Told> {
+pub(crate) fn high_as_written(extent: &Extent, unit: Unit, style: Style) -> Option<Printed> {
     let unit = as_written(extent.units.1, unit);
     Some(bound_of_patients(extent.high.as_ref()?, unit, style))
 }
@@ -183,7 +183,7 @@ pub(crate) fn sentence(text: &str) -> String {
 }
 
 /// What a bound allows at most or at least: `2 mcg/kg/min`.
-pub(crate) fn bound_told(bound: &LimitBound, style: Style) -> Told {
+pub(crate) fn bound_told(bound: &LimitBound, style: Style) -> Printed {
     style.quantity(&Quantity::from_base(bound.bound.clone(), bound.unit))
 }
 

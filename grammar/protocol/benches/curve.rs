@@ -1,4 +1,4 @@
-//! The common chain of an order: dose, flow, lid, ceiling.
+//! The common chain of an order: dose, flow, cap, ceiling.
 
 use std::hint::black_box;
 
@@ -17,7 +17,7 @@ fn curves(criterion: &mut Criterion) {
     let weight = Curve::identity(adults.clone());
     let per_kg = number(1, 160);
     let strength = Curve::constant(adults.clone(), number(8, 5));
-    let lid = Curve::constant(adults.clone(), Exact::int(50));
+    let cap = Curve::constant(adults.clone(), Exact::int(50));
     let ceiling = Curve::constant(adults.clone(), Exact::int(40));
     let sixty = Exact::int(60);
     let flow = |weight: &Curve| {
@@ -25,17 +25,17 @@ fn curves(criterion: &mut Criterion) {
         dose.div(&strength).map(|flow| flow.scale(&sixty))
     };
     let Some(plain) = flow(&weight) else { return };
-    let Some(capped) = plain.min(&lid) else {
+    let Some(capped) = plain.min(&cap) else {
         return;
     };
-    let Some(made_up) = weight.add(&lid) else {
+    let Some(made_up) = weight.add(&cap) else {
         return;
     };
 
     let mut group = criterion.benchmark_group("curve");
     group.bench_function("whole chain (5 operations)", |bencher| {
         bencher.iter(|| {
-            let flow = flow(black_box(&weight))?.min(&lid)?;
+            let flow = flow(black_box(&weight))?.min(&cap)?;
             flow.where_above(&ceiling)
         });
     });
@@ -52,13 +52,13 @@ fn curves(criterion: &mut Criterion) {
         bencher.iter(|| black_box(&plain).add(&weight));
     });
     group.bench_function("add to linear", |bencher| {
-        bencher.iter(|| black_box(&plain).add(&lid));
+        bencher.iter(|| black_box(&plain).add(&cap));
     });
     group.bench_function("div to linear/linear", |bencher| {
         bencher.iter(|| black_box(&plain).div(&made_up));
     });
     group.bench_function("min with a corner", |bencher| {
-        bencher.iter(|| black_box(&plain).min(&lid));
+        bencher.iter(|| black_box(&plain).min(&cap));
     });
     group.bench_function("min of two pieces without a corner", |bencher| {
         bencher.iter(|| black_box(&capped).min(&weight));

@@ -26,7 +26,7 @@ impl Analysis {
 
     /// Analyses an order for one patient.
     #[must_use]
-    pub fn for_patient(
+    pub(crate) fn for_patient(
         workspace: &Workspace,
         library: &Library,
         id: StanzaId,

@@ -2,9 +2,8 @@
 
 use gutta_quantity::{Atom, Dimension, Exact, Quantity, Unit};
 
-use crate::derive::tied;
 use crate::measures::amount_unit;
-use crate::model::drug::Ties;
+use crate::model::drug::{Ties, tied};
 use crate::model::size::{DrugKind, Form, Stuff};
 
 /// Units a thousandfold apart, rising.

@@ -4,6 +4,7 @@
 
 pub mod analysis;
 pub mod chemistry;
+mod counting;
 pub mod curve;
 pub mod delivery;
 pub mod derive;
@@ -16,14 +17,18 @@ pub mod names;
 pub mod plot;
 pub mod pump;
 pub mod sets;
+mod severity;
+pub mod source;
 pub mod trace;
 pub mod working;
 pub mod workspace;
 
 pub use analysis::Analysis;
 pub use house::House;
-pub use names::{Reference, Resolved, Space, Use, UseFault, nearest};
-pub use workspace::{Change, Content, FileFault, FileId, Place, SourceFile, StanzaId, Workspace};
+pub use names::{Reference, Space, Use, UseFault, nearest};
+pub use severity::Severity;
+pub use source::{Content, FileFault, FileId, Place, SourceFile, StanzaId};
+pub use workspace::{Change, Resolved, Workspace};
 
 /// Goes with every derived value, wherever one is shown.
 pub const CAUTION: &str = "A checking aid, not a medical device. Local policy, the \

@@ -145,7 +145,7 @@ pub struct FlowBounds {
 }
 
 impl FlowBounds {
-    /// The lid, the ceilings and the `never` bounds of dose and flow that hold
+    /// The cap, the ceilings and the `never` bounds of dose and flow that hold
     /// for a run.
     #[must_use]
     pub fn of(order: &Order, view: &View, phase: usize, run: &Run) -> Self {
@@ -155,8 +155,8 @@ impl FlowBounds {
             hi: view.patients.interval.hi().clone(),
             hi_excluded: false,
         }];
-        if let Some(lid) = &run.flow_lid {
-            bounds.upper.push((everywhere.clone(), lid.clone()));
+        if let Some(cap) = &run.flow_cap {
+            bounds.upper.push((everywhere.clone(), cap.clone()));
         }
         for ceiling in ceilings(order, view, phase, CeilingOf::Runs).0 {
             bounds.upper.push((everywhere.clone(), ceiling.flow));

@@ -12,11 +12,12 @@ use std::cell::RefCell;
 use rustc_hash::FxHashSet;
 use smol_str::SmolStr;
 
-use crate::{Space, StanzaId};
+use crate::names::Space;
+use crate::source::StanzaId;
 
 /// A question that was asked.
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]
-pub enum Asked {
+pub enum Query {
     /// What bears the name, and what it says.
     Name(SmolStr),
     /// Which names of the space there are.
@@ -29,7 +30,7 @@ pub enum Asked {
 
 struct Tracer {
     own: StanzaId,
-    asked: FxHashSet<Asked>,
+    asked: FxHashSet<Query>,
 }
 
 thread_local! {
@@ -37,7 +38,7 @@ thread_local! {
 }
 
 /// Does the work for a stanza, on this thread alone, and says what it asked.
-pub fn traced<T>(own: StanzaId, work: impl FnOnce() -> T) -> (T, FxHashSet<Asked>) {
+pub fn traced<T>(own: StanzaId, work: impl FnOnce() -> T) -> (T, FxHashSet<Query>) {
     let outer = TRACER.replace(Some(Tracer {
         own,
         asked: FxHashSet::default(),
@@ -61,11 +62,11 @@ impl Drop for Outer {
 
 /// Notes that the stanza's own line number was asked for.
 pub fn note_line() {
-    note(|| Asked::Line);
+    note(|| Query::Line);
 }
 
 /// Notes a question, where anyone listens.
-pub(crate) fn note(asked: impl FnOnce() -> Asked) {
+pub(crate) fn note(asked: impl FnOnce() -> Query) {
     TRACER.with_borrow_mut(|tracer| {
         if let Some(tracer) = tracer {
             tracer.asked.insert(asked());
@@ -80,7 +81,7 @@ pub(crate) fn note_stanza(id: StanzaId, name: impl FnOnce() -> Option<SmolStr>) 
             && tracer.own != id
             && let Some(name) = name()
         {
-            tracer.asked.insert(Asked::Name(name));
+            tracer.asked.insert(Query::Name(name));
         }
     });
 }

@@ -236,6 +236,15 @@ impl Exact {
             Repr::Big(value) => (value.numer().to_string(), value.denom().to_string()),
         }
     }
+
+    /// The fraction: `21/8`, or `3` if whole.
+    pub(crate) fn fraction(&self) -> String {
+        let (num, den) = self.to_parts();
+        if den == "1" {
+            return num;
+        }
+        format!("{num}/{den}")
+    }
 }
 
 impl Default for Exact {
@@ -255,6 +264,6 @@ impl From<i64> for Exact {
 /// [`crate::machine`]'s.
 impl fmt::Debug for Exact {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(&crate::machine::fraction(self))
+        f.write_str(&self.fraction())
     }
 }

@@ -12,6 +12,6 @@ pub mod work;
 pub use atom::Atom;
 pub use dimension::Dimension;
 pub use exact::{Exact, Rounding};
-pub use print::{DigitGroups, Micro, Style, Told};
+pub use print::{DigitGroups, Micro, Printed, Style};
 pub use quantity::Quantity;
 pub use unit::{Unit, units};

@@ -7,11 +7,7 @@ use crate::{Atom, Exact, Rounding, Unit};
 /// The fraction: `21/8`, or `3` if whole.
 #[must_use]
 pub fn fraction(value: &Exact) -> String {
-    let (num, den) = value.to_parts();
-    if den == "1" {
-        return num;
-    }
-    format!("{num}/{den}")
+    value.fraction()
 }
 
 /// The decimal form to so many places (at most
@@ -27,12 +23,7 @@ pub fn decimal(value: &Exact, decimals: u32) -> String {
 /// Its UCUM code is [`Unit::ucum`].
 #[must_use]
 pub fn unit(unit: Unit) -> String {
-    let mut text = unit.top.map_or("", Atom::symbol).to_owned();
-    for atom in unit.below() {
-        text.push('/');
-        text.push_str(atom.singular());
-    }
-    text
+    unit.symbol()
 }
 
 /// One unit as the notation's table spells it: in the plural, where it has

@@ -10,14 +10,14 @@
 
 mod digits;
 mod everyday;
+mod printed;
 mod style;
 mod time;
-mod told;
 
 #[cfg(test)]
 mod tests;
 
 pub(crate) use digits::write;
 pub use digits::{MOST_DECIMALS, significant};
+pub use printed::{Printed, between};
 pub use style::{DigitGroups, Micro, Style};
-pub use told::{Told, between};

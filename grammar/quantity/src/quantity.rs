@@ -3,7 +3,7 @@
 use std::cmp::Ordering;
 use std::fmt;
 
-use crate::{Atom, Dimension, Exact, Unit, machine};
+use crate::{Atom, Dimension, Exact, Unit};
 
 /// A value in a unit.
 #[derive(Clone, PartialEq, Eq, Hash)]
@@ -83,6 +83,6 @@ impl Quantity {
 
 impl fmt::Debug for Quantity {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{:?} {}", self.value, machine::unit(self.unit))
+        write!(f, "{:?} {}", self.value, self.unit.symbol())
     }
 }

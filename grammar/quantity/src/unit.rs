@@ -74,6 +74,16 @@ impl Unit {
         Some(unit)
     }
 
+    /// As the notation's table spells it, in the plural: `mcg/kg/min`.
+    pub(crate) fn symbol(self) -> String {
+        let mut text = self.top.map_or("", Atom::symbol).to_owned();
+        for atom in self.below() {
+            text.push('/');
+            text.push_str(atom.singular());
+        }
+        text
+    }
+
     /// What it measures.
     #[must_use]
     pub fn dimension(self) -> Dimension {

@@ -168,6 +168,27 @@ fn patterns(folder: &Path, path: &Path, text: &str) -> Option<Gitignore> {
     builder.build().ok()
 }
 
+/// What is ignored in each folder, read once.
+#[derive(Default)]
+pub(super) struct Levels(FxHashMap<PathBuf, Arc<Ignores>>);
+
+impl Levels {
+    pub(super) fn of(&mut self, top: &Path, folder: &Path) -> Arc<Ignores> {
+        if let Some(held) = self.0.get(folder) {
+            return Arc::clone(held);
+        }
+        let mut level = Ignores::of(top, None);
+        let mut at = top.to_owned();
+        let inner = folder.strip_prefix(top).unwrap_or(Path::new(""));
+        for part in inner.components() {
+            at.push(part);
+            level = Ignores::of(&at, Some(level));
+        }
+        self.0.insert(folder.to_owned(), Arc::clone(&level));
+        level
+    }
+}
+
 /// What is ignored in a state of a workspace that is not on the disk.
 #[derive(Debug)]
 pub struct IgnoredThen<'a> {
@@ -211,18 +232,11 @@ impl<'a> IgnoredThen<'a> {
         around.find_map(|folder| self.levels.get(folder).cloned())
     }
 
-    /// Whether a file, or a folder around it, was ignored.
+    /// Who ignored the file or folder itself, if anyone did.
     #[must_use]
-    pub fn covers(&self, path: &Path) -> bool {
-        let around = path.ancestors();
-        let inner = around.take_while(|part| part.starts_with(self.top) && *part != self.top);
-        // From the top downwards: what is in an ignored folder is ignored.
-        let parts: Vec<_> = inner.collect();
-        parts.iter().rev().any(|part| {
-            let folder = part.parent().unwrap_or(self.top);
-            let level = self.level(folder);
-            level.is_some_and(|level| level.of_path(part, *part != path).is_some())
-        })
+    pub fn of_path(&self, path: &Path, is_folder: bool) -> Option<Ignored> {
+        let level = self.level(path.parent()?)?;
+        level.of_path(path, is_folder)
     }
 }
 

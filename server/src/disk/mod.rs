@@ -1,9 +1,12 @@
 //! Finding and reading a repository's files; the command does it by these too.
 
+mod by_name;
 mod ignored;
 mod nearly;
 mod open;
-mod passed;
+mod orders;
+mod skipped;
+mod used;
 mod walk;
 mod watch;
 
@@ -16,12 +19,14 @@ use gutta_protocol::house::HouseFault;
 use smol_str::SmolStr;
 use tower_lsp::lsp_types::Url;
 
+pub use by_name::by_name;
 pub(crate) use ignored::IGNORE_FILES;
 pub use ignored::{Exclusions, Ignored, IgnoredThen, is_list};
-pub use nearly::{Nearly, nearly};
+pub use nearly::Nearly;
 pub use open::{MAX_OWN_BYTES, found, plainly, read, read_bounded, text};
-pub use passed::{Passed, Why};
-pub use walk::{Ground, Listing};
+pub use skipped::{SkipReason, Skipped};
+pub use used::{Used, add_used};
+pub use walk::{FileFilter, Listing};
 pub(crate) use watch::{decides, watch_files};
 pub use watch::{may_matter, watch};
 

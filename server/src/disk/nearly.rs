@@ -20,7 +20,7 @@ pub enum Nearly {
 /// What the name of a file nearly is; nothing for what is none of both, and for
 /// what is one exactly.
 #[must_use]
-pub fn nearly(name: &OsStr) -> Option<Nearly> {
+pub(crate) fn nearly(name: &OsStr) -> Option<Nearly> {
     let name = name.to_string_lossy();
     let ends = |text: &str| {
         text.rsplit_once('.')

@@ -5,7 +5,7 @@ use std::io::{self, Error, ErrorKind, Read};
 use std::path::Path;
 
 use gutta_protocol::Content;
-use gutta_protocol::workspace::MAX_FILE_BYTES;
+use gutta_protocol::source::MAX_FILE_BYTES;
 
 /// Reads a file, unless it is larger than the tool takes.
 ///

@@ -4,7 +4,8 @@ use std::path::{Path, PathBuf};
 
 use notify::{EventKind, RecommendedWatcher, RecursiveMode, Watcher};
 
-use super::{EXTENSION, HOUSE_FILE, IGNORE_FILES, nearly};
+use super::nearly::nearly;
+use super::{EXTENSION, HOUSE_FILE, IGNORE_FILES};
 
 /// Tells of every path below the folder that was written, came, went or was
 /// renamed, for as long as what is returned lives.

@@ -92,7 +92,7 @@ fn add(calls: &mut Vec<Call>, other: StanzaId, at: Span) {
 #[cfg(test)]
 mod tests {
     use super::{Call, callable, incoming, outgoing};
-    use crate::features::harness::Desk;
+    use crate::features::harness::Fixture;
 
     const WARD: &str = "\
 drug a \"A\"
@@ -106,9 +106,10 @@ set t \"T\"
   line       one: o
 ";
 
-    fn told(desk: &Desk, calls: &[Call]) -> Vec<String> {
+    fn told(fixture: &Fixture, calls: &[Call]) -> Vec<String> {
         let name = |call: &Call| {
-            desk.workspace
+            fixture
+                .workspace
                 .stanza(call.other)
                 .name
                 .clone()
@@ -121,29 +122,32 @@ set t \"T\"
             .collect()
     }
 
-    fn at(marked: &str) -> (Desk, gutta_protocol::StanzaId) {
-        let desk = Desk::of(&WARD.replacen(&marked.replace('|', ""), marked, 1));
-        let ids = callable(desk.site(), desk.cursor());
+    fn at(marked: &str) -> (Fixture, gutta_protocol::StanzaId) {
+        let fixture = Fixture::of(&WARD.replacen(&marked.replace('|', ""), marked, 1));
+        let ids = callable(fixture.site(), fixture.cursor());
         assert_eq!(ids.len(), 1, "{marked}");
-        (desk, ids[0])
+        (fixture, ids[0])
     }
 
     #[test]
     fn a_set_asks_for_orders_and_these_for_drugs() {
-        let (desk, set) = at("set t| ");
-        assert_eq!(told(&desk, &outgoing(desk.site(), set)), ["o 2"]);
-        assert_eq!(told(&desk, &incoming(desk.site(), set)), [""; 0]);
-        let (desk, order) = at("include    o|");
-        assert_eq!(told(&desk, &outgoing(desk.site(), order)), ["a 1"]);
-        assert_eq!(told(&desk, &incoming(desk.site(), order)), ["t 2"]);
-        let (desk, drug) = at("drug       b|");
-        assert_eq!(told(&desk, &outgoing(desk.site(), drug)), [""; 0]);
-        assert_eq!(told(&desk, &incoming(desk.site(), drug)), ["o 1", "slip 1"]);
+        let (fixture, set) = at("set t| ");
+        assert_eq!(told(&fixture, &outgoing(fixture.site(), set)), ["o 2"]);
+        assert_eq!(told(&fixture, &incoming(fixture.site(), set)), [""; 0]);
+        let (fixture, order) = at("include    o|");
+        assert_eq!(told(&fixture, &outgoing(fixture.site(), order)), ["a 1"]);
+        assert_eq!(told(&fixture, &incoming(fixture.site(), order)), ["t 2"]);
+        let (fixture, drug) = at("drug       b|");
+        assert_eq!(told(&fixture, &outgoing(fixture.site(), drug)), [""; 0]);
+        assert_eq!(
+            told(&fixture, &incoming(fixture.site(), drug)),
+            ["o 1", "slip 1"]
+        );
     }
 
     #[test]
     fn what_asks_for_nothing_is_not_asked() {
-        let desk = Desk::of("area a| \"A\"\n  ceiling 5 mL/h\n");
-        assert!(callable(desk.site(), desk.cursor()).is_empty());
+        let fixture = Fixture::of("area a| \"A\"\n  ceiling 5 mL/h\n");
+        assert!(callable(fixture.site(), fixture.cursor()).is_empty());
     }
 }

@@ -1,14 +1,14 @@
 //! An order's values, as hints, hovers and lenses show them.
 
 use gutta_notation::ast::ExpectMeasure;
-use gutta_notation::{Line, Span, read_quantity};
+use gutta_notation::{Line, Span};
 use gutta_protocol::derive::{Values, Variable};
 use gutta_protocol::measures::{Group, Measures, Question, Reach, Spot, Value, gather, patients};
-use gutta_protocol::model::size::{Scalar, Size};
+use gutta_protocol::model::size::Size;
 use gutta_protocol::{Analysis, StanzaId};
-use gutta_quantity::{Exact, Quantity, Style, Told as Printed, Unit, units};
+use gutta_quantity::{Exact, Printed, Quantity, Style, Unit, units};
 
-use crate::state::Site;
+use crate::state::{Site, parse_weight};
 
 /// An order, and the patients for whom its values are shown.
 #[derive(Debug)]
@@ -34,7 +34,7 @@ pub(super) enum Whom {
 
 /// A value in words.
 #[derive(Debug)]
-pub(super) struct Told<'a> {
+pub(super) struct ValueText<'a> {
     /// `1.8 to 6.75 mL/h`.
     pub(super) text: String,
     pub(super) varies: bool,
@@ -45,7 +45,7 @@ impl<'a> Shown<'a> {
     /// The order or specimen of a stanza.
     pub(super) fn of(site: Site<'a>, id: StanzaId) -> Self {
         let analysis = Analysis::of(site.workspace, site.library(), id);
-        let weight = site.settings.hints.weight.as_deref().and_then(weight);
+        let weight = site.settings.hints.weight.as_deref().and_then(parse_weight);
         let whom = match (weight, &analysis.order.weight) {
             (Some(weight), Some(extent)) if !extent.reaches(&weight) => Whom::NotCovered(weight),
             (Some(weight), Some(_)) if over_weight(&analysis) => Whom::One(weight),
@@ -133,14 +133,14 @@ impl<'a> Shown<'a> {
     }
 
     /// Between what a value lies, in words: for whom it is shown.
-    pub(super) fn told<'g>(&self, group: &'g Group<'_>) -> Option<Told<'g>> {
+    pub(super) fn told<'g>(&self, group: &'g Group<'_>) -> Option<ValueText<'g>> {
         let (_, first) = group.over.first()?;
         let reach = group.reach(match &self.whom {
             Whom::One(weight) => Some(weight),
             Whom::All | Whom::NotCovered(_) => None,
         })?;
         let varies = !group.over.iter().all(|(_, value)| value.is_constant());
-        Some(Told {
+        Some(ValueText {
             text: reach.told(first, self.style()),
             varies,
             reach,
@@ -154,7 +154,7 @@ impl<'a> Shown<'a> {
 
     /// ` over 40 to 150 kg`, ` at 70 kg`; nothing where no patient is told from
     /// another.
-    pub(super) fn over(&self, told: &Told<'_>) -> String {
+    pub(super) fn over(&self, told: &ValueText<'_>) -> String {
         if !told.varies {
             return String::new();
         }
@@ -194,13 +194,6 @@ impl<'a> Shown<'a> {
 /// The line of a span of the stanza in its file, from 1.
 fn line(site: Site<'_>, id: StanzaId, span: Span) -> usize {
     site.workspace.line_number(id, span)
-}
-
-/// A weight as the settings write it, in kg. They are a person's, who may have
-/// several houses open.
-pub(crate) fn weight(text: &str) -> Option<Exact> {
-    let weight = Scalar::read_weight(&read_quantity(text, Style::USUAL)?)?.value;
-    weight.is_positive().then_some(weight)
 }
 
 fn over_weight(analysis: &Analysis) -> bool {

@@ -8,7 +8,7 @@ use gutta_protocol::model::size::Extent;
 use gutta_quantity::{Dimension, Exact, Quantity};
 
 use super::derived::Shown;
-use super::worked::{ended, groups_text, steps};
+use super::steps::{ended, groups_text, steps};
 
 /// What stands behind the example: `exactly` where its value is the very one.
 pub(super) fn label(shown: &Shown<'_>, expectation: &Expectation) -> Option<String> {

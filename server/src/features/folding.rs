@@ -7,7 +7,7 @@ use crate::state::Site;
 
 /// What is folded.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum Kind {
+pub(crate) enum FoldKind {
     Comment,
     Uses,
     Stanza,
@@ -15,7 +15,7 @@ pub(crate) enum Kind {
 
 /// The stretches that may be folded, by their starts; such as stand on one
 /// line are among them.
-pub(crate) fn folds(site: Site<'_>) -> Vec<(Kind, Span)> {
+pub(crate) fn folds(site: Site<'_>) -> Vec<(FoldKind, Span)> {
     let mut folds = comments(&site.source().text);
     let mut uses: Option<Span> = None;
     for id in site.workspace.stanzas_in(site.file) {
@@ -26,21 +26,21 @@ pub(crate) fn folds(site: Site<'_>) -> Vec<(Kind, Span)> {
             StanzaKind::Preamble => {}
             StanzaKind::Use => uses = Some(uses.map_or(whole, |uses| uses.to(whole))),
             _ => {
-                folds.extend(uses.take().map(|span| (Kind::Uses, span)));
-                folds.push((Kind::Stanza, whole));
+                folds.extend(uses.take().map(|span| (FoldKind::Uses, span)));
+                folds.push((FoldKind::Stanza, whole));
                 let phases = outline::phases(stanza).into_iter();
-                folds.extend(phases.map(|phase| (Kind::Stanza, phase.shifted(start))));
+                folds.extend(phases.map(|phase| (FoldKind::Stanza, phase.shifted(start))));
             }
         }
     }
-    folds.extend(uses.map(|span| (Kind::Uses, span)));
+    folds.extend(uses.map(|span| (FoldKind::Uses, span)));
     folds.sort_by_key(|(_, span)| (span.start, std::cmp::Reverse(span.end)));
     folds
 }
 
 /// Comments that stand alone on lines next to each other.
-fn comments(text: &str) -> Vec<(Kind, Span)> {
-    let mut found: Vec<(Kind, Span)> = Vec::new();
+fn comments(text: &str) -> Vec<(FoldKind, Span)> {
+    let mut found: Vec<(FoldKind, Span)> = Vec::new();
     let mut at = 0;
     let mut open = false;
     for whole in text.split_inclusive(['\n', '\r']) {
@@ -59,7 +59,7 @@ fn comments(text: &str) -> Vec<(Kind, Span)> {
         let span = Span::new(count(first), count(first + line.len()));
         match found.last_mut().filter(|_| open) {
             Some((_, above)) => *above = above.to(span),
-            None => found.push((Kind::Comment, span)),
+            None => found.push((FoldKind::Comment, span)),
         }
         open = true;
     }
@@ -73,14 +73,14 @@ fn count(size: usize) -> u32 {
 #[cfg(test)]
 mod tests {
     use super::folds;
-    use crate::features::harness::Desk;
+    use crate::features::harness::Fixture;
 
     #[test]
     fn stanzas_phases_uses_and_comments_fold() {
         let text = "# One\r\n#  two é\r\n\r\nuse \"a.gtt\"\r\nuse \"b.gtt\"\r\n\r\n# alone\r\n\
                     order a \"A\"\r\n  phase b\r\n    run all at 5 mL/h\r\n  then stop\r\n\r\n# end\r\n";
-        let desk = Desk::of(text);
-        let told: Vec<_> = folds(desk.site())
+        let fixture = Fixture::of(text);
+        let told: Vec<_> = folds(fixture.site())
             .into_iter()
             .map(|(kind, span)| format!("{kind:?} {:?}", span.text(text)))
             .collect();

@@ -12,7 +12,7 @@ use smol_str::SmolStr;
 use crate::state::{Refused, Settings, Site};
 
 /// A repository, and the cursor in it.
-pub(crate) struct Desk {
+pub(crate) struct Fixture {
     pub(crate) workspace: Workspace,
     pub(crate) checked: Checked,
     pub(crate) settings: Settings,
@@ -23,7 +23,7 @@ pub(crate) struct Desk {
     pub(crate) cursors: Vec<u32>,
 }
 
-impl Desk {
+impl Fixture {
     /// From files by path; the last one in which a `|` stands is looked at.
     pub(crate) fn new<'a>(files: impl IntoIterator<Item = (&'a str, &'a str)>) -> Self {
         let mut cursors = Vec::new();

@@ -1,7 +1,5 @@
 //! What follows from a line, behind it.
 
-pub(super) mod limits;
-
 use gutta_notation::ast::ExpectMeasure;
 use gutta_notation::{Fact, Line, Span, StanzaKind};
 use gutta_protocol::StanzaId;
@@ -12,8 +10,8 @@ use gutta_quantity::print::between;
 use gutta_quantity::{Quantity, units};
 
 use super::derived::{Shown, Whom};
-use super::{TOO_LONG, TOO_LONG_SHORT, examples, worked};
-use crate::state::{Part, Site};
+use super::{TOO_LONG, TOO_LONG_SHORT, examples, limits, worked};
+use crate::state::{AnswerPart, Site};
 
 /// A word behind a line.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -44,7 +42,7 @@ pub(crate) fn hints(site: Site<'_>, span: Span) -> Vec<Hint> {
             label,
         };
         let first = lines.clone().next();
-        let told = site.refused.within(id, Part::Hints, || {
+        let told = site.refused.within(id, AnswerPart::Hints, || {
             let mut labels = Labels::new(site, id);
             let told = lines.filter_map(|line| Some(hint(line, labels.of(line)?)));
             told.collect::<Vec<_>>()
@@ -61,10 +59,12 @@ pub(crate) fn hints(site: Site<'_>, span: Span) -> Vec<Hint> {
 /// was.
 pub(crate) fn tooltip(site: Site<'_>, line: u32, label: &str) -> Option<String> {
     let (id, _, line) = site.line_at(line)?;
-    let told = site.refused.within(id, Part::Line(line.span.start), || {
-        let held = Labels::new(site, id).of(line)?;
-        (held == label).then(|| worked::line(site, id, line))?
-    });
+    let told = site
+        .refused
+        .within(id, AnswerPart::Line(line.span.start), || {
+            let held = Labels::new(site, id).of(line)?;
+            (held == label).then(|| worked::line(site, id, line))?
+        });
     told.unwrap_or_else(|_| Some(TOO_LONG.to_owned()))
 }
 

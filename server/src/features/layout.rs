@@ -182,7 +182,7 @@ fn count(size: usize) -> u32 {
 #[cfg(test)]
 mod tests {
     use super::{applied, finished_line, touched, whole};
-    use crate::features::harness::Desk;
+    use crate::features::harness::Fixture;
     use gutta_notation::{Span, Style, format};
 
     const WARD: &str = "\
@@ -210,13 +210,13 @@ drug   d
             String::new(),
             "\n".to_owned(),
         ] {
-            let desk = Desk::of(&text);
-            let found = whole(desk.site());
+            let fixture = Fixture::of(&text);
+            let found = whole(fixture.site());
             assert_eq!(applied(&text, &found), format(&text, &Style::USUAL));
             let laid = applied(&text, &found);
-            assert_eq!(whole(Desk::of(&laid).site()), []);
+            assert_eq!(whole(Fixture::of(&laid).site()), []);
         }
-        let found = whole(Desk::of("drug a \"A\"\n high-alert\n").site());
+        let found = whole(Fixture::of("drug a \"A\"\n high-alert\n").site());
         assert_eq!(found.len(), 1);
         assert_eq!(
             (found[0].span, found[0].text.as_str()),
@@ -226,9 +226,9 @@ drug   d
 
     #[test]
     fn a_range_lays_out_the_stanzas_that_it_touches() {
-        let desk = Desk::of(WARD);
+        let fixture = Fixture::of(WARD);
         let at = WARD.find("dosed").unwrap() as u32;
-        let laid = applied(WARD, &touched(desk.site(), Span::new(at, at)));
+        let laid = applied(WARD, &touched(fixture.site(), Span::new(at, at)));
         insta::assert_snapshot!(laid, @r#"
         order  a   "A"
          mix 4 mg made up to 50 mL with d   # é
@@ -248,9 +248,9 @@ drug   d
     #[test]
     fn a_finished_line_is_laid_out_alone() {
         let laid = |marked: &str| {
-            let desk = Desk::of(marked);
+            let fixture = Fixture::of(marked);
             let text = marked.replace('|', "");
-            applied(&text, &finished_line(desk.site(), desk.cursor()))
+            applied(&text, &finished_line(fixture.site(), fixture.cursor()))
         };
         assert_eq!(
             laid("order  a\n run  5 mL at 5 mL/h\n  | mix 4"),

@@ -34,7 +34,7 @@ pub(crate) enum Leaf {
 
 /// Every piece of the line, in no order; spans count as the line's do.
 pub(crate) fn leaves(line: &Line) -> Vec<(Span, Leaf)> {
-    let mut found = Found(Vec::new());
+    let mut found = LeafCollector(Vec::new());
     for written in line.fact.quantities() {
         found.push(written.span, Leaf::Quantity);
     }
@@ -43,9 +43,9 @@ pub(crate) fn leaves(line: &Line) -> Vec<(Span, Leaf)> {
 }
 
 /// What is not a quantity; the notation gives those of a line itself.
-struct Found(Vec<(Span, Leaf)>);
+struct LeafCollector(Vec<(Span, Leaf)>);
 
-impl Found {
+impl LeafCollector {
     fn push(&mut self, span: Span, leaf: Leaf) {
         if !span.is_empty() {
             self.0.push((span, leaf));

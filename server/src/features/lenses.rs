@@ -8,7 +8,7 @@ use rustc_hash::FxHashSet;
 
 use super::TOO_LONG_SHORT;
 use super::derived::Shown;
-use crate::state::{Part, Site};
+use crate::state::{AnswerPart, Site};
 
 /// What a lens tells.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -30,7 +30,7 @@ pub(crate) struct Lens {
 
 /// What a lens says.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub(crate) struct Said {
+pub(crate) struct LensText {
     pub(crate) title: String,
     /// Where what it speaks of stands.
     pub(crate) places: Vec<Place>,
@@ -61,21 +61,21 @@ pub(crate) fn lenses(site: Site<'_>) -> Vec<Lens> {
 
 /// What the lens at a header says; `None` where there is no such stanza any
 /// more.
-pub(crate) fn said(site: Site<'_>, lens: Lens) -> Option<Said> {
+pub(crate) fn said(site: Site<'_>, lens: Lens) -> Option<LensText> {
     let id = site.stanza_at(lens.span.start)?;
     let stanza = site.workspace.stanza(id);
     let here = site.workspace.place(id, stanza.header).span == lens.span;
     match (stanza.kind, lens.about) {
         _ if !here => None,
         (StanzaKind::Order | StanzaKind::Specimen, About::Order) => {
-            let title = site.refused.within(id, Part::Lens, || {
+            let title = site.refused.within(id, AnswerPart::Lens, || {
                 let shown = Shown::of(site, id);
                 match shown.values() {
                     Some(_) => summary(&shown),
                     None => Some(format!("not complete: {}", shown.obstacles().first()?)),
                 }
             });
-            Some(Said {
+            Some(LensText {
                 title: title.unwrap_or_else(|_| Some(TOO_LONG_SHORT.to_owned()))?,
                 places: Vec::new(),
             })
@@ -88,7 +88,7 @@ pub(crate) fn said(site: Site<'_>, lens: Lens) -> Option<Said> {
 }
 
 /// The drugs and solutions that contain an ingredient.
-fn contained(site: Site<'_>, id: StanzaId) -> Said {
+fn contained(site: Site<'_>, id: StanzaId) -> LensText {
     let workspace = site.workspace;
     let name = workspace.stanza(id).name.as_ref().map(|name| &name.value);
     let mut places = Vec::new();
@@ -109,7 +109,7 @@ fn contained(site: Site<'_>, id: StanzaId) -> Said {
         1 => "contained in 1 drug or solution".to_owned(),
         many => format!("contained in {many} drugs and solutions"),
     };
-    Said { title, places }
+    LensText { title, places }
 }
 
 /// `40 to 150 kg · 1.8 to 6.75 mL/h · 7 worked examples`.
@@ -147,7 +147,7 @@ pub(super) fn summary(shown: &Shown<'_>) -> Option<String> {
 }
 
 /// The stanzas of a kind that mention this one.
-fn uses(site: Site<'_>, id: StanzaId, word: &str, kind: StanzaKind) -> Said {
+fn uses(site: Site<'_>, id: StanzaId, word: &str, kind: StanzaKind) -> LensText {
     let mut seen = FxHashSet::default();
     let mut places = Vec::new();
     for (user, reference) in site.workspace.referrers(id) {
@@ -160,7 +160,7 @@ fn uses(site: Site<'_>, id: StanzaId, word: &str, kind: StanzaKind) -> Said {
         1 => format!("in 1 {word}"),
         many => format!("in {many} {word}s"),
     };
-    Said { title, places }
+    LensText { title, places }
 }
 
 #[cfg(test)]

@@ -13,6 +13,7 @@ pub(crate) mod hover;
 pub(crate) mod layout;
 pub(crate) mod leaves;
 pub(crate) mod lenses;
+mod limits;
 pub(crate) mod moves;
 pub(crate) mod names;
 pub(crate) mod outline;
@@ -23,6 +24,7 @@ pub(crate) mod plain;
 mod refusals;
 pub(crate) mod selection;
 pub(crate) mod signature;
+mod steps;
 pub(crate) mod tokens;
 mod worked;
 
@@ -32,5 +34,4 @@ pub(crate) const TOO_LONG: &str = "Nothing is derived here, since it would take 
 /// The same, where there is little room.
 const TOO_LONG_SHORT: &str = "not derived: it takes too long";
 
-pub(crate) use derived::weight;
 pub(crate) use gutta_protocol::CAUTION;

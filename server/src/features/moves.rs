@@ -10,15 +10,7 @@ use smol_str::SmolStr;
 
 use super::names::Change;
 use crate::disk::EXTENSION;
-use crate::state::Site;
-
-/// A file or folder, by its paths from the root before and after.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub(crate) struct Move {
-    pub(crate) from: SmolStr,
-    /// `None` where it leaves the repository.
-    pub(crate) to: Option<SmolStr>,
-}
+use crate::state::{Move, Site, at_or_below};
 
 /// The paths in `use` lines that no longer lead to their files, as they must
 /// be; places are those before the moves. What leaves the repository cannot
@@ -99,32 +91,14 @@ fn written(from: &str, to: &str) -> Result<String, String> {
     }
 }
 
-/// The file at the path, or the files below it, each with the rest of its
-/// path.
-pub(crate) fn at_or_below<'a>(site: Site<'a>, path: &str) -> Vec<(FileId, &'a str)> {
-    let workspace = site.workspace;
-    if let Some(file) = workspace.file_at(path) {
-        return vec![(file, "")];
-    }
-    let below = format!("{path}/");
-    let files = &workspace.files;
-    let first = files.partition_point(|file| file.path.as_str() < below.as_str());
-    let inside = files.iter().enumerate().skip(first);
-    inside
-        .map_while(|(index, file)| {
-            let rest = file.path.strip_prefix(path)?;
-            rest.starts_with('/').then(|| (FileId::at(index), rest))
-        })
-        .collect()
-}
-
 #[cfg(test)]
 mod tests {
-    use super::{Move, follow};
-    use crate::features::harness::Desk;
+    use super::follow;
+    use crate::features::harness::Fixture;
+    use crate::state::Move;
 
     fn followed(moves: &[(&str, Option<&str>)]) -> Vec<String> {
-        let desk = Desk::new([
+        let fixture = Fixture::new([
             ("reference/drugs.gtt", "use \"fluids.gtt\"\n"),
             ("reference/fluids.gtt", "# none\n"),
             (
@@ -143,13 +117,13 @@ mod tests {
                 to: to.map(Into::into),
             })
             .collect();
-        let changes = match follow(desk.site(), &moves) {
+        let changes = match follow(fixture.site(), &moves) {
             Ok(changes) => changes,
             Err(why) => return vec![why],
         };
         let told = changes
             .iter()
-            .map(|change| format!("{} → {}", desk.told(change.place), change.text));
+            .map(|change| format!("{} → {}", fixture.told(change.place), change.text));
         told.collect()
     }
 

@@ -230,7 +230,7 @@ fn rank(name: &str, query: &str) -> Option<u8> {
 #[cfg(test)]
 mod tests {
     use super::{Entry, outline, search};
-    use crate::features::harness::Desk;
+    use crate::features::harness::Fixture;
 
     const WARD: &str = "\
 use \"drugs.gtt\"
@@ -268,9 +268,9 @@ order
 
     #[test]
     fn the_outline_holds_stanzas_phases_and_what_is_given() {
-        let desk = Desk::of(WARD);
+        let fixture = Fixture::of(WARD);
         let mut out = String::new();
-        told(&outline(desk.site()), 0, WARD, &mut out);
+        told(&outline(fixture.site()), 0, WARD, &mut out);
         insta::assert_snapshot!(out, @r"
         Stanza(Use) drugs.gtt |  | 1
         Stanza(Order) a-b | Title é | 10
@@ -290,9 +290,9 @@ order
 
     #[test]
     fn a_search_finds_names_and_titles_the_best_first() {
-        let desk = Desk::of(WARD);
+        let fixture = Fixture::of(WARD);
         let found = |query: &str| {
-            let hits = search(&desk.workspace, query);
+            let hits = search(&fixture.workspace, query);
             hits.into_iter().map(|hit| hit.name).collect::<Vec<_>>()
         };
         assert_eq!(found("c"), ["c"]);

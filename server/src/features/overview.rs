@@ -3,8 +3,8 @@
 use gutta_notation::StanzaKind;
 use gutta_views::overview::Overview;
 
-use super::{TOO_LONG, weight};
-use crate::state::{Part, Site};
+use super::TOO_LONG;
+use crate::state::{AnswerPart, Site, parse_weight};
 
 /// Of the order or specimen that holds the byte; `None` where none does.
 pub(crate) fn overview(site: Site<'_>, offset: u32) -> Option<Overview> {
@@ -13,22 +13,22 @@ pub(crate) fn overview(site: Site<'_>, offset: u32) -> Option<Overview> {
     if !matches!(kind, StanzaKind::Order | StanzaKind::Specimen) {
         return None;
     }
-    let chosen = site.settings.hints.weight.as_deref().and_then(weight);
+    let chosen = site.settings.hints.weight.as_deref().and_then(parse_weight);
     let (workspace, library) = (site.workspace, site.library());
     let work = || Overview::of(workspace, library, id, chosen.as_ref());
-    let told = site.refused.within(id, Part::View, work);
+    let told = site.refused.within(id, AnswerPart::View, work);
     Some(told.unwrap_or_else(|_| Overview::without(workspace, id, TOO_LONG.to_owned())))
 }
 
 #[cfg(test)]
 mod tests {
-    use crate::features::harness::Desk;
+    use crate::features::harness::Fixture;
 
     const DRUGS: &str = "drug ketamine\n  supplied   200 mg in 20 mL\n";
 
     fn title(marked: &str) -> Option<String> {
-        let desk = Desk::of(&format!("{DRUGS}\n{marked}"));
-        super::overview(desk.site(), desk.cursors[0]).map(|overview| overview.title)
+        let fixture = Fixture::of(&format!("{DRUGS}\n{marked}"));
+        super::overview(fixture.site(), fixture.cursors[0]).map(|overview| overview.title)
     }
 
     #[test]

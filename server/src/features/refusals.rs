@@ -2,7 +2,7 @@
 
 use gutta_quantity::work;
 
-use super::harness::Desk;
+use super::harness::Fixture;
 use super::lenses::{self, About, Lens};
 use super::{TOO_LONG, TOO_LONG_SHORT, hints, hover, overview};
 use crate::state::Refused;
@@ -27,16 +27,16 @@ order other \"Other\"
 ";
 
 /// What each face says, in its order, and how much work that was.
-fn told(desk: &Desk) -> (Vec<String>, u64) {
-    let site = desk.site();
+fn told(fixture: &Fixture) -> (Vec<String>, u64) {
+    let site = fixture.site();
     let whole = gutta_notation::Span::new(0, site.source().text.len() as u32);
     work::counted(|| {
         let hints = hints::hints(site, whole);
         let lens = lenses::lenses(site).into_iter();
         let lens: Vec<Lens> = lens.filter(|lens| lens.about == About::Order).collect();
-        let name = hover::hover(site, desk.cursors[0]).unwrap();
-        let line = hover::hover(site, desk.cursors[1]).unwrap();
-        let view = overview::overview(site, desk.cursors[0]).unwrap();
+        let name = hover::hover(site, fixture.cursors[0]).unwrap();
+        let line = hover::hover(site, fixture.cursors[1]).unwrap();
+        let view = overview::overview(site, fixture.cursors[0]).unwrap();
         vec![
             hints.last().unwrap().label.clone(),
             lenses::said(site, lens[0]).unwrap().title,
@@ -49,11 +49,11 @@ fn told(desk: &Desk) -> (Vec<String>, u64) {
 
 #[test]
 fn too_much_is_said_and_not_begun_again() {
-    let mut desk = Desk::of(WARD);
-    let (right, much) = told(&desk);
+    let mut fixture = Fixture::of(WARD);
+    let (right, much) = told(&fixture);
     assert!(!right.concat().contains("too long"), "{right:?}");
-    desk.refused = Refused::beyond(10);
-    let (said, first) = told(&desk);
+    fixture.refused = Refused::beyond(10);
+    let (said, first) = told(&fixture);
     for (said, words) in
         said.iter()
             .zip([TOO_LONG_SHORT, TOO_LONG_SHORT, TOO_LONG, TOO_LONG, TOO_LONG])
@@ -62,9 +62,9 @@ fn too_much_is_said_and_not_begun_again() {
     }
     // What is cheap stands beside it.
     assert!(said[2].contains("order noradrenaline"), "{}", said[2]);
-    let (again, second) = told(&desk);
+    let (again, second) = told(&fixture);
     assert_eq!(again, said);
     assert!(second < first && first < much, "{second} {first} {much}");
-    desk.refused.forget();
-    assert_eq!(told(&desk).1, first);
+    fixture.refused.forget();
+    assert_eq!(told(&fixture).1, first);
 }

@@ -99,12 +99,12 @@ fn count(size: usize) -> u32 {
 #[cfg(test)]
 mod tests {
     use super::around;
-    use crate::features::harness::Desk;
+    use crate::features::harness::Fixture;
 
     fn grown(marked: &str) -> Vec<String> {
-        let desk = Desk::of(marked);
+        let fixture = Fixture::of(marked);
         let text = marked.replace('|', "");
-        let spans = around(desk.site(), desk.cursor());
+        let spans = around(fixture.site(), fixture.cursor());
         spans
             .iter()
             .map(|span| span.text(&text).to_owned())

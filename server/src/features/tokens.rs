@@ -9,7 +9,7 @@ use crate::state::Site;
 
 /// What a piece is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum Kind {
+pub(crate) enum TokenKind {
     /// What begins a stanza or line.
     Keyword,
     /// A word of the notation within a line.
@@ -35,7 +35,7 @@ pub(crate) enum Kind {
 pub(crate) struct Token {
     /// From the file's start.
     pub(crate) span: Span,
-    pub(crate) kind: Kind,
+    pub(crate) kind: TokenKind,
     /// Whether it is a name that is declared here.
     pub(crate) declares: bool,
 }
@@ -104,7 +104,7 @@ fn stanza(site: Site<'_>, id: StanzaId, out: &mut Vec<Token>) {
             done = end;
         }
         writer.gap(done, code, words);
-        writer.push(code, to, Kind::Comment, false);
+        writer.push(code, to, TokenKind::Comment, false);
     }
 }
 
@@ -123,7 +123,7 @@ fn comment(row: &str) -> Option<usize> {
     found.map(|(at, _)| at)
 }
 
-type Piece = (Span, Option<Kind>, bool);
+type Piece = (Span, Option<TokenKind>, bool);
 
 /// What the reader has found in the stanza; quantities without a kind, which
 /// are parted further.
@@ -131,31 +131,31 @@ fn pieces(site: Site<'_>, id: StanzaId, stanza: &Stanza) -> Vec<Piece> {
     let mut found: Vec<Piece> = Vec::new();
     let kind = stanza.kind;
     let header = stanza.name.iter().map(|name| name.span);
-    found.extend(header.map(|span| (span, Some(Kind::Name(kind)), true)));
+    found.extend(header.map(|span| (span, Some(TokenKind::Name(kind)), true)));
     let title = stanza.title.iter().map(|title| title.span);
-    found.extend(title.map(|span| (span, Some(Kind::Text), false)));
+    found.extend(title.map(|span| (span, Some(TokenKind::Text), false)));
     for reference in site.workspace.references(id) {
         let kind = match reference.spaces {
-            [Space::Substance, ..] | [] => Kind::Substance,
-            [Space::Stanza(kind), ..] => Kind::Name(*kind),
+            [Space::Substance, ..] | [] => TokenKind::Substance,
+            [Space::Stanza(kind), ..] => TokenKind::Name(*kind),
         };
         found.push((reference.span, Some(kind), false));
     }
     for (span, leaf) in stanza.lines.iter().flat_map(leaves) {
         let (kind, declares) = match leaf {
             Leaf::Quantity => (None, false),
-            Leaf::Date => (Some(Kind::Number), false),
-            Leaf::Unit => (Some(Kind::Unit), false),
-            Leaf::Text => (Some(Kind::Text), false),
-            Leaf::Route => (Some(Kind::Route), false),
-            Leaf::Measure => (Some(Kind::Measure), false),
-            Leaf::Rule => (Some(Kind::Rule), false),
-            Leaf::Substance => (Some(Kind::Substance), true),
-            Leaf::Also => (Some(Kind::Name(StanzaKind::Drug)), true),
-            Leaf::Line => (Some(Kind::Line), true),
-            Leaf::Phase => (Some(Kind::Phase), true),
-            Leaf::PhaseMention => (Some(Kind::Phase), false),
-            Leaf::Purpose | Leaf::Class => (Some(Kind::Purpose), false),
+            Leaf::Date => (Some(TokenKind::Number), false),
+            Leaf::Unit => (Some(TokenKind::Unit), false),
+            Leaf::Text => (Some(TokenKind::Text), false),
+            Leaf::Route => (Some(TokenKind::Route), false),
+            Leaf::Measure => (Some(TokenKind::Measure), false),
+            Leaf::Rule => (Some(TokenKind::Rule), false),
+            Leaf::Substance => (Some(TokenKind::Substance), true),
+            Leaf::Also => (Some(TokenKind::Name(StanzaKind::Drug)), true),
+            Leaf::Line => (Some(TokenKind::Line), true),
+            Leaf::Phase => (Some(TokenKind::Phase), true),
+            Leaf::PhaseMention => (Some(TokenKind::Phase), false),
+            Leaf::Purpose | Leaf::Class => (Some(TokenKind::Purpose), false),
         };
         found.push((span, kind, declares));
     }
@@ -194,7 +194,7 @@ struct Writer<'a> {
 }
 
 impl Writer<'_> {
-    fn push(&mut self, from: usize, to: usize, kind: Kind, declares: bool) {
+    fn push(&mut self, from: usize, to: usize, kind: TokenKind, declares: bool) {
         if from < to {
             let span = Span::new(count(from), count(to)).shifted(self.start);
             self.out.push(Token {
@@ -219,15 +219,15 @@ impl Writer<'_> {
             let word = &gap[start..end];
             let (start, end) = (from + start, from + end);
             let kind = match words {
-                _ if word.starts_with('"') => Some(Kind::Text),
-                Words::Read(keyword) if start < keyword => Some(Kind::Keyword),
-                Words::Read(_) => Some(Kind::Word),
-                Words::Unread if first => is_keyword(word).then_some(Kind::Keyword),
+                _ if word.starts_with('"') => Some(TokenKind::Text),
+                Words::Read(keyword) if start < keyword => Some(TokenKind::Keyword),
+                Words::Read(_) => Some(TokenKind::Word),
+                Words::Unread if first => is_keyword(word).then_some(TokenKind::Keyword),
                 Words::Unread if word.starts_with(|c: char| c.is_ascii_digit()) => {
                     self.quantity(start, end);
                     None
                 }
-                Words::Unread => OWN.contains(&word).then_some(Kind::Word),
+                Words::Unread => OWN.contains(&word).then_some(TokenKind::Word),
                 Words::Nothing => None,
             };
             first = false;
@@ -247,11 +247,11 @@ impl Writer<'_> {
             let is_figure = |c: char| c.is_ascii_digit() || matches!(c, '.' | ',' | ':');
             let figures = word.len() - word.trim_start_matches(is_figure).len();
             let (start, middle, end) = (from + start, from + start + figures, from + end);
-            self.push(start, middle, Kind::Number, false);
+            self.push(start, middle, TokenKind::Number, false);
             let rest = if word == "per" {
-                Kind::Word
+                TokenKind::Word
             } else {
-                Kind::Unit
+                TokenKind::Unit
             };
             self.push(middle, end, rest, false);
         }

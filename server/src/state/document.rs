@@ -9,7 +9,7 @@ use smol_str::SmolStr;
 use tower_lsp::lsp_types::{Range, SemanticToken, TextDocumentContentChangeEvent, Url};
 
 use super::{Root, RootId};
-use crate::disk::{self, Why};
+use crate::disk::{self, SkipReason};
 use crate::text::{Encoding, Lines};
 
 /// An open document.
@@ -23,7 +23,7 @@ pub(crate) struct Document {
     /// The repository that it belongs to, and its path there.
     pub(crate) home: Option<(RootId, SmolStr)>,
     /// Why the repository would pass it over, were it not open.
-    pub(super) passed: Option<Why>,
+    pub(super) passed: Option<SkipReason>,
     /// The tokens last told, by the number of that answer: what changed since
     /// is told from them.
     pub(crate) tokens: Mutex<Option<(u64, Vec<SemanticToken>)>>,

@@ -73,7 +73,7 @@ impl State {
                 if other.starts_with(own) {
                     without.push(other.to_owned());
                 } else if own.starts_with(other) {
-                    root.cede(own);
+                    root.hand_over(own);
                 }
             }
         }

@@ -6,9 +6,9 @@ mod homes;
 mod moving;
 mod notices;
 mod outside;
+mod ownership;
 mod refused;
 mod root;
-mod seats;
 mod settings;
 mod site;
 
@@ -26,10 +26,11 @@ use crate::disk;
 use crate::text::{Encoding, Lines};
 use closed::ClosedLines;
 pub(crate) use document::Document;
+pub(crate) use moving::{Move, at_or_below};
 pub(crate) use notices::Notice;
-pub(crate) use refused::{Part, Refused};
+pub(crate) use refused::{AnswerPart, Refused};
 pub(crate) use root::Root;
-pub(crate) use settings::{SECTION, Settings};
+pub(crate) use settings::{SECTION, Settings, parse_weight};
 pub(crate) use site::Site;
 
 /// More replacements than these in one change are taken as one.
@@ -169,7 +170,7 @@ impl State {
             return;
         };
         match (document.path, document.home) {
-            (Some(path), _) => self.seat(&[path]),
+            (Some(path), _) => self.refresh(&[path]),
             (None, Some((id, name))) => {
                 if let Some(root) = self.roots.get_mut(&id) {
                     root.take_out(&name);
@@ -265,7 +266,7 @@ impl State {
     /// another uses it, nor where the client shows another text.
     pub(crate) fn judges(&self, (id, file): FileRef) -> bool {
         let root = self.roots.get(&id);
-        root.is_some_and(|root| !root.is_guest(&root.workspace.file(file).path))
+        root.is_some_and(|root| !root.is_borrowed(&root.workspace.file(file).path))
             && !self.is_lost((id, file))
     }
 
@@ -347,7 +348,7 @@ impl State {
         };
         document.home = home.clone();
         if let Some(path) = document.path.clone() {
-            return self.seat(&[path]);
+            return self.refresh(&[path]);
         }
         let text = document.rope.to_string();
         if let Some((id, name)) = home

@@ -5,15 +5,23 @@ use std::path::Path;
 use gutta_notation::visible;
 use gutta_protocol::FileId;
 use rustc_hash::FxHashSet;
+use smol_str::SmolStr;
 
 use super::RootId;
 use super::{Site, State};
-use crate::disk::{self, Ground, Why};
-use crate::features::moves::{Move, at_or_below};
+use crate::disk::{self, FileFilter, SkipReason};
+
+/// A file or folder, by its paths from the root before and after.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) struct Move {
+    pub(crate) from: SmolStr,
+    /// `None` where it leaves the repository.
+    pub(crate) to: Option<SmolStr>,
+}
 
 /// What is to be said of moves.
 #[derive(Debug, Default)]
-pub(crate) struct Said {
+pub(crate) struct MoveAdvice {
     /// Why no `use` line is changed: then none is.
     pub(crate) against: Vec<String>,
     /// What is to be known besides.
@@ -22,8 +30,8 @@ pub(crate) struct Said {
 
 impl State {
     /// Looks at the moves of a repository's files and folders.
-    pub(crate) fn look_at_moves(&self, id: RootId, site: Site<'_>, moves: &[Move]) -> Said {
-        let mut said = Said::default();
+    pub(crate) fn look_at_moves(&self, id: RootId, site: Site<'_>, moves: &[Move]) -> MoveAdvice {
+        let mut said = MoveAdvice::default();
         let root = self.roots.get(&id);
         let Some((root, folder)) = root.and_then(|root| Some((root, root.folder.as_deref()?)))
         else {
@@ -69,11 +77,11 @@ impl State {
                 let shown =
                     |path: &Path| disk::relative(folder, path).map_or_else(String::new, Into::into);
                 let told = why.told(shown);
-                if why == Why::OtherEnding {
+                if why == SkipReason::OtherEnding {
                     said.against.push(format!(
                         "`{to}` would not be read as an order file ({told}): give it another name."
                     ));
-                } else if !root.is_guest(from) {
+                } else if !root.is_borrowed(from) {
                     said.besides
                         .push(format!("`{to}` will not be checked any more: {told}."));
                 }
@@ -81,6 +89,25 @@ impl State {
         }
         said
     }
+}
+
+/// The file at the path, or the files below it, each with the rest of its
+/// path.
+pub(crate) fn at_or_below<'a>(site: Site<'a>, path: &str) -> Vec<(FileId, &'a str)> {
+    let workspace = site.workspace;
+    if let Some(file) = workspace.file_at(path) {
+        return vec![(file, "")];
+    }
+    let below = format!("{path}/");
+    let files = &workspace.files;
+    let first = files.partition_point(|file| file.path.as_str() < below.as_str());
+    let inside = files.iter().enumerate().skip(first);
+    inside
+        .map_while(|(index, file)| {
+            let rest = file.path.strip_prefix(path)?;
+            rest.starts_with('/').then(|| (FileId::at(index), rest))
+        })
+        .collect()
 }
 
 /// What is said of a file that leaves the repository: of which `use` lines find
@@ -127,9 +154,9 @@ fn is_link(path: &Path) -> bool {
 
 impl super::Root {
     /// Why a file that came to the path would be passed over.
-    fn passes_over_at(&self, path: &Path) -> Option<Why> {
+    fn passes_over_at(&self, path: &Path) -> Option<SkipReason> {
         let excluded = self.excluded.as_ref().filter(|_| self.whole)?;
         let folder = self.folder.as_deref()?;
-        Ground::new(folder, excluded, &self.without).why_by_name(path)
+        FileFilter::new(folder, excluded, &self.without).why_by_name(path)
     }
 }

@@ -5,7 +5,7 @@ use gutta_checks::Severity;
 use tower_lsp::lsp_types::Url;
 
 use super::{FileRef, State};
-use crate::disk::{self, Why};
+use crate::disk::{self, SkipReason};
 
 /// What is to stand before all findings of a document.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -65,7 +65,7 @@ impl State {
             own.map_or_else(|| path.display().to_string(), Into::into)
         };
         match &document.passed {
-            Some(Why::Excluded) if !judged => said(
+            Some(SkipReason::Excluded) if !judged => said(
                 Severity::Information,
                 "This file is left out by `exclude` in gutta.toml, and is not checked.".to_owned(),
             ),

@@ -32,7 +32,7 @@ impl State {
         }
         files.sort_unstable();
         files.dedup();
-        self.seat(&files);
+        self.refresh(&files);
         self.follow_texts();
     }
 

@@ -12,7 +12,7 @@ const MOST: u64 = 10_000_000;
 
 /// A part of what follows from a stanza.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub(crate) enum Part {
+pub(crate) enum AnswerPart {
     /// Of the line that begins so many bytes behind the stanza's start.
     Line(u32),
     /// What stands behind its lines.
@@ -29,7 +29,7 @@ pub(crate) enum Part {
 #[derive(Debug)]
 pub(crate) struct Refused {
     most: u64,
-    parts: Mutex<FxHashSet<(StanzaId, Part)>>,
+    parts: Mutex<FxHashSet<(StanzaId, AnswerPart)>>,
 }
 
 impl Default for Refused {
@@ -58,7 +58,7 @@ impl Refused {
     pub(crate) fn within<T>(
         &self,
         id: StanzaId,
-        part: Part,
+        part: AnswerPart,
         work: impl FnOnce() -> T,
     ) -> Result<T, Spent> {
         let parts = || self.parts.lock().unwrap_or_else(PoisonError::into_inner);
@@ -83,7 +83,7 @@ mod tests {
     use gutta_protocol::{FileId, StanzaId};
     use gutta_quantity::work::{self, Spent};
 
-    use super::{MOST, Part, Refused};
+    use super::{AnswerPart, MOST, Refused};
 
     #[test]
     fn what_takes_too_long_is_begun_once() {
@@ -94,7 +94,7 @@ mod tests {
         };
         // What is bounded from outside may be allowed more another time.
         let outer = work::within(MOST - 1, || {
-            refused.within(id, Part::View, || work::charge(MOST))
+            refused.within(id, AnswerPart::View, || work::charge(MOST))
         });
         assert_eq!(outer, Err(Spent));
         let mut begun = 0;
@@ -104,12 +104,17 @@ mod tests {
                 work::charge(MOST + 1);
             })
         };
-        for part in [Part::View, Part::View, Part::Line(4), Part::Line(4)] {
+        for part in [
+            AnswerPart::View,
+            AnswerPart::View,
+            AnswerPart::Line(4),
+            AnswerPart::Line(4),
+        ] {
             assert_eq!(ask(&refused, part), Err(Spent));
         }
         refused.forget();
-        assert_eq!(ask(&refused, Part::View), Err(Spent));
+        assert_eq!(ask(&refused, AnswerPart::View), Err(Spent));
         assert_eq!(begun, 3);
-        assert_eq!(refused.within(id, Part::Lens, || 7), Ok(7));
+        assert_eq!(refused.within(id, AnswerPart::Lens, || 7), Ok(7));
     }
 }

@@ -1,18 +1,18 @@
 //! One repository: its files, and what is found in them.
 
 use std::collections::BTreeSet;
+use std::convert::Infallible;
 use std::path::{Path, PathBuf};
 
 use gutta_checks::{Checked, Options, house_faults};
 use gutta_notation::Span;
 use gutta_protocol::house::HouseFault;
 use gutta_protocol::{Content, FileId, Workspace};
-use rayon::prelude::*;
 use rustc_hash::FxHashSet;
 use smol_str::SmolStr;
 
 use super::Refused;
-use crate::disk::{self, Exclusions, Ground, Listing, Passed, Why};
+use crate::disk::{self, Exclusions, FileFilter, Listing, SkipReason, Skipped};
 
 /// A repository.
 #[derive(Debug)]
@@ -27,7 +27,7 @@ pub(crate) struct Root {
     /// The repositories in it that a `gutta.toml` marks, outermost alone.
     pub(super) inner: Vec<PathBuf>,
     /// What is passed over though an order could be in it.
-    pub(crate) passed: Vec<Passed>,
+    pub(crate) passed: Vec<Skipped>,
     pub(crate) workspace: Workspace,
     pub(crate) checked: Checked,
     /// What takes too long to tell of it as it stands.
@@ -40,7 +40,7 @@ pub(crate) struct Root {
     pub(crate) moved: BTreeSet<FileId>,
     /// Files that are held only because a `use` names them: they are excluded,
     /// ignored or another repository's, and nothing is told of them.
-    guests: FxHashSet<SmolStr>,
+    borrowed: FxHashSet<SmolStr>,
     /// Files that a `use` named and that were not there.
     tried: FxHashSet<SmolStr>,
     /// Whether other files may be used than are held.
@@ -71,15 +71,12 @@ impl Root {
                 });
             }
             if whole {
-                let mut found = Ground::new(folder, &exclusions, &without).list(folder);
+                let filter = FileFilter::new(folder, &exclusions, &without);
+                let mut found = filter.list(folder);
                 inner = found.inner().map(Path::to_owned).collect();
                 found.passed.retain(|passed| passed.why.is_fault());
                 passed = found.passed;
-                files = found
-                    .files
-                    .into_par_iter()
-                    .filter_map(|path| Some((disk::relative(folder, &path)?, disk::found(&path)?)))
-                    .collect();
+                files = filter.read(found.files);
             }
             excluded = Some(exclusions);
         }
@@ -98,7 +95,7 @@ impl Root {
             house: Vec::new(),
             unread: faults,
             moved: BTreeSet::new(),
-            guests: FxHashSet::default(),
+            borrowed: FxHashSet::default(),
             tried: FxHashSet::default(),
             unsought: true,
         };
@@ -133,8 +130,8 @@ impl Root {
     }
 
     /// Whether the file is held only because another uses it.
-    pub(crate) fn is_guest(&self, path: &str) -> bool {
-        self.guests.contains(path)
+    pub(crate) fn is_borrowed(&self, path: &str) -> bool {
+        self.borrowed.contains(path)
     }
 
     /// The files held below a folder.
@@ -162,14 +159,14 @@ impl Root {
         let paths: Vec<&Path> = paths.iter().copied().collect();
         self.passed
             .retain(|passed| !paths.contains(&passed.path.as_path()));
-        let found = Ground::new(folder, excluded, &self.without).why(&paths);
+        let found = FileFilter::new(folder, excluded, &self.without).why(&paths);
         for (path, why) in paths.into_iter().zip(found) {
             let path = path.to_owned();
             match why {
                 None => {
                     listed.insert(path);
                 }
-                Some(why) if why.is_fault() => self.passed.push(Passed {
+                Some(why) if why.is_fault() => self.passed.push(Skipped {
                     path,
                     is_folder: false,
                     why,
@@ -184,39 +181,31 @@ impl Root {
     pub(super) fn listing(&self, folder: &Path) -> Option<Listing> {
         let excluded = self.excluded.as_ref().filter(|_| self.whole)?;
         let own = self.folder.as_deref()?;
-        Some(Ground::new(own, excluded, &self.without).list(folder))
+        Some(FileFilter::new(own, excluded, &self.without).list(folder))
     }
 
     /// Why a file in it is passed over; none where it is read, or where only
     /// what is open belongs to it.
-    pub(super) fn passes_over(&self, path: &Path) -> Option<Why> {
+    pub(super) fn passes_over(&self, path: &Path) -> Option<SkipReason> {
         if !self.whole {
             return None;
         }
         // One that is not on the disk yet has no more to go by.
         if self.excludes(path) {
-            return Some(Why::Excluded);
+            return Some(SkipReason::Excluded);
         }
         self.why(path)
     }
 
-    fn why(&self, path: &Path) -> Option<Why> {
+    fn why(&self, path: &Path) -> Option<SkipReason> {
         let folder = self.folder.as_deref()?;
         let excluded = self.excluded.as_ref()?;
-        let ground = Ground::new(folder, excluded, &self.without);
-        ground.why(&[path]).pop().flatten()
-    }
-
-    /// Why a file that a `use` names is not judged with the rest, in words.
-    fn unjudged(&self, path: &Path) -> Option<String> {
-        let folder = self.folder.as_deref()?;
-        let why = self.why(path)?;
-        let shown = |path: &Path| disk::relative(folder, path).map_or_else(String::new, Into::into);
-        Some(why.told(shown))
+        let filter = FileFilter::new(folder, excluded, &self.without);
+        filter.why(&[path]).pop().flatten()
     }
 
     /// Leaves what lies in the folder to another repository.
-    pub(super) fn cede(&mut self, folder: &Path) {
+    pub(super) fn hand_over(&mut self, folder: &Path) {
         if !self.without.iter().any(|other| other == folder) {
             self.without.push(folder.to_owned());
         }
@@ -232,13 +221,13 @@ impl Root {
 
     /// Holds the content, or none: as its own where it is judged, else only if
     /// a `use` asks for it.
-    pub(super) fn seat(&mut self, path: &str, content: Option<Content>, judged: bool) {
+    pub(super) fn set_content(&mut self, path: &str, content: Option<Content>, judged: bool) {
         self.tried.clear();
         self.unsought = true;
         match content {
-            Some(content) if judged || self.guests.contains(path) => {
+            Some(content) if judged || self.borrowed.contains(path) => {
                 // Who leans on it is to know that it is judged now.
-                if judged && self.guests.contains(path) {
+                if judged && self.borrowed.contains(path) {
                     self.take_out(path);
                 }
                 if !self.holds(path, &content) {
@@ -309,7 +298,7 @@ impl Root {
         self.checked.removing_file(&self.workspace, id);
         self.workspace.remove_file(path);
         self.checked.removed_file(&self.workspace, id);
-        self.guests.remove(path);
+        self.borrowed.remove(path);
         self.tried.clear();
         self.unsought = true;
     }
@@ -328,10 +317,10 @@ impl Root {
     }
 
     fn take_out_unused(&mut self) -> bool {
-        if self.guests.is_empty() {
+        if self.borrowed.is_empty() {
             return false;
         }
-        let is_own = |id: &FileId| !self.guests.contains(&self.workspace.file(*id).path);
+        let is_own = |id: &FileId| !self.borrowed.contains(&self.workspace.file(*id).path);
         let mut due: Vec<_> = self.workspace.file_ids().filter(is_own).collect();
         let mut reached: FxHashSet<_> = due.iter().copied().collect();
         while let Some(file) = due.pop() {
@@ -348,33 +337,22 @@ impl Root {
     }
 
     fn bring_in_used(&mut self, open: &dyn Fn(&Path) -> Option<String>) -> bool {
-        let Some(folder) = self.folder.clone() else {
+        let (Some(folder), Some(excluded)) = (&self.folder, &self.excluded) else {
             return false;
         };
-        let mut any = false;
-        loop {
-            let missing = self.workspace.missing().into_iter();
-            let missing: Vec<_> = missing.filter(|path| !self.tried.contains(path)).collect();
-            let mut found = false;
-            for path in missing {
-                let content = disk::inside(&folder, &path).and_then(|path| {
-                    let open = open(&path).map(Content::from);
-                    open.or_else(|| disk::found(&path))
-                });
-                if let Some(content) = content {
-                    let why = self.unjudged(&folder.join(&*path));
-                    let id = self.workspace.lean_on(&path, content, why.as_deref());
-                    self.checked.insert_file(&self.workspace, id);
-                    self.refused.forget();
-                    self.guests.insert(path.clone());
-                    found = true;
-                }
-                self.tried.insert(path);
-            }
-            if !found {
-                return any;
-            }
-            any = true;
+        let filter = FileFilter::new(folder, excluded, &self.without);
+        let shown = |path: &Path| disk::relative(folder, path).map_or_else(String::new, Into::into);
+        let find = |paths: &[SmolStr]| -> Result<_, Infallible> {
+            Ok(filter.used(paths, |path| open(path).map(Content::from), shown))
+        };
+        let added = |workspace: &Workspace, id| {
+            self.checked.insert_file(workspace, id);
+            self.borrowed.insert(workspace.file(id).path.clone());
+        };
+        let Ok(any) = disk::add_used(&mut self.workspace, &mut self.tried, find, added);
+        if any {
+            self.refused.forget();
         }
+        any
     }
 }

@@ -1,7 +1,11 @@
 //! What the user has set in the editor.
 
 use gutta_checks::Severity;
-use serde::Deserialize;
+use gutta_notation::read_quantity;
+use gutta_protocol::model::size::Scalar;
+use gutta_quantity::{Exact, Style};
+use serde::de::Error;
+use serde::{Deserialize, Deserializer};
 
 /// The section of the editor's settings.
 pub(crate) const SECTION: &str = "gutta";
@@ -13,8 +17,9 @@ pub(crate) struct Settings {
     /// What is shown behind the lines.
     pub(crate) hints: Hints,
     /// The least severity that is shown: `error`, `warning`, `information`
-    /// or `hint`.
-    pub(crate) severity: Least,
+    /// or `hint`; without one, all are.
+    #[serde(deserialize_with = "severity")]
+    pub(crate) severity: Option<Severity>,
     /// The day on which reviews and waivers are judged (`2026-11-25`);
     /// without one, today.
     pub(crate) today: Option<String>,
@@ -39,28 +44,19 @@ impl Default for Hints {
     }
 }
 
-#[derive(Clone, Copy, Debug, Default, Deserialize, PartialEq, Eq)]
-#[serde(rename_all = "lowercase")]
-pub(crate) enum Least {
-    Error,
-    Warning,
-    Information,
-    #[default]
-    Hint,
-}
-
-impl Least {
-    pub(crate) const fn severity(self) -> Severity {
-        match self {
-            Self::Error => Severity::Error,
-            Self::Warning => Severity::Warning,
-            Self::Information => Severity::Information,
-            Self::Hint => Severity::Hint,
-        }
-    }
+fn severity<'de, D: Deserializer<'de>>(from: D) -> Result<Option<Severity>, D::Error> {
+    let word = String::deserialize(from)?;
+    let known = Severity::of_word(&word);
+    let unknown = || D::Error::unknown_variant(&word, Severity::WORDS);
+    known.map(Some).ok_or_else(unknown)
 }
 
 impl Settings {
+    /// Whether findings of the severity are shown.
+    pub(crate) fn shows(&self, severity: Severity) -> bool {
+        self.severity.is_none_or(|least| severity >= least)
+    }
+
     /// From what a client sends: the section itself, or an object that holds
     /// it.
     ///
@@ -77,7 +73,7 @@ impl Settings {
             format!("settings of {SECTION}: {key} is written {example:?}, not {text:?}")
         };
         match (settings.hints.weight.as_deref(), settings.today.as_deref()) {
-            (Some(text), _) if crate::features::weight(text).is_none() => {
+            (Some(text), _) if parse_weight(text).is_none() => {
                 Err(wrong("hints.weight", "70 kg", text))
             }
             (_, Some(text)) if super::parsed(text).is_none() => {
@@ -86,4 +82,11 @@ impl Settings {
             _ => Ok(settings),
         }
     }
+}
+
+/// A weight as the settings write it, in kg. They are a person's, who may have
+/// several houses open.
+pub(crate) fn parse_weight(text: &str) -> Option<Exact> {
+    let weight = Scalar::read_weight(&read_quantity(text, Style::USUAL)?)?.value;
+    weight.is_positive().then_some(weight)
 }

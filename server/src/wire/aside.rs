@@ -3,14 +3,14 @@
 
 use std::collections::VecDeque;
 use std::panic::{AssertUnwindSafe, catch_unwind};
-use std::sync::atomic::{AtomicU64, Ordering};
+use std::sync::atomic::Ordering;
 
 use crossbeam_channel::{Receiver, bounded, select};
 use gutta_quantity::work::{self, Interrupt};
-use serde::Serialize;
 
-use super::questions::{Asked, Failed, Ground, Tried, Until};
-use super::worker::{Desk, Job, STACK};
+use super::context::ServerContext;
+use super::questions::{AnyQuestion, DocumentState, Failed, Tried, Until};
+use super::worker::{Job, STACK};
 use crate::state::State;
 
 /// So much work, some hundredths of a second of it, goes into an answer before
@@ -24,50 +24,14 @@ const LONG: u64 = 40_000_000;
 /// Questions that take more than [`SHORT`], in the order in which they came.
 #[derive(Default)]
 pub(super) struct Long {
-    due: VecDeque<Box<dyn Asked>>,
+    due: VecDeque<Box<dyn AnyQuestion>>,
     /// Questions that wait for the checks, with what each leant on when it was
     /// asked.
-    parked: Vec<(Box<dyn Asked>, Ground)>,
-}
-
-/// What was done so far, for whoever looks for what is slow.
-#[derive(Debug, Default)]
-pub(super) struct Done {
-    /// The most that was done at once on the thread that holds the state.
-    longest: AtomicU64,
-    /// What was done aside.
-    aside: AtomicU64,
-}
-
-/// The same, told.
-#[derive(Debug, Serialize)]
-pub(super) struct Told {
-    longest: u64,
-    aside: u64,
-}
-
-impl Done {
-    /// Counts something that is done at once.
-    pub(super) fn at_once<T>(&self, job: impl FnOnce() -> T) -> T {
-        let (done, units) = work::counted(job);
-        self.count(units);
-        done
-    }
-
-    pub(super) fn count(&self, units: u64) {
-        self.longest.fetch_max(units, Ordering::Relaxed);
-    }
-
-    pub(super) fn told(&self) -> Told {
-        Told {
-            longest: self.longest.load(Ordering::Relaxed),
-            aside: self.aside.load(Ordering::Relaxed),
-        }
-    }
+    parked: Vec<(Box<dyn AnyQuestion>, DocumentState)>,
 }
 
 /// How a question came back from the other thread.
-type Back = Option<(Box<dyn Asked>, Tried)>;
+type Back = Option<(Box<dyn AnyQuestion>, Tried)>;
 
 impl Long {
     pub(super) fn is_empty(&self) -> bool {
@@ -76,52 +40,58 @@ impl Long {
 
     /// Answers at once what takes no more than [`SHORT`], and keeps the rest.
     /// Says whether it waits for the checks.
-    pub(super) fn ask(&mut self, desk: &Desk, mut question: Box<dyn Asked>) -> bool {
+    pub(super) fn ask(
+        &mut self,
+        server: &ServerContext,
+        mut question: Box<dyn AnyQuestion>,
+    ) -> bool {
         if !question.is_waited_for() {
             return false;
         }
         if question.until() != Until::Now {
-            let ground = Ground::of(&desk.state, question.document());
-            if !ground.settled {
-                self.parked.push((question, ground));
+            let document = DocumentState::of(&server.state, question.document());
+            if !document.settled {
+                self.parked.push((question, document));
                 return true;
             }
         }
-        let tried = desk.done.at_once(|| fenced(&mut *question, desk, SHORT));
+        let tried = server
+            .done
+            .at_once(|| fenced(&mut *question, server, SHORT));
         match tried {
             Some(Tried::Spent) => self.due.push_back(question),
             Some(Tried::Answered | Tried::LeftOff) => {}
-            None => desk.tell_fault(),
+            None => server.tell_fault(),
         }
         false
     }
 
     /// What every question leans on, to be compared once something has changed.
-    pub(super) fn grounds(&self, state: &State) -> Vec<Ground> {
+    pub(super) fn document_states(&self, state: &State) -> Vec<DocumentState> {
         let due = self.due.iter();
-        due.map(|question| Ground::of(state, question.document()))
+        due.map(|question| DocumentState::of(state, question.document()))
             .collect()
     }
 
     /// Asks again what waited for the checks, as far as they have come.
-    pub(super) fn ask_parked(&mut self, desk: &Desk) {
+    pub(super) fn ask_parked(&mut self, server: &ServerContext) {
         for (question, _) in std::mem::take(&mut self.parked) {
-            self.ask(desk, question);
+            self.ask(server, question);
         }
     }
 
     /// Refuses what was asked of another text than there is now.
-    pub(super) fn outdate(&mut self, state: &State, before: &[Ground]) {
-        let outdated = |(question, before): &mut (Box<dyn Asked>, Ground)| {
+    pub(super) fn outdate(&mut self, state: &State, before: &[DocumentState]) {
+        let outdated = |(question, before): &mut (Box<dyn AnyQuestion>, DocumentState)| {
             question.until() == Until::CheckedAsIs
-                && Ground::of(state, question.document()).is_edited_since(*before)
+                && DocumentState::of(state, question.document()).is_edited_since(*before)
         };
         for (mut question, _) in self.parked.extract_if(.., outdated) {
             question.refuse(Failed::Changed);
         }
         let due = std::mem::take(&mut self.due).into_iter();
         for (mut question, before) in due.zip(before) {
-            if Ground::of(state, question.document()).is_other_than(*before) {
+            if DocumentState::of(state, question.document()).is_other_than(*before) {
                 question.refuse(Failed::Changed);
             } else {
                 self.due.push_back(question);
@@ -131,34 +101,34 @@ impl Long {
 
     /// Answers the first of them. Gives what came meanwhile and needs the state
     /// for itself: then the question is begun anew after it.
-    pub(super) fn answer(&mut self, desk: &Desk, inbox: &Receiver<Job>) -> Option<Job> {
+    pub(super) fn answer(&mut self, server: &ServerContext, inbox: &Receiver<Job>) -> Option<Job> {
         let question = self.due.pop_front()?;
         // Lowered before it is looked: who leaves after that raises it again.
         question.stop().lower();
         if !question.is_waited_for() {
             return None;
         }
-        let (back, next) = self.beside(desk, question, inbox);
+        let (back, next) = self.beside(server, question, inbox);
         match back {
             Some((mut question, Tried::Spent)) => question.refuse(Failed::TooLong),
             Some((question, Tried::LeftOff)) => self.due.push_front(question),
             Some((_, Tried::Answered)) => {}
-            None => desk.tell_fault(),
+            None => server.tell_fault(),
         }
         next
     }
 
     fn beside(
         &mut self,
-        desk: &Desk,
-        mut question: Box<dyn Asked>,
+        server: &ServerContext,
+        mut question: Box<dyn AnyQuestion>,
         inbox: &Receiver<Job>,
     ) -> (Back, Option<Job>) {
         let stop: Interrupt = question.stop().clone();
         let (hand, ended) = bounded(1);
         let work = move || {
-            let (tried, units) = work::counted(|| fenced(&mut *question, desk, LONG));
-            desk.done.aside.fetch_add(units, Ordering::Relaxed);
+            let (tried, units) = work::counted(|| fenced(&mut *question, server, LONG));
+            server.done.aside.fetch_add(units, Ordering::Relaxed);
             let _ = hand.send(tried.map(|tried| (question, tried)));
         };
         std::thread::scope(|scope| {
@@ -171,7 +141,7 @@ impl Long {
                     recv(ended) -> back => return (back.ok().flatten(), None),
                     recv(inbox) -> job => match job {
                         Ok(Job::Ask(question)) => {
-                            self.ask(desk, question);
+                            self.ask(server, question);
                         }
                         other => {
                             stop.raise();
@@ -186,6 +156,6 @@ impl Long {
 
 /// Looks for the answer; none where that failed by a fault of its own. What it
 /// only looks at is as it was.
-fn fenced(question: &mut dyn Asked, desk: &Desk, most: u64) -> Option<Tried> {
-    catch_unwind(AssertUnwindSafe(|| question.answer(desk, most))).ok()
+fn fenced(question: &mut dyn AnyQuestion, server: &ServerContext, most: u64) -> Option<Tried> {
+    catch_unwind(AssertUnwindSafe(|| question.answer(server, most))).ok()
 }

@@ -1,14 +1,13 @@
-//! How the protocol's questions reach the worker, and what is answered where it
-//! has no answer.
+//! How the protocol's questions reach the worker.
 
-use tower_lsp::jsonrpc::{Error, ErrorCode, Result};
+use tower_lsp::jsonrpc::Result;
 use tower_lsp::lsp_types as lsp;
 
 use super::backend::Backend;
-use super::questions::{Failed, Until};
+use super::context::ServerContext;
+use super::errors::failed;
+use super::questions::Until;
 use super::subject::Subject;
-use super::to_proto;
-use super::worker::Desk;
 
 impl Backend {
     /// Asks of a document, or of all there is.
@@ -16,7 +15,7 @@ impl Backend {
         &self,
         document: Option<lsp::Url>,
         until: Until,
-        question: impl Fn(&Desk) -> T + Send + 'static,
+        question: impl Fn(&ServerContext) -> T + Send + 'static,
     ) -> Result<T> {
         let asked = self.worker.ask(document, until, question);
         asked.await.map_err(failed)
@@ -26,7 +25,7 @@ impl Backend {
     pub(super) async fn about<P: Subject, T: Send + 'static>(
         &self,
         params: P,
-        answer: impl Fn(&Desk, &P) -> T + Send + 'static,
+        answer: impl Fn(&ServerContext, &P) -> T + Send + 'static,
     ) -> Result<T> {
         self.about_when(Until::Now, params, answer).await
     }
@@ -36,42 +35,10 @@ impl Backend {
         &self,
         until: Until,
         params: P,
-        answer: impl Fn(&Desk, &P) -> T + Send + 'static,
+        answer: impl Fn(&ServerContext, &P) -> T + Send + 'static,
     ) -> Result<T> {
         let document = params.document();
-        self.ask(document, until, move |desk| answer(desk, &params))
+        self.ask(document, until, move |server| answer(server, &params))
             .await
-    }
-}
-
-/// What cannot be done, for a reason that the author can do something about.
-pub(super) fn refused(reason: String) -> Error {
-    /// The protocol's `RequestFailed`.
-    const REQUEST_FAILED: i64 = -32803;
-    Error {
-        code: ErrorCode::ServerError(REQUEST_FAILED),
-        message: to_proto::seen(&reason).into(),
-        data: None,
-    }
-}
-
-/// The protocol's `ContentModified`.
-const CONTENT_MODIFIED: i64 = -32801;
-
-pub(super) fn failed(why: Failed) -> Error {
-    match why {
-        Failed::Fault => Error {
-            code: ErrorCode::InternalError,
-            message: "gutta failed to answer this; its own fault, and no answer is given".into(),
-            data: None,
-        },
-        Failed::Changed => Error {
-            code: ErrorCode::ServerError(CONTENT_MODIFIED),
-            message: "The text is another by now: ask again.".into(),
-            data: None,
-        },
-        Failed::TooLong => refused(
-            "This would take too long to answer: divide what is asked about, an order of very many phases or runs, say.".to_owned(),
-        ),
     }
 }

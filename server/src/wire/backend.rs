@@ -5,13 +5,13 @@ use tower_lsp::jsonrpc::Result;
 use tower_lsp::lsp_types as lsp;
 use tower_lsp::lsp_types::request::{GotoDeclarationParams, GotoDeclarationResponse};
 
-use super::aside;
-use super::asking::{failed, refused};
+use super::errors::{failed, refused};
 use super::handlers::{
     calls, code_action, completion, diagnostic, files, hints, hover, layout, lenses, lifecycle,
     navigation, overview, rename, shape, signature, symbols, tokens,
 };
 use super::questions::Until;
+use super::work_done::WorkReport;
 use super::worker::Worker;
 
 /// The server, as the protocol sees it. It holds nothing itself.
@@ -43,12 +43,13 @@ impl Backend {
     /// What is held of a document is not what the client shows.
     pub(super) async fn lost(&self, params: lsp::TextDocumentIdentifier) {
         self.worker
-            .tell(move |desk| lifecycle::lost(desk, params.uri));
+            .tell(move |server| lifecycle::lost(server, params.uri));
     }
 
     /// How much was done so far.
-    pub(super) async fn work(&self) -> Result<aside::Told> {
-        self.ask(None, Until::Now, |desk| desk.done.told()).await
+    pub(super) async fn work(&self) -> Result<WorkReport> {
+        self.ask(None, Until::Now, |server| server.done.told())
+            .await
     }
 }
 
@@ -59,14 +60,14 @@ impl LanguageServer for Backend {
     async fn initialize(&self, params: lsp::InitializeParams) -> Result<lsp::InitializeResult> {
         let begun = self
             .worker
-            .change(move |desk| lifecycle::initialize(desk, &params));
+            .change(move |server| lifecycle::initialize(server, &params));
         begun.await.map_err(failed)
     }
 
     async fn initialized(&self, _: lsp::InitializedParams) {
         let worker = self.worker.clone();
         self.worker
-            .tell(move |desk| lifecycle::initialized(desk, &worker));
+            .tell(move |server| lifecycle::initialized(server, &worker));
     }
 
     async fn shutdown(&self) -> Result<()> {
@@ -74,40 +75,41 @@ impl LanguageServer for Backend {
     }
 
     async fn did_open(&self, params: lsp::DidOpenTextDocumentParams) {
-        self.worker.tell(|desk| lifecycle::opened(desk, params));
+        self.worker.tell(|server| lifecycle::opened(server, params));
     }
 
     async fn did_change(&self, params: lsp::DidChangeTextDocumentParams) {
-        self.worker.tell(|desk| lifecycle::changed(desk, params));
+        self.worker
+            .tell(|server| lifecycle::changed(server, params));
     }
 
     async fn did_close(&self, params: lsp::DidCloseTextDocumentParams) {
         self.worker
-            .tell(move |desk| lifecycle::closed(desk, &params.text_document.uri));
+            .tell(move |server| lifecycle::closed(server, &params.text_document.uri));
     }
 
     async fn did_save(&self, _: lsp::DidSaveTextDocumentParams) {}
 
     async fn did_change_configuration(&self, params: lsp::DidChangeConfigurationParams) {
         let worker = self.worker.clone();
-        self.worker.tell(move |desk| {
+        self.worker.tell(move |server| {
             // Where it can be asked, the notification is only a hint.
-            if desk.publisher.abilities.configures {
-                lifecycle::ask_settings(desk, &worker);
+            if server.publisher.abilities.configures {
+                lifecycle::ask_settings(server, &worker);
             } else {
-                lifecycle::configure(desk, &params.settings);
+                lifecycle::configure(server, &params.settings);
             }
         });
     }
 
     async fn did_change_workspace_folders(&self, params: lsp::DidChangeWorkspaceFoldersParams) {
         self.worker
-            .tell(move |desk| lifecycle::folders_changed(desk, params));
+            .tell(move |server| lifecycle::folders_changed(server, params));
     }
 
     async fn did_change_watched_files(&self, params: lsp::DidChangeWatchedFilesParams) {
-        self.worker.tell(move |desk| {
-            files::watched(desk, &params.changes);
+        self.worker.tell(move |server| {
+            files::watched(server, &params.changes);
         });
     }
 
@@ -120,8 +122,8 @@ impl LanguageServer for Backend {
     }
 
     async fn code_action_resolve(&self, action: lsp::CodeAction) -> Result<lsp::CodeAction> {
-        self.about_when(Until::CheckedAsIs, action, |desk, action| {
-            code_action::resolve(desk, action.clone())
+        self.about_when(Until::CheckedAsIs, action, |server, action| {
+            code_action::resolve(server, action.clone())
         })
         .await
     }
@@ -134,8 +136,10 @@ impl LanguageServer for Backend {
     }
 
     async fn completion_resolve(&self, item: lsp::CompletionItem) -> Result<lsp::CompletionItem> {
-        self.about(item, |desk, item| completion::resolve(desk, item.clone()))
-            .await
+        self.about(item, |server, item| {
+            completion::resolve(server, item.clone())
+        })
+        .await
     }
 
     async fn diagnostic(
@@ -152,8 +156,8 @@ impl LanguageServer for Backend {
     ) -> Result<lsp::WorkspaceDiagnosticReportResult> {
         self.worker.tell(diagnostic::begin);
         // The checks go on in slices, so that other questions come through.
-        self.ask(None, Until::Checked, move |desk| {
-            diagnostic::workspace(desk, &params).into()
+        self.ask(None, Until::Checked, move |server| {
+            diagnostic::workspace(server, &params).into()
         })
         .await
     }
@@ -205,8 +209,8 @@ impl LanguageServer for Backend {
         &self,
         params: lsp::WorkspaceSymbolParams,
     ) -> Result<Option<Vec<lsp::SymbolInformation>>> {
-        self.ask(None, Until::Now, move |desk| {
-            Some(symbols::workspace(desk, &params))
+        self.ask(None, Until::Now, move |server| {
+            Some(symbols::workspace(server, &params))
         })
         .await
     }
@@ -215,8 +219,8 @@ impl LanguageServer for Backend {
         &self,
         params: lsp::CallHierarchyPrepareParams,
     ) -> Result<Option<Vec<lsp::CallHierarchyItem>>> {
-        self.about(params, |desk, params| {
-            calls::prepare(desk, &params.text_document_position_params)
+        self.about(params, |server, params| {
+            calls::prepare(server, &params.text_document_position_params)
         })
         .await
     }
@@ -225,16 +229,20 @@ impl LanguageServer for Backend {
         &self,
         params: lsp::CallHierarchyIncomingCallsParams,
     ) -> Result<Option<Vec<lsp::CallHierarchyIncomingCall>>> {
-        self.about(params, |desk, params| calls::incoming(desk, &params.item))
-            .await
+        self.about(params, |server, params| {
+            calls::incoming(server, &params.item)
+        })
+        .await
     }
 
     async fn outgoing_calls(
         &self,
         params: lsp::CallHierarchyOutgoingCallsParams,
     ) -> Result<Option<Vec<lsp::CallHierarchyOutgoingCall>>> {
-        self.about(params, |desk, params| calls::outgoing(desk, &params.item))
-            .await
+        self.about(params, |server, params| {
+            calls::outgoing(server, &params.item)
+        })
+        .await
     }
 
     async fn document_link(
@@ -262,8 +270,8 @@ impl LanguageServer for Backend {
         &self,
         params: lsp::SemanticTokensParams,
     ) -> Result<Option<lsp::SemanticTokensResult>> {
-        self.about(params, |desk, params| {
-            tokens::full(desk, params).map(Into::into)
+        self.about(params, |server, params| {
+            tokens::full(server, params).map(Into::into)
         })
         .await
     }
@@ -279,8 +287,8 @@ impl LanguageServer for Backend {
         &self,
         params: lsp::SemanticTokensRangeParams,
     ) -> Result<Option<lsp::SemanticTokensRangeResult>> {
-        self.about(params, |desk, params| {
-            tokens::range(desk, params).map(Into::into)
+        self.about(params, |server, params| {
+            tokens::range(server, params).map(Into::into)
         })
         .await
     }
@@ -311,33 +319,33 @@ impl LanguageServer for Backend {
         params: lsp::RenameFilesParams,
     ) -> Result<Option<lsp::WorkspaceEdit>> {
         let (edit, said) = self
-            .ask(None, Until::Now, move |desk| {
-                files::will_rename(desk, &params.files)
+            .ask(None, Until::Now, move |server| {
+                files::will_rename(server, &params.files)
             })
             .await?;
         // An error to this is shown by no client.
         self.worker
-            .tell(move |desk| said.into_iter().for_each(|said| desk.out.show(said)));
+            .tell(move |server| said.into_iter().for_each(|said| server.out.show(said)));
         Ok(edit)
     }
 
     async fn did_rename_files(&self, params: lsp::RenameFilesParams) {
-        self.worker.tell(move |desk| {
+        self.worker.tell(move |server| {
             let files = params.files.iter();
             let urls = files.flat_map(|file| [&file.old_uri, &file.new_uri]);
-            files::changed(desk, urls);
+            files::changed(server, urls);
         });
     }
 
     async fn did_create_files(&self, params: lsp::CreateFilesParams) {
-        self.worker.tell(move |desk| {
-            files::changed(desk, params.files.iter().map(|file| &file.uri));
+        self.worker.tell(move |server| {
+            files::changed(server, params.files.iter().map(|file| &file.uri));
         });
     }
 
     async fn did_delete_files(&self, params: lsp::DeleteFilesParams) {
-        self.worker.tell(move |desk| {
-            files::changed(desk, params.files.iter().map(|file| &file.uri));
+        self.worker.tell(move |server| {
+            files::changed(server, params.files.iter().map(|file| &file.uri));
         });
     }
 
@@ -349,7 +357,7 @@ impl LanguageServer for Backend {
     }
 
     async fn inlay_hint_resolve(&self, hint: lsp::InlayHint) -> Result<lsp::InlayHint> {
-        self.about(hint, |desk, hint| hints::resolve(desk, hint.clone()))
+        self.about(hint, |server, hint| hints::resolve(server, hint.clone()))
             .await
     }
 
@@ -362,7 +370,7 @@ impl LanguageServer for Backend {
     }
 
     async fn code_lens_resolve(&self, lens: lsp::CodeLens) -> Result<lsp::CodeLens> {
-        self.about(lens, |desk, lens| lenses::resolve(desk, lens.clone()))
+        self.about(lens, |server, lens| lenses::resolve(server, lens.clone()))
             .await
     }
 

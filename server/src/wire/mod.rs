@@ -5,9 +5,10 @@ mod abilities;
 mod aside;
 mod asking;
 mod backend;
-mod capabilities;
 mod changes;
+mod context;
 mod ending;
+mod errors;
 mod frames;
 mod from_proto;
 mod greeting;
@@ -19,9 +20,12 @@ mod pages;
 mod publish;
 mod questions;
 mod subject;
+mod thread;
 mod to_proto;
 mod transport;
 mod watch;
+mod watching;
+mod work_done;
 mod worker;
 
 use std::sync::Arc;
@@ -44,7 +48,7 @@ pub fn serve() -> std::io::Result<Ended> {
         .worker_threads(2)
         .enable_all()
         .build()?;
-    let worker = worker::Worker::start()?;
+    let worker = thread::start()?;
     let handle = runtime.handle().clone();
     let shut_down = Arc::new(AtomicBool::new(false));
     let properly = Arc::clone(&shut_down);

@@ -5,7 +5,7 @@ use gutta_quantity::work::{self, Interrupt};
 use tokio::sync::oneshot;
 use tower_lsp::lsp_types::Url;
 
-use super::worker::Desk;
+use super::context::ServerContext;
 use crate::state::State;
 
 /// There is no answer.
@@ -43,7 +43,7 @@ pub(super) enum Until {
 }
 
 /// A question of whatever kind.
-pub(super) trait Asked: Send {
+pub(super) trait AnyQuestion: Send {
     /// Whether somebody waits for its answer.
     fn is_waited_for(&self) -> bool;
 
@@ -57,7 +57,7 @@ pub(super) trait Asked: Send {
     fn stop(&self) -> &Interrupt;
 
     /// Looks for the answer with so much work at most, and gives it.
-    fn answer(&mut self, desk: &Desk, most: u64) -> Tried;
+    fn answer(&mut self, server: &ServerContext, most: u64) -> Tried;
 
     /// There is none.
     fn refuse(&mut self, why: Failed);
@@ -98,7 +98,7 @@ impl<T> Waiting<T> {
     }
 }
 
-impl<T, F: Fn(&Desk) -> T> Question<T, F> {
+impl<T, F: Fn(&ServerContext) -> T> Question<T, F> {
     pub(super) fn of(document: Option<Url>, until: Until, question: F) -> (Self, Waiting<T>) {
         let (reply, answer) = oneshot::channel();
         let stop = Interrupt::default();
@@ -118,7 +118,7 @@ impl<T, F: Fn(&Desk) -> T> Question<T, F> {
     }
 }
 
-impl<T: Send, F: Fn(&Desk) -> T + Send> Asked for Question<T, F> {
+impl<T: Send, F: Fn(&ServerContext) -> T + Send> AnyQuestion for Question<T, F> {
     fn is_waited_for(&self) -> bool {
         self.reply.as_ref().is_some_and(|reply| !reply.is_closed())
     }
@@ -135,8 +135,10 @@ impl<T: Send, F: Fn(&Desk) -> T + Send> Asked for Question<T, F> {
         &self.stop
     }
 
-    fn answer(&mut self, desk: &Desk, most: u64) -> Tried {
-        let done = work::interruptible(&self.stop, || work::within(most, || (self.question)(desk)));
+    fn answer(&mut self, server: &ServerContext, most: u64) -> Tried {
+        let done = work::interruptible(&self.stop, || {
+            work::within(most, || (self.question)(server))
+        });
         match done {
             Some(Ok(answer)) => {
                 if let Some(reply) = self.reply.take() {
@@ -158,13 +160,13 @@ impl<T: Send, F: Fn(&Desk) -> T + Send> Asked for Question<T, F> {
 
 /// What a question leans on, as it stands.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) struct Ground {
+pub(super) struct DocumentState {
     version: Option<i32>,
     /// Whether all of it is checked as it stands.
     pub(super) settled: bool,
 }
 
-impl Ground {
+impl DocumentState {
     pub(super) fn of(state: &State, document: Option<&Url>) -> Self {
         let Some(document) = document else {
             let mut roots = state.roots();

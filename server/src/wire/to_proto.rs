@@ -32,11 +32,12 @@ pub(super) fn diagnostics(state: &State, file: FileRef, abilities: &Abilities) -
     let Some(root) = state.root(file.0).filter(|_| state.judges(file)) else {
         return Vec::new();
     };
-    let least = state.settings.severity.severity();
     let findings = root.checked.findings(&root.workspace, file.1);
     let notice = state.url(file).and_then(|url| state.notice(&url));
-    let notice = notice.filter(|notice| notice.severity >= least);
-    let shown = findings.iter().filter(|finding| finding.severity >= least);
+    let notice = notice.filter(|notice| state.settings.shows(notice.severity));
+    let shown = findings
+        .iter()
+        .filter(|finding| state.settings.shows(finding.severity));
     let stories = stories(shown);
     let told = stories
         .iter()

@@ -11,45 +11,17 @@ use tower_lsp::lsp_types::{
     RelativePattern, Unregistration, Url,
 };
 
-use super::worker::{Desk, Worker};
+use super::context::ServerContext;
+use super::watching::Reach;
+use super::worker::Worker;
 use crate::disk::{self, EXTENSION, HOUSE_FILE, IGNORE_FILES};
 use crate::state::State;
-
-/// What is watched of a folder.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-enum Reach {
-    /// Whether it becomes a repository's root, or says what is passed over.
-    Marks,
-    /// The files in it.
-    Files,
-    /// All that is below it.
-    Deep,
-}
 
 /// Folders to watch.
 type Folders = BTreeMap<PathBuf, Reach>;
 
 /// What the client is asked to watch for.
 const METHOD: &str = "workspace/didChangeWatchedFiles";
-
-/// What is watched for here, and what the client was asked to.
-#[derive(Debug, Default)]
-pub(super) struct Watching {
-    /// Where to tell of changes; none before the client is ready.
-    worker: Option<Worker>,
-    /// The state's shape when this was last looked at.
-    shape: Option<u64>,
-    here: BTreeMap<(PathBuf, Reach), notify::RecommendedWatcher>,
-    /// By the name under which the client was asked.
-    asked: BTreeMap<(PathBuf, Reach), String>,
-    next: u32,
-}
-
-impl Watching {
-    pub(super) fn begin(&mut self, worker: Worker) {
-        self.worker = Some(worker);
-    }
-}
 
 /// Asks the client to watch its folders.
 pub(super) fn registration() -> Registration {
@@ -93,19 +65,19 @@ fn register(id: String, reach: Reach, pattern: impl Fn(String) -> GlobPattern) -
 
 /// Sees to it that all is watched from which something was read, and nothing
 /// else.
-pub(super) fn follow(desk: &mut Desk) {
-    let watching = &mut desk.watching;
-    let Some(worker) = &watching.worker else {
-        return;
-    };
-    if watching.shape.replace(desk.state.shape) == Some(desk.state.shape) {
+pub(super) fn follow(server: &mut ServerContext, worker: &Worker) {
+    let watching = &mut server.watching;
+    if !watching.begun {
         return;
     }
-    let mut wanted = wanted(&desk.state);
-    let abilities = desk.publisher.abilities;
+    if watching.shape.replace(server.state.shape) == Some(server.state.shape) {
+        return;
+    }
+    let mut wanted = wanted(&server.state);
+    let abilities = server.publisher.abilities;
     if abilities.watches {
         // A pattern without a base reaches into the client's folders alone.
-        let open = desk.state.folders();
+        let open = server.state.folders();
         wanted.retain(|folder, _| !open.iter().any(|open| folder.starts_with(open)));
     }
     if abilities.watches_anywhere {
@@ -118,7 +90,7 @@ pub(super) fn follow(desk: &mut Desk) {
             })
             .collect();
         if !gone.is_empty() {
-            desk.out.unregister(gone);
+            server.out.unregister(gone);
         }
         let mut registrations = Vec::new();
         for (folder, reach) in wanted {
@@ -132,7 +104,8 @@ pub(super) fn follow(desk: &mut Desk) {
         }
         if !registrations.is_empty() {
             let worker = worker.clone();
-            desk.out
+            server
+                .out
                 .register(registrations, move || watch_here(&worker));
         }
         return;
@@ -151,13 +124,14 @@ pub(super) fn follow(desk: &mut Desk) {
 /// The client does not watch, whatever it said of itself: what changes is looked
 /// for here from now on, as if it could not.
 pub(super) fn watch_here(worker: &Worker) {
-    worker.tell(|desk| {
-        let abilities = &mut desk.publisher.abilities;
+    let own = worker.clone();
+    worker.tell(move |server| {
+        let abilities = &mut server.publisher.abilities;
         (abilities.watches, abilities.watches_anywhere) = (false, false);
-        desk.watching.asked.clear();
-        desk.watching.shape = None;
-        follow(desk);
-        desk.out.log_warning(
+        server.watching.asked.clear();
+        server.watching.shape = None;
+        follow(server, &own);
+        server.out.log_warning(
             "gutta: the editor does not watch for changed files; gutta looks by itself".to_owned(),
         );
     });
@@ -213,9 +187,9 @@ fn watch(folder: &Path, reach: Reach, worker: Worker) -> Option<notify::Recommen
         waiting.push(path);
         if waiting.len() == 1 {
             let due = Arc::clone(&due);
-            worker.tell(move |desk| {
+            worker.tell(move |server| {
                 let paths = due.lock().map(|mut due| std::mem::take(&mut *due));
-                desk.state.changed_on_disk(&paths.unwrap_or_default());
+                server.state.changed_on_disk(&paths.unwrap_or_default());
             });
         }
     };

@@ -9,14 +9,14 @@ use super::Unwritten;
 
 /// A plain file that is there.
 #[derive(Debug)]
-pub(super) struct There {
+pub(super) struct ExistingFile {
     /// Where it is, behind any link.
     pub(super) real: PathBuf,
     meta: Metadata,
 }
 
 /// What is at a path. A link stays a link: what it leads to is meant.
-pub(super) fn find(path: &Path) -> Result<Option<There>, Unwritten> {
+pub(super) fn find(path: &Path) -> Result<Option<ExistingFile>, Unwritten> {
     let meta = match std::fs::symlink_metadata(path) {
         Ok(meta) => meta,
         Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(None),
@@ -38,10 +38,10 @@ pub(super) fn find(path: &Path) -> Result<Option<There>, Unwritten> {
     if !meta.is_file() {
         return Err(io::Error::other("it is no plain file").into());
     }
-    Ok(Some(There { real, meta }))
+    Ok(Some(ExistingFile { real, meta }))
 }
 
-impl There {
+impl ExistingFile {
     /// Whoever may write into the folder could put another file in the place of
     /// one that is not to be written: that is not done.
     pub(super) fn may_be_written(&self) -> Result<(), Unwritten> {

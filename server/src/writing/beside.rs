@@ -95,7 +95,7 @@ impl Beside {
 
 /// A hidden file, by its name.
 #[derive(Debug, PartialEq, Eq)]
-enum Kind {
+enum TempKind {
     Lock,
     Part,
     /// Holds one of these, as far as we know.
@@ -103,19 +103,19 @@ enum Kind {
 }
 
 /// The run, and what the file is; `None` for what is none of ours.
-fn read_name(name: &str) -> Option<(&str, Kind)> {
+fn read_name(name: &str) -> Option<(&str, TempKind)> {
     let plain =
         |text: &str| !text.is_empty() && text.bytes().all(|byte| byte.is_ascii_alphanumeric());
     let rest = name.strip_prefix(PREFIX)?;
     if let Some(run) = rest.strip_suffix(LOCK) {
-        return plain(run).then_some((run, Kind::Lock));
+        return plain(run).then_some((run, TempKind::Lock));
     }
     let (run, rest) = rest.split_once('-')?;
     if !plain(run) {
         return None;
     }
     if let Some(part) = rest.strip_suffix(PART) {
-        return plain(part).then_some((run, Kind::Part));
+        return plain(part).then_some((run, TempKind::Part));
     }
     let rest = rest.strip_suffix(SWAP)?;
     let parts: Vec<_> = rest.split('.').collect();
@@ -126,7 +126,7 @@ fn read_name(name: &str) -> Option<(&str, Kind)> {
         && [old, new]
             .iter()
             .all(|digest| plain(digest) && digest.len() == 32);
-    whole.then(|| (run, Kind::Swap([(*old).to_owned(), (*new).to_owned()])))
+    whole.then(|| (run, TempKind::Swap([(*old).to_owned(), (*new).to_owned()])))
 }
 
 /// Removes what killed runs left in the folder; answers with what has to be
@@ -136,7 +136,7 @@ pub(super) fn sweep(folder: &Path) -> Vec<PathBuf> {
     let Ok(entries) = std::fs::read_dir(folder) else {
         return left;
     };
-    let mut runs: BTreeMap<String, Vec<(PathBuf, Kind)>> = BTreeMap::new();
+    let mut runs: BTreeMap<String, Vec<(PathBuf, TempKind)>> = BTreeMap::new();
     for entry in entries.flatten() {
         let name = entry.file_name();
         if let Some((run, kind)) = name.to_str().and_then(read_name)
@@ -157,9 +157,9 @@ pub(super) fn sweep(folder: &Path) -> Vec<PathBuf> {
         };
         for (file, kind) in files {
             let known = match kind {
-                Kind::Lock => continue,
-                Kind::Part => true,
-                Kind::Swap(known) => match Digest::of_file(&file) {
+                TempKind::Lock => continue,
+                TempKind::Part => true,
+                TempKind::Swap(known) => match Digest::of_file(&file) {
                     Ok(Some(digest)) => known.contains(&digest.short()),
                     Ok(None) => false,
                     // It has gone meanwhile, or cannot be judged.
@@ -180,16 +180,19 @@ pub(super) fn sweep(folder: &Path) -> Vec<PathBuf> {
 
 #[cfg(test)]
 mod tests {
-    use super::{Kind, read_name};
+    use super::{TempKind, read_name};
 
     #[test]
     fn only_names_of_ours_are_known() {
         let digest = "0123456789abcdef0123456789abcdef";
         let swap = format!(".gutta-aB3-7.{digest}.{digest}.swap");
         let both = [digest.to_owned(), digest.to_owned()];
-        assert_eq!(read_name(".gutta-aB3.lock"), Some(("aB3", Kind::Lock)));
-        assert_eq!(read_name(".gutta-aB3-x1.part"), Some(("aB3", Kind::Part)));
-        assert_eq!(read_name(&swap), Some(("aB3", Kind::Swap(both))));
+        assert_eq!(read_name(".gutta-aB3.lock"), Some(("aB3", TempKind::Lock)));
+        assert_eq!(
+            read_name(".gutta-aB3-x1.part"),
+            Some(("aB3", TempKind::Part))
+        );
+        assert_eq!(read_name(&swap), Some(("aB3", TempKind::Swap(both))));
         for other in [
             ".gutta-site",
             ".gutta-.lock",

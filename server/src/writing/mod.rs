@@ -80,7 +80,7 @@ pub struct Batch {
     // In the order in which they are to go.
     steps: Vec<Step>,
     folders: BTreeMap<PathBuf, Beside>,
-    made: Made,
+    made: MadeFolders,
     places: BTreeMap<PathBuf, Digest>,
     left: Vec<PathBuf>,
     turn: Turn,
@@ -93,11 +93,11 @@ struct Step {
     path: PathBuf,
     /// Where it is, behind any link.
     real: PathBuf,
-    what: What,
+    what: PlannedWrite,
 }
 
 #[derive(Debug)]
-enum What {
+enum PlannedWrite {
     Put {
         part: TempPath,
         new: Digest,
@@ -109,9 +109,9 @@ enum What {
 /// Folders that were made for what is to be written; those that nothing came to
 /// lie in go again.
 #[derive(Debug, Default)]
-struct Made(Vec<PathBuf>);
+struct MadeFolders(Vec<PathBuf>);
 
-impl Drop for Made {
+impl Drop for MadeFolders {
     fn drop(&mut self) {
         for folder in self.0.iter().rev() {
             let _ = std::fs::remove_dir(folder);
@@ -129,7 +129,7 @@ impl Batch {
             turn: Turn::begin().ok_or(Unwritten::Ended)?,
             steps: Vec::new(),
             folders: BTreeMap::new(),
-            made: Made::default(),
+            made: MadeFolders::default(),
             places: BTreeMap::new(),
             left: Vec::new(),
         })
@@ -198,7 +198,7 @@ impl Batch {
         self.steps.push(Step {
             path: path.to_owned(),
             real,
-            what: What::Put { part, new, before },
+            what: PlannedWrite::Put { part, new, before },
         });
         Ok(())
     }
@@ -213,7 +213,7 @@ impl Batch {
         self.steps.push(Step {
             path: path.to_owned(),
             real,
-            what: What::TakeAway(held),
+            what: PlannedWrite::TakeAway(held),
         });
         Ok(())
     }
@@ -243,8 +243,10 @@ impl Batch {
                 continue;
             };
             let done = flushed.map_err(Unwritten::from).and_then(|()| match what {
-                What::Put { part, new, before } => swap::put(beside, part, &real, new, before),
-                What::TakeAway(held) => swap::take_away(beside, real, held).map(Some),
+                PlannedWrite::Put { part, new, before } => {
+                    swap::put(beside, part, &real, new, before)
+                }
+                PlannedWrite::TakeAway(held) => swap::take_away(beside, real, held).map(Some),
             });
             match done {
                 Ok(Some(old)) => replaced.push((path, old)),
@@ -284,7 +286,7 @@ impl Batch {
 
 impl Step {
     fn flush(&self) -> std::io::Result<()> {
-        let What::Put { part, .. } = &self.what else {
+        let PlannedWrite::Put { part, .. } = &self.what else {
             return Ok(());
         };
         let file = File::options().write(true).open(part);

@@ -1,25 +1,25 @@
 //! Who asked for what.
 
-use gutta_protocol::trace::Asked;
+use gutta_protocol::trace::Query;
 use rustc_hash::{FxHashMap, FxHashSet};
 
 /// Questions, each with the stanzas that asked it.
 #[derive(Debug, Default)]
 pub(super) struct Keys {
-    numbers: FxHashMap<Asked, u32>,
+    numbers: FxHashMap<Query, u32>,
     asking: Vec<Vec<u32>>,
 }
 
 impl Keys {
     /// The entries that asked it.
-    pub(super) fn asking(&self, asked: &Asked) -> &[u32] {
+    pub(super) fn asking(&self, asked: &Query) -> &[u32] {
         let number = self.numbers.get(asked);
         number.map_or(&[], |number| &self.asking[*number as usize])
     }
 
     /// Puts what the entry asks now in the place of what it asked before
     /// (`held`, sorted).
-    pub(super) fn ask(&mut self, entry: u32, held: &mut Box<[u32]>, asked: FxHashSet<Asked>) {
+    pub(super) fn ask(&mut self, entry: u32, held: &mut Box<[u32]>, asked: FxHashSet<Query>) {
         let mut now: Vec<_> = asked.into_iter().map(|asked| self.number(asked)).collect();
         now.sort_unstable();
         for number in held.iter() {
@@ -42,7 +42,7 @@ impl Keys {
         }
     }
 
-    fn number(&mut self, asked: Asked) -> u32 {
+    fn number(&mut self, asked: Query) -> u32 {
         let next = u32::try_from(self.asking.len()).unwrap_or(u32::MAX);
         let number = *self.numbers.entry(asked).or_insert(next);
         if number == next {

@@ -13,7 +13,7 @@ use std::collections::{BTreeSet, VecDeque};
 
 use entry::{Entries, Kept};
 use gutta_protocol::model::Library;
-use gutta_protocol::trace::{Asked, traced};
+use gutta_protocol::trace::{Query, traced};
 use gutta_protocol::{Change, FileId, StanzaId, Workspace};
 use gutta_quantity::work::{Interrupt, interruptible};
 use keys::Keys;
@@ -127,7 +127,7 @@ impl Checked {
         }
         if change.lines_moved {
             let last = first + change.after;
-            self.mark_asking(&Asked::Line, |at| at.file == file && at.index >= last);
+            self.mark_asking(&Query::Line, |at| at.file == file && at.index >= last);
         }
         for file in &change.files {
             self.mark_file(*file);
@@ -325,7 +325,7 @@ impl Checked {
         workspace: &Workspace,
         entry: u32,
         findings: Vec<Finding>,
-        asked: FxHashSet<Asked>,
+        asked: FxHashSet<Query>,
     ) {
         let own = self.entries.at(entry);
         let kept: Box<[Kept]> = findings
@@ -344,7 +344,7 @@ impl Checked {
         }
     }
 
-    fn mark_asking(&mut self, asked: &Asked, chosen: impl Fn(StanzaId) -> bool) {
+    fn mark_asking(&mut self, asked: &Query, chosen: impl Fn(StanzaId) -> bool) {
         for entry in self.keys.asking(asked).to_vec() {
             if chosen(self.entries.at(entry)) {
                 self.mark(entry);

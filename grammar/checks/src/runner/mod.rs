@@ -34,21 +34,22 @@ pub fn check(workspace: &Workspace, files: Option<&[FileId]>, options: &Options)
     let parts: Vec<_> = files
         .into_iter()
         .flat_map(|file| {
-            std::iter::once(Part::File(file)).chain(workspace.stanzas_in(file).map(Part::Stanza))
+            std::iter::once(FileOrStanza::File(file))
+                .chain(workspace.stanzas_in(file).map(FileOrStanza::Stanza))
         })
         .collect();
     let library = Library::new(workspace);
     let findings: Vec<_> = parts
         .into_par_iter()
         .flat_map_iter(|part| match part {
-            Part::File(file) => check_file(workspace, file),
-            Part::Stanza(stanza) => check_stanza(workspace, &library, stanza, options),
+            FileOrStanza::File(file) => check_file(workspace, file),
+            FileOrStanza::Stanza(stanza) => check_stanza(workspace, &library, stanza, options),
         })
         .collect();
     findings.sorted()
 }
 
-enum Part {
+enum FileOrStanza {
     File(FileId),
     Stanza(StanzaId),
 }
@@ -223,20 +224,8 @@ fn set_severity(workspace: &Workspace, finding: &mut Finding) {
     if finding.locked {
         return;
     }
-    if let Some(level) = workspace.house.severity_of(finding.rule.name) {
-        finding.severity = level.into();
-    }
-}
-
-impl From<gutta_protocol::house::Level> for Severity {
-    fn from(level: gutta_protocol::house::Level) -> Self {
-        use gutta_protocol::house::Level;
-        match level {
-            Level::Error => Self::Error,
-            Level::Warning => Self::Warning,
-            Level::Information => Self::Information,
-            Level::Hint => Self::Hint,
-        }
+    if let Some(severity) = workspace.house.severity_of(finding.rule.name) {
+        finding.severity = severity;
     }
 }
 

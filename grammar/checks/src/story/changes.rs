@@ -15,26 +15,26 @@ use crate::finding::Key;
 use crate::slots::Slot;
 use crate::{Finding, OrderContext, Rule, rules};
 
-type Made = FxHashMap<(Span, (i64, i64)), Option<Rc<Changed>>>;
+type ChangesMade = FxHashMap<(Span, (i64, i64)), Option<Rc<Changed>>>;
 
 /// What is tried with one order.
 pub(super) struct Changes<'a> {
     context: &'a OrderContext<'a>,
     findings: &'a [Finding],
     /// Each, by the place of the number and by how much it is another.
-    made: RefCell<Made>,
+    made: RefCell<ChangesMade>,
 }
 
 /// An order with one number changed.
 pub(super) struct Changed {
     pub(super) analysis: Analysis,
-    pub(super) said: Said,
+    pub(super) said: RuleAnswers,
     brings: OnceCell<bool>,
 }
 
 /// What each rule says of an order, looked up when it is first asked for.
 #[derive(Default)]
-pub(super) struct Said(RefCell<FxHashMap<&'static str, Rc<[Key]>>>);
+pub(super) struct RuleAnswers(RefCell<FxHashMap<&'static str, Rc<[Key]>>>);
 
 impl<'a> Changes<'a> {
     pub(super) fn new(context: &'a OrderContext<'a>, findings: &'a [Finding]) -> Self {
@@ -63,7 +63,7 @@ impl<'a> Changes<'a> {
         let analysis = Analysis::of_order(order, &Patient::default());
         analysis.values.is_ok().then(|| Changed {
             analysis,
-            said: Said::default(),
+            said: RuleAnswers::default(),
             brings: OnceCell::new(),
         })
     }
@@ -77,7 +77,7 @@ impl<'a> Changes<'a> {
     }
 }
 
-impl Said {
+impl RuleAnswers {
     /// What this rule finds.
     pub(super) fn by(
         &self,

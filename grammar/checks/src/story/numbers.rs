@@ -5,7 +5,7 @@ use gutta_protocol::Analysis;
 use gutta_protocol::derive::At;
 use gutta_protocol::limits::passes;
 
-use super::changes::{Changes, Said};
+use super::changes::{Changes, RuleAnswers};
 use crate::slots::{Slot, slots};
 use crate::{Check, Finding, OrderContext, Severity};
 
@@ -130,7 +130,7 @@ impl Search<'_> {
         let mut best = of_one.clone();
         for mended in self.context.mended.get().into_iter().flatten() {
             if self.stands_in(mended.line) {
-                let said = Said::default();
+                let said = RuleAnswers::default();
                 self.take(&mut best, self.mended(&mended.right, &said));
             }
         }
@@ -257,7 +257,7 @@ impl Search<'_> {
 
     /// What is open and not found in the order as it might be; nothing, where the
     /// cause itself is.
-    fn mended(&self, changed: &Analysis, said: &Said) -> Vec<usize> {
+    fn mended(&self, changed: &Analysis, said: &RuleAnswers) -> Vec<usize> {
         if !self.is_mended(changed, said) {
             return Vec::new();
         }
@@ -266,11 +266,11 @@ impl Search<'_> {
             .collect()
     }
 
-    fn is_mended(&self, changed: &Analysis, said: &Said) -> bool {
+    fn is_mended(&self, changed: &Analysis, said: &RuleAnswers) -> bool {
         !self.is_passed(changed) && !self.is_left(self.cause, changed, said)
     }
 
-    fn is_left(&self, index: usize, changed: &Analysis, said: &Said) -> bool {
+    fn is_left(&self, index: usize, changed: &Analysis, said: &RuleAnswers) -> bool {
         let finding = &self.findings[index];
         let said = said.by(self.context, changed, finding.rule);
         said.contains(&finding.key())

@@ -146,7 +146,7 @@ fn what_runs_too_fast_is_one_story() {
     );
 }
 
-/// 0.5 mg/kg/h are 50 mg/h at 100 kg: the lid was to be 20 mg/h.
+/// 0.5 mg/kg/h are 50 mg/h at 100 kg: the cap was to be 20 mg/h.
 #[test]
 fn a_lid_that_is_too_high_is_one_story() {
     assert_eq!(

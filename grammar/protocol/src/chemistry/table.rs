@@ -6,7 +6,7 @@
 
 use gutta_quantity::Exact;
 
-use crate::model::size::DrugKind;
+use crate::counting::DrugKind;
 
 /// Standard atomic weights, in thousandths of a gram per mole.
 const ATOMS: &[(&str, i64)] = &[
@@ -241,7 +241,7 @@ const BESIDE: &[&str] = &[
 
 /// What a drug or a solution is made of, where its name says so.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Made {
+pub enum Composition {
     /// One salt.
     Salt(&'static Salt),
     /// One substance that is no ion.
@@ -260,7 +260,7 @@ pub fn substance(name: &str) -> Option<&'static Substance> {
 /// beside it but numbers and words that change nothing. `Calcium gluconate
 /// 10 %` is one; `Insulin in glucose 5 %` is none.
 #[must_use]
-pub fn made(name: &str) -> Option<Made> {
+pub fn made(name: &str) -> Option<Composition> {
     let lower = name.to_lowercase();
     let words = lower.split(|c: char| !c.is_alphanumeric());
     let says = |word: &&str| {
@@ -272,11 +272,11 @@ pub fn made(name: &str) -> Option<Made> {
         .iter()
         .find(|salt| salt.names.contains(&name.as_str()));
     match salt {
-        Some(salt) => Some(Made::Salt(salt)),
+        Some(salt) => Some(Composition::Salt(salt)),
         // Of an ion's name by itself nobody knows which salt is weighed.
         None => substance(&name)
             .filter(|known| known.charge().is_none())
-            .map(Made::Substance),
+            .map(Composition::Substance),
     }
 }
 
@@ -338,7 +338,7 @@ impl Salt {
 
     /// How many ions a molecule falls into.
     #[must_use]
-    pub fn particles(&self) -> Exact {
+    pub(crate) fn particles(&self) -> Exact {
         Exact::int(self.ions.iter().map(|(_, count)| count).sum())
     }
 }

@@ -22,7 +22,7 @@ impl Curve {
     /// Each piece in writing, with where it begins and ends (as in
     /// [`Curve::breaks`], the neighbours outside where not rational).
     #[must_use]
-    pub fn formulas(&self, variable: &str) -> Vec<(Exact, Exact, String)> {
+    pub(crate) fn formulas(&self, variable: &str) -> Vec<(Exact, Exact, String)> {
         self.parts()
             .map(|(piece, start, end)| {
                 (

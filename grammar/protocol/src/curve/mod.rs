@@ -1,7 +1,7 @@
 //! Exact piecewise rational functions of one variable.
 //!
 //! A [`Curve`] gives a derived value as a function of the patient's weight (or
-//! surface) over a closed range: `3/8 × weight` mL/h, say, capped by a lid from
+//! surface) over a closed range: `3/8 × weight` mL/h, say, bounded by a cap from
 //! 320/3 kg on. All of it is exact: a sum, quotient or minimum of curves is the
 //! true one at every number of the range, and a corner that is not a rational
 //! number is kept as the root of its polynomial. Only where such a place is
@@ -19,6 +19,7 @@ mod polynomial;
 mod rational;
 mod regions;
 mod roots;
+mod round;
 mod steps;
 mod strokes;
 #[cfg(test)]
@@ -27,5 +28,6 @@ mod tests;
 pub use extremum::Extremum;
 pub use pieces::{Curve, Interval};
 pub use regions::{Edge, Region, covered};
+pub(crate) use round::{round_between, round_step};
 pub use steps::{MonotonePiece, StepEdge, StepEdges, Trend};
 pub use strokes::Dot;

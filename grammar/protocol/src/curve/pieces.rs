@@ -54,7 +54,7 @@ impl Interval {
 
     /// What two intervals share; `None` where that is nothing.
     #[must_use]
-    pub fn intersect(&self, other: &Self) -> Option<Self> {
+    pub(crate) fn intersect(&self, other: &Self) -> Option<Self> {
         Self::new(
             self.lo.clone().max(other.lo.clone()),
             self.hi.clone().min(other.hi.clone()),
@@ -66,8 +66,8 @@ impl Interval {
 /// quotients of polynomials.
 ///
 /// Pieces may meet with a jump (values by weight band): the value at the shared
-/// number is then the upper piece's, and [`Curve::left_limit`] gives the other.
-/// Two curves that are the same function in the same pieces are equal.
+/// number is then the upper piece's. Two curves that are the same function in the
+/// same pieces are equal.
 #[derive(Clone, PartialEq, Eq)]
 pub struct Curve {
     pub(super) span: Interval,
@@ -91,8 +91,9 @@ impl Curve {
     }
 
     /// `coefficient · x`.
+    #[cfg(test)]
     #[must_use]
-    pub fn proportional(span: Interval, coefficient: Exact) -> Self {
+    pub(crate) fn proportional(span: Interval, coefficient: Exact) -> Self {
         Self::single(span, Rational::monomial(coefficient, 1))
     }
 
@@ -100,15 +101,17 @@ impl Curve {
     /// at a number that two share the later one's value holds. `None` if there
     /// is no curve, if two do not meet, or if one of several spans a single
     /// number.
+    #[cfg(test)]
     #[must_use]
-    pub fn piecewise(parts: impl IntoIterator<Item = Self>) -> Option<Self> {
+    pub(crate) fn piecewise(parts: impl IntoIterator<Item = Self>) -> Option<Self> {
         let mut parts = parts.into_iter();
         let first = parts.next()?;
         parts.try_fold(first, |whole, part| whole.concat(&part))
     }
 
-    /// This curve, and `next` from where this one ends; see
-    /// [`Curve::piecewise`].
+    /// This curve, and `next` from where this one ends: at the number that two
+    /// share the later one's value holds. `None` if they do not meet, or if one
+    /// spans a single number.
     #[must_use]
     pub fn concat(&self, next: &Self) -> Option<Self> {
         if self.span.hi != next.span.lo || self.span.is_point() || next.span.is_point() {
@@ -151,7 +154,7 @@ impl Curve {
     /// What the values tend to from above: at the span's upper end the value
     /// there. `None` outside the span.
     #[must_use]
-    pub fn right_limit(&self, x: &Exact) -> Option<Exact> {
+    pub(crate) fn right_limit(&self, x: &Exact) -> Option<Exact> {
         if !self.span.contains(x) {
             return None;
         }
@@ -162,8 +165,9 @@ impl Curve {
 
     /// What the values tend to from below: at the span's lower end the value
     /// there. `None` outside the span.
+    #[cfg(test)]
     #[must_use]
-    pub fn left_limit(&self, x: &Exact) -> Option<Exact> {
+    pub(crate) fn left_limit(&self, x: &Exact) -> Option<Exact> {
         if !self.span.contains(x) {
             return None;
         }
@@ -201,8 +205,9 @@ impl Curve {
 
     /// The places where pieces meet with a jump, rising. (At a corner that is
     /// not rational two pieces always agree.)
+    #[cfg(test)]
     #[must_use]
-    pub fn jumps(&self) -> Vec<Exact> {
+    pub(crate) fn jumps(&self) -> Vec<Exact> {
         self.breaks
             .iter()
             .filter_map(Point::exact)
@@ -244,24 +249,6 @@ impl Curve {
             }
         }
         build.finish(span)
-    }
-
-    /// `self(slope · x + start)` as a function of `x`; `None` unless `slope` is
-    /// above zero and the new span is not below zero.
-    #[must_use]
-    pub fn compose_linear(&self, slope: &Exact, start: &Exact) -> Option<Self> {
-        if !slope.is_positive() {
-            return None;
-        }
-        let back = |x: &Exact| (x - start).checked_div(slope);
-        let span = Interval::new(back(&self.span.lo)?, back(&self.span.hi)?)?;
-        let pieces = self.pieces.iter().map(|piece| piece.compose(slope, start));
-        let breaks = self.breaks.iter().map(|place| place.preimage(slope, start));
-        Some(Self {
-            span,
-            pieces: pieces.collect::<Option<_>>()?,
-            breaks: breaks.collect::<Option<_>>()?,
-        })
     }
 
     /// Each piece with its start and end.

@@ -200,19 +200,6 @@ impl Point {
     pub(super) fn is_zero(&self) -> bool {
         self.exact().is_some_and(Exact::is_zero)
     }
-
-    /// The point `y` with `slope · y + start` this one; `slope` is above zero.
-    pub(super) fn preimage(&self, slope: &Exact, start: &Exact) -> Option<Self> {
-        let back = |x: &Exact| (x - start).checked_div(slope);
-        Some(match self {
-            Self::At(x) => Self::At(back(x)?),
-            Self::Root(root) => Self::Root(Box::new(Root::new(
-                root.polynomial.compose(slope, start),
-                back(&root.lo)?,
-                back(&root.hi)?,
-            ))),
-        })
-    }
 }
 
 impl PartialEq for Point {

@@ -236,19 +236,6 @@ impl Polynomial {
         }
         self.scale(&factor)
     }
-
-    /// `self(slope · x + start)`.
-    pub(super) fn compose(&self, slope: &Exact, start: &Exact) -> Self {
-        let inner = Self::linear(start.clone(), slope.clone());
-        self.0.iter().rev().fold(Self::zero(), |sum, each| {
-            sum.mul(&inner).add(&Self::monomial(each.clone(), 0))
-        })
-    }
-
-    /// `self^power`.
-    pub(super) fn pow(&self, power: u32) -> Self {
-        (0..power).fold(Self::one(), |product, _| product.mul(self))
-    }
 }
 
 /// Bounds of the product of two numbers known to lie within bounds.

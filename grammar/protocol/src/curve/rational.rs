@@ -235,22 +235,6 @@ impl Rational {
         }
         Some(value)
     }
-
-    /// `self(slope · x + start)`, `slope` not zero.
-    pub(super) fn compose(&self, slope: &Exact, start: &Exact) -> Option<Self> {
-        let inner = Polynomial::linear(start.clone(), slope.clone()).pow(self.power.unsigned_abs());
-        let mut num = self.num().compose(slope, start).scale(&self.coefficient);
-        let mut den = self.den().compose(slope, start);
-        if self.power < 0 {
-            den = den.mul(&inner);
-        } else {
-            num = num.mul(&inner);
-        }
-        let (zeros, den) = den.strip();
-        let (lead, den) = den.monic();
-        let power = i32::try_from(zeros).ok()?.checked_neg()?;
-        Self::reduced(power, num.scale(&lead.recip()?), den)
-    }
 }
 
 fn is_within_bounds(degree: usize, power: i32) -> bool {

@@ -81,12 +81,12 @@ fn higher(mut polynomial: Polynomial, lo: &Exact, hi: &Exact) -> Roots {
             break;
         }
         match isolate(&polynomial, lo, hi) {
-            Found::Rational(root) => {
+            RootSearch::Rational(root) => {
                 let divisor = Polynomial::linear(-&root, Exact::ONE);
                 polynomial = polynomial.div_rem(&divisor).0;
                 roots.push(Point::At(root));
             }
-            Found::Irrational(rest) => {
+            RootSearch::Irrational(rest) => {
                 roots.extend(rest);
                 break;
             }
@@ -96,7 +96,7 @@ fn higher(mut polynomial: Polynomial, lo: &Exact, hi: &Exact) -> Roots {
     roots
 }
 
-enum Found {
+enum RootSearch {
     /// One rational root; there may be more.
     Rational(Exact),
     /// All roots: none is rational.
@@ -105,10 +105,10 @@ enum Found {
 
 /// Either a rational root of the polynomial in `[lo, hi]`, or all its roots
 /// there, which are then irrational.
-fn isolate(polynomial: &Polynomial, lo: &Exact, hi: &Exact) -> Found {
+fn isolate(polynomial: &Polynomial, lo: &Exact, hi: &Exact) -> RootSearch {
     for end in [lo, hi] {
         if polynomial.sign_at(end) == 0 {
-            return Found::Rational(end.clone());
+            return RootSearch::Rational(end.clone());
         }
     }
     let chain = sturm_chain(polynomial);
@@ -127,7 +127,7 @@ fn isolate(polynomial: &Polynomial, lo: &Exact, hi: &Exact) -> Found {
         }
         if count == 1 {
             if !irrational && let Some(root) = rational_root(polynomial, &from, &to) {
-                return Found::Rational(root);
+                return RootSearch::Rational(root);
             }
             let root = Root::new(polynomial.clone(), from, to);
             found.push(Point::Root(Box::new(root)));
@@ -135,13 +135,13 @@ fn isolate(polynomial: &Polynomial, lo: &Exact, hi: &Exact) -> Found {
         }
         let mid = middle(&from, &to);
         if polynomial.sign_at(&mid) == 0 {
-            return Found::Rational(mid);
+            return RootSearch::Rational(mid);
         }
         let inner = variations(&chain, &mid);
         open.push((from, mid.clone(), left, inner));
         open.push((mid, to, inner, right));
     }
-    Found::Irrational(found)
+    RootSearch::Irrational(found)
 }
 
 /// The polynomial, its derivative, and the negated remainders.

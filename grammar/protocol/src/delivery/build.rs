@@ -21,7 +21,11 @@ impl View {
 
     /// The same with every run at the setting given, where it can be.
     #[must_use]
-    pub fn delivery_at<'a>(&'a self, order: &'a Order, setting: &Size) -> Option<Delivery<'a>> {
+    pub(crate) fn delivery_at<'a>(
+        &'a self,
+        order: &'a Order,
+        setting: &Size,
+    ) -> Option<Delivery<'a>> {
         self.delivery_with(order, |phase, run| {
             self.flow_when_set(order, phase, run, Some(setting))
         })

@@ -4,7 +4,8 @@ use gutta_quantity::Exact;
 
 use super::{Delivery, Flush, Flushed, Piece, Pushed, Source};
 use crate::curve::Curve;
-use crate::derive::{View, brought, equivalence};
+use crate::derive::{View, brought};
+use crate::model::drug::equivalence;
 use crate::model::limit::Side;
 use crate::model::order::{Named, Order, WhatSpec};
 use crate::model::reference::Solution;
@@ -49,7 +50,7 @@ impl Counted<'_> {
 impl Delivery<'_> {
     /// How much of it a piece gives per volume; `None`: none.
     #[must_use]
-    pub fn in_piece(&self, piece: &Piece, counted: Counted<'_>) -> Option<Curve> {
+    pub(crate) fn in_piece(&self, piece: &Piece, counted: Counted<'_>) -> Option<Curve> {
         match piece.source {
             Source::KeepOpenWith => {
                 let phase = self.order.phases.get(piece.phase)?;
@@ -64,7 +65,7 @@ impl Delivery<'_> {
 
     /// How much of it a flush's fluid holds per volume; `None`: none.
     #[must_use]
-    pub fn in_flush(&self, flush: &Flush, counted: Counted<'_>) -> Option<Exact> {
+    pub(crate) fn in_flush(&self, flush: &Flush, counted: Counted<'_>) -> Option<Exact> {
         let phase = self.order.phases.get(flush.phase)?;
         let (_, solution) = phase.flushes.get(flush.place)?;
         self.in_solution(solution.as_ref(), counted)
@@ -73,7 +74,7 @@ impl Delivery<'_> {
     /// How much more of it what is pushed out of the line holds per volume than
     /// what takes its place; `None`: no more.
     #[must_use]
-    pub fn in_pushed(&self, pushed: &Pushed, counted: Counted<'_>) -> Option<Curve> {
+    pub(crate) fn in_pushed(&self, pushed: &Pushed, counted: Counted<'_>) -> Option<Curve> {
         if counted.is_for_lower_bound() || counted == Counted::Fluid {
             // A lower bound does not count on it. And fluid makes way for as
             // much of another.
@@ -98,13 +99,21 @@ impl Delivery<'_> {
     /// none. What took its place before counts as given already: no more is to
     /// come than the weakest of them holds.
     #[must_use]
-    pub fn strength_of_pushed(&self, pushed: &Pushed, counted: Counted<'_>) -> Option<Curve> {
+    pub(crate) fn strength_of_pushed(
+        &self,
+        pushed: &Pushed,
+        counted: Counted<'_>,
+    ) -> Option<Curve> {
         self.in_line(pushed.phase, &pushed.since, counted)
     }
 
     /// How much of it what a flush pushes out holds per volume; `None`: none.
     #[must_use]
-    pub fn strength_of_flushed(&self, flushed: &Flushed, counted: Counted<'_>) -> Option<Curve> {
+    pub(crate) fn strength_of_flushed(
+        &self,
+        flushed: &Flushed,
+        counted: Counted<'_>,
+    ) -> Option<Curve> {
         self.in_line(flushed.phase, &flushed.since, counted)
     }
 
@@ -214,7 +223,7 @@ pub(crate) fn in_bag(
 /// How much of a substance a solution holds per volume, its countings brought
 /// together by these factors; `None`: none.
 #[must_use]
-pub fn in_fluid(
+pub(crate) fn in_fluid(
     solution: &Named<Solution>,
     name: &str,
     factors: &[(DrugKind, Exact)],

@@ -3,7 +3,7 @@
 
 use gutta_quantity::{Exact, work};
 
-use super::most::{MOST_OCCURRENCES, Rated, Window};
+use super::rated::{MOST_OCCURRENCES, Rated, Window};
 
 /// So many repetitions that a window sees in part are added up in a unit of work.
 const PARTS_A_UNIT: i64 = 4;

@@ -264,7 +264,7 @@ impl Delivery<'_> {
     /// How long these pieces flow, all together; of one that is renewed without
     /// end, its first bag. `None` where it cannot be computed.
     #[must_use]
-    pub fn flowing<'p>(&self, pieces: impl Iterator<Item = &'p Piece>) -> Option<Curve> {
+    pub(crate) fn flowing<'p>(&self, pieces: impl Iterator<Item = &'p Piece>) -> Option<Curve> {
         let mut sum = self.view.patients.constant(Exact::ZERO);
         for piece in pieces {
             let time = piece.time.clone().or_else(|| self.time_once(piece));
@@ -314,7 +314,7 @@ impl Giving {
     /// When it starts for the last time; `None`: it never does, or it cannot be
     /// computed.
     #[must_use]
-    pub fn last_start(&self, view: &View) -> Option<Curve> {
+    pub(crate) fn last_start(&self, view: &View) -> Option<Curve> {
         let first = self.pieces.iter().map(|piece| &piece.start);
         let first = first
             .cloned()
@@ -333,7 +333,7 @@ impl Giving {
 
     /// Whether it comes to an end.
     #[must_use]
-    pub fn has_end(&self) -> bool {
+    pub(crate) fn has_end(&self) -> bool {
         self.pieces.iter().all(|piece| piece.volume.is_some())
     }
 }

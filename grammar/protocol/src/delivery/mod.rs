@@ -9,11 +9,13 @@ mod fixed;
 mod giving;
 mod line;
 mod most;
+mod rated;
 mod repetitions;
 mod window;
 
+pub use counted::Counted;
 pub(crate) use counted::in_bag;
-pub use counted::{Counted, in_fluid};
+pub(crate) use counted::in_fluid;
 pub use giving::Giving;
 pub use line::{Flushed, Pushed, Stays};
 pub use window::Endless;
@@ -151,7 +153,7 @@ impl Piece {
 
     /// Whether it is given again: with every repetition, or with the next bag.
     #[must_use]
-    pub const fn comes_back(&self) -> bool {
+    pub(crate) const fn comes_back(&self) -> bool {
         !matches!(self.again, Again::Once)
     }
 

@@ -2,49 +2,10 @@
 
 use gutta_quantity::Exact;
 
-use super::Repeats;
 use super::fixed::shared_for_all;
+use super::rated::{Gives, MOST_OCCURRENCES, Rated, Window};
 use crate::curve::Curve;
 use crate::derive::Patients;
-
-/// One stretch of giving, with what it gives.
-pub(super) struct Rated<'a> {
-    /// When it starts.
-    pub(super) start: &'a Curve,
-    /// How long it lasts; `None`: without end.
-    pub(super) time: Option<Curve>,
-    /// Its repetitions.
-    pub(super) every: &'a Repeats,
-    /// How much.
-    pub(super) gives: Gives,
-}
-
-/// What a stretch of giving gives.
-pub(super) enum Gives {
-    /// So much per time.
-    Steadily(Curve),
-    /// All of it as it starts: a flush, which states no rate, and what it
-    /// pushes out of the line.
-    AtOnce(Curve),
-}
-
-impl Rated<'_> {
-    /// All of it, once; `None`: without end, or it cannot be computed.
-    fn once(&self) -> Option<Curve> {
-        match &self.gives {
-            Gives::Steadily(rate) => rate.mul(self.time.as_ref()?),
-            Gives::AtOnce(amount) => Some(amount.clone()),
-        }
-    }
-
-    const fn is_at_once(&self) -> bool {
-        matches!(self.gives, Gives::AtOnce(_))
-    }
-}
-
-/// More givings of which it depends on the patient whether the window sees them
-/// are counted by their mean, upwards.
-pub(super) const MOST_OCCURRENCES: i64 = 500;
 
 /// The most in any stretch of `length`, over the patients. It is found where
 /// the window begins with the start of a giving, or ends with the end of one:
@@ -111,14 +72,6 @@ pub(super) fn most(patients: &Patients, rated: &[Rated<'_>], length: &Exact) -> 
         most = most.max(&windows.sum(0..0, 0..rated.len(), &window)?)?;
     }
     Some(most)
-}
-
-/// One window.
-pub(super) struct Window {
-    pub(super) begin: Curve,
-    pub(super) end: Curve,
-    /// Whether the moment of its end is in it, and not that of its beginning.
-    holds_end: bool,
 }
 
 pub(super) struct Windows<'a> {

@@ -9,7 +9,8 @@ use std::collections::BTreeSet;
 
 use gutta_quantity::Exact;
 
-use super::most::{Rated, Window, Windows};
+use super::most::Windows;
+use super::rated::{Rated, Window};
 use crate::curve::Curve;
 
 /// So many repetitions are looked at from either end of those that are to be.

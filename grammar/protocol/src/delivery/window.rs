@@ -2,7 +2,8 @@
 
 use gutta_quantity::Exact;
 
-use super::most::{self, Gives, Rated};
+use super::most;
+use super::rated::{Gives, Rated};
 use super::{Counted, Delivery, Flush, Piece, Pushed, Repeats, times};
 use crate::curve::Curve;
 

@@ -4,7 +4,7 @@ use gutta_quantity::Exact;
 
 use super::view::Patients;
 use crate::curve::Curve;
-use crate::model::drug::{Drug, Supply, Ties};
+use crate::model::drug::{Drug, Supply, equivalence};
 use crate::model::limit::Side;
 use crate::model::lower::Lowering;
 use crate::model::order::{BagSpec, Named, Order, Preparation};
@@ -52,7 +52,7 @@ impl DrugInBag {
     /// The strength that a dose is reckoned by: by the counted volume, but for
     /// a flow that follows from the true one.
     #[must_use]
-    pub const fn strength_of(&self, of_bag: bool) -> &Curve {
+    pub(crate) const fn strength_of(&self, of_bag: bool) -> &Curve {
         if of_bag {
             &self.true_strength
         } else {
@@ -71,41 +71,6 @@ impl DrugInBag {
             Side::Low => counted.min(&self.true_strength),
         }
     }
-}
-
-/// What 1 base unit of drug counted one way is, counted another way.
-#[must_use]
-pub fn equivalence(drug: Option<&Drug>, from: DrugKind, to: DrugKind) -> Option<Exact> {
-    tied(drug.map_or(&[], |drug| &drug.equals), from, to)
-}
-
-/// The same by these `equals` lines.
-pub(crate) fn tied(equals: &Ties, from: DrugKind, to: DrugKind) -> Option<Exact> {
-    if from == to {
-        return Some(Exact::ONE);
-    }
-    // Breadth first over the `equals` lines: a chain of them may be needed.
-    let mut known = vec![(from, Exact::ONE)];
-    let mut next = 0;
-    while let Some((kind, value)) = known.get(next).cloned() {
-        next += 1;
-        for group in equals {
-            let Some((_, base)) = group.iter().find(|(other, _)| *other == kind) else {
-                continue;
-            };
-            for (other, amount) in group {
-                if known.iter().any(|(seen, _)| seen == other) {
-                    continue;
-                }
-                let factor = &amount.checked_div(base)? * &value;
-                if *other == to {
-                    return Some(factor);
-                }
-                known.push((*other, factor));
-            }
-        }
-    }
-    None
 }
 
 /// The drug as supplied, its strength counted in `kind`.
@@ -131,9 +96,9 @@ impl Filling<'_> {
     /// The bag; problems say why not.
     pub(super) fn fill(&self, lowering: &mut Lowering) -> Option<Bag> {
         let bag = match &self.spec.how {
-            Preparation::MadeUpTo { drug, lid, volume } => {
+            Preparation::MadeUpTo { drug, cap, volume } => {
                 let volume = self.whole(lowering, volume)?;
-                let (kind, amount) = self.amount(lowering, drug, lid.as_ref())?;
+                let (kind, amount) = self.amount(lowering, drug, cap.as_ref())?;
                 let draw = self.draw(kind, &amount);
                 let diluent = draw.as_ref().and_then(|draw| volume.sub(draw));
                 self.mixture(
@@ -146,12 +111,12 @@ impl Filling<'_> {
             }
             Preparation::AddedTo {
                 drug,
-                lid,
+                cap,
                 volume,
                 counted_as,
             } => {
                 let diluent = self.whole(lowering, volume)?;
-                let (kind, amount) = self.amount(lowering, drug, lid.as_ref())?;
+                let (kind, amount) = self.amount(lowering, drug, cap.as_ref())?;
                 let Some(draw) = self.draw(kind, &amount) else {
                     let what = "how the drug is supplied (its own volume is added to the bag)";
                     self.cannot_draw(lowering, drug, kind, what);
@@ -235,28 +200,28 @@ impl Filling<'_> {
         super::whole(self.patients, lowering, size)
     }
 
-    /// The amount of drug, its lid applied, and in what it is counted.
+    /// The amount of drug, its cap applied, and in what it is counted.
     fn amount(
         &self,
         lowering: &mut Lowering,
         drug: &Size,
-        lid: Option<&Size>,
+        cap: Option<&Size>,
     ) -> Option<(DrugKind, Curve)> {
         let stated = self.whole(lowering, drug)?;
-        let stated = match lid {
+        let stated = match cap {
             None => stated,
-            Some(lid) => {
-                if lid.form.stuff != drug.form.stuff {
+            Some(cap) => {
+                if cap.form.stuff != drug.form.stuff {
                     lowering.problem(
-                        lid.span,
+                        cap.span,
                         ProblemKind::WrongKind {
-                            found: lid.unit.dimension().name(),
+                            found: cap.unit.dimension().name(),
                             wanted: "a lid of the kind that it bounds",
                         },
                     );
                     return None;
                 }
-                stated.min(&self.whole(lowering, lid)?)?
+                stated.min(&self.whole(lowering, cap)?)?
             }
         };
         match drug.form.stuff {

@@ -6,12 +6,12 @@
 use gutta_quantity::Exact;
 use smol_str::SmolStr;
 
-use super::{View, equivalence};
+use super::View;
 use crate::curve::Curve;
-use crate::model::drug::Drug;
+use crate::model::drug::{Drug, equivalence};
 use crate::model::limit::Side;
 use crate::model::order::{Named, Order};
-use crate::model::reference::{Content, Solution};
+use crate::model::reference::{ContainedSubstance, Solution};
 use crate::model::size::DrugKind;
 
 /// What a drug contains and how it is supplied are both rounded on labels: so
@@ -131,16 +131,18 @@ pub(crate) fn brought<'s>(
 /// as much as the drug itself; of a drug that does not say, the one of the
 /// solution's that its name speaks of.
 #[must_use]
-pub fn substance_of(drug: &Drug, of_solution: &[Content]) -> Option<SmolStr> {
+pub fn substance_of(drug: &Drug, of_solution: &[ContainedSubstance]) -> Option<SmolStr> {
     let alone = |name: &SmolStr| !COMPANIONS.contains(&name.as_str());
     if drug.contains.is_empty() {
-        let named = |content: &&Content| drug.name.split('-').any(|word| word == content.substance);
+        let named = |content: &&ContainedSubstance| {
+            drug.name.split('-').any(|word| word == content.substance)
+        };
         let names = of_solution.iter().filter(named);
         let mut names = names.map(|content| &content.substance);
         return names.find(|name| alone(name)).cloned();
     }
     let supply = drug.supplied.as_ref()?;
-    let is_drug = |content: &&Content| {
+    let is_drug = |content: &&ContainedSubstance| {
         let most = Exact::ratio(ROUNDED.0, ROUNDED.1).unwrap_or_default();
         let factor = equivalence(Some(drug), content.kind, supply.kind);
         factor.is_some_and(|factor| {

@@ -1,7 +1,7 @@
 //! What a bag holds besides its drug, and its osmolarity.
 
 use gutta_quantity::{Exact, work};
-use rustc_hash::FxHashMap;
+use rustc_hash::{FxHashMap, FxHashSet};
 use smol_str::SmolStr;
 
 use super::View;
@@ -13,7 +13,7 @@ use crate::model::size::DrugKind;
 
 /// A substance in a bag, per volume.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Content {
+pub struct BagContent {
     /// The substance.
     pub substance: SmolStr,
     /// In what it is counted.
@@ -52,21 +52,43 @@ impl View {
         Some(drug.true_strength.scale(&strength.recip()?))
     }
 
+    /// The substances that the order brings, in its bags, in what keeps the
+    /// vein open and in its flushes, with what each is counted in.
+    #[must_use]
+    pub fn substances(&self, order: &Order) -> Vec<(SmolStr, DrugKind)> {
+        let (mut substances, mut seen) = (Vec::new(), FxHashSet::default());
+        let mut add = |substance: (SmolStr, DrugKind)| {
+            if seen.insert(substance.clone()) {
+                substances.push(substance);
+            }
+        };
+        for (phase, spec) in order.phases.iter().enumerate() {
+            for content in self.contents(order, phase).unwrap_or_default() {
+                add((content.substance, content.kind));
+            }
+            let beside = spec.beside_the_bag();
+            for content in beside.flat_map(|solution| &solution.value.contains) {
+                add((content.substance.clone(), content.kind));
+            }
+        }
+        substances
+    }
+
     /// What a phase's bag brings besides its drug. Base units.
     #[must_use]
-    pub fn contents(&self, order: &Order, phase: usize) -> Option<Vec<Content>> {
+    pub fn contents(&self, order: &Order, phase: usize) -> Option<Vec<BagContent>> {
         self.contents_that(order, phase, |_| true)
     }
 
     /// What a phase's bag brings of one substance, in each way in which it is
     /// counted. Base units.
     #[must_use]
-    pub fn contents_of(
+    pub(crate) fn contents_of(
         &self,
         order: &Order,
         phase: usize,
         substance: &str,
-    ) -> Option<Vec<Content>> {
+    ) -> Option<Vec<BagContent>> {
         self.contents_that(order, phase, |other| other == substance)
     }
 
@@ -75,11 +97,11 @@ impl View {
         order: &Order,
         phase: usize,
         wanted: impl Fn(&str) -> bool,
-    ) -> Option<Vec<Content>> {
+    ) -> Option<Vec<BagContent>> {
         let bag = &self.phases.get(phase)?.bag;
         let spec = order.phases.get(bag.phase)?.bag.as_ref()?;
         let mut contents = Contents::default();
-        let wanted = |content: &&reference::Content| wanted(&content.substance);
+        let wanted = |content: &&reference::ContainedSubstance| wanted(&content.substance);
         if let Some(solution) = &spec.solution {
             let share = match &bag.diluent {
                 Some(diluent) => Some(diluent.div(&bag.volume)?),
@@ -108,14 +130,14 @@ impl View {
 /// Contents, found by what they are of.
 #[derive(Default)]
 struct Contents {
-    all: Vec<Content>,
+    all: Vec<BagContent>,
     places: FxHashMap<(SmolStr, DrugKind), usize>,
 }
 
 impl Contents {
     fn add(
         &mut self,
-        of: &reference::Content,
+        of: &reference::ContainedSubstance,
         per_volume: Curve,
         (certain, at_most): (bool, bool),
     ) -> Option<()> {
@@ -129,7 +151,7 @@ impl Contents {
                 known.certain &= certain;
                 known.at_most &= at_most;
             }
-            None => self.all.push(Content {
+            None => self.all.push(BagContent {
                 substance: of.0,
                 kind: of.1,
                 per_volume,

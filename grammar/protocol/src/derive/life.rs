@@ -1,12 +1,18 @@
 //! How long a bag lasts, and how many of them a day needs.
 
-use gutta_quantity::Exact;
+use gutta_quantity::{Exact, units};
 
 use super::View;
 use super::phase::Action;
 use crate::curve::Curve;
 use crate::model::order::{Order, ThenSpec, WhatSpec};
 use crate::model::size::Size;
+
+/// The length of a day in base units of time.
+#[must_use]
+pub fn day() -> Exact {
+    units::DAYS.factor()
+}
 
 /// What becomes of a bag from the moment it is begun. Base units throughout.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -126,7 +132,7 @@ impl View {
         flow: impl Fn(usize, usize) -> Option<Curve>,
     ) -> Option<Succession> {
         let (spec, phase) = (order.phases.get(index)?, self.phases.get(index)?);
-        let day = self.patients.constant(crate::measures::day());
+        let day = self.patients.constant(day());
         if let Some(every) = spec.runs.iter().find_map(|run| run.every.as_ref()) {
             let lasts = self.patients.constant(every.interval.value.clone());
             let per_day = day.div(&lasts)?;

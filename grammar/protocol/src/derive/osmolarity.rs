@@ -4,7 +4,7 @@
 use gutta_quantity::Exact;
 
 use super::View;
-use crate::chemistry::{of_drug, of_solution, per_unit};
+use super::osmoles::{of_drug, of_solution, per_unit};
 use crate::curve::Curve;
 use crate::model::limit::{LimitBound, Side};
 use crate::model::order::{Order, Preparation};

@@ -3,9 +3,10 @@
 use gutta_notation::Span;
 use gutta_quantity::Exact;
 
-use super::bag::{Bag, equivalence};
+use super::bag::Bag;
 use super::view::Patients;
 use crate::curve::Curve;
+use crate::model::drug::equivalence;
 use crate::model::lower::Lowering;
 use crate::model::order::{BolusSpec, BolusWay, Order, Phase, RunSpec, WaySpec, WhatSpec};
 use crate::model::problem::ProblemKind;
@@ -20,8 +21,8 @@ pub struct Run {
     pub index: usize,
     /// How it is set.
     pub setting: Setting,
-    /// The lid on the flow that a lid on the dose makes.
-    pub flow_lid: Option<Curve>,
+    /// The cap on the flow that a cap on the dose makes.
+    pub flow_cap: Option<Curve>,
     /// Volume run.
     pub volume: Curve,
     /// The exact flow.
@@ -149,16 +150,16 @@ impl Setup<'_> {
         }
     }
 
-    /// The flow at a setting: a flow, a dose or a drip, its lid applied.
+    /// The flow at a setting: a flow, a dose or a drip, its cap applied.
     pub(super) fn flow_at(
         &self,
         lowering: &mut Lowering,
         setting: &Size,
-        lid: Option<&Curve>,
+        cap: Option<&Curve>,
     ) -> Option<Curve> {
         let flow = self.volume(lowering, setting)?;
-        match lid {
-            Some(lid) => flow.min(lid),
+        match cap {
+            Some(cap) => flow.min(cap),
             None => Some(flow),
         }
     }
@@ -171,19 +172,19 @@ impl Setup<'_> {
         index: usize,
         left: &Curve,
     ) -> Option<Run> {
-        let flow_lid = match &spec.dose_lid {
+        let flow_cap = match &spec.dose_cap {
             None => None,
-            Some(lid) => Some(self.volume(lowering, lid)?),
+            Some(cap) => Some(self.volume(lowering, cap)?),
         };
         let volume = match &spec.what {
             None => None,
             // What was overdrawn before leaves nothing, not less than that.
             Some(WhatSpec::All(_)) => Some(left.max(&self.patients.constant(Exact::ZERO))?),
-            Some(WhatSpec::Size(size, lid)) => {
+            Some(WhatSpec::Size(size, cap)) => {
                 let volume = self.volume(lowering, size)?;
-                Some(match lid {
+                Some(match cap {
                     None => volume,
-                    Some(lid) => volume.min(&self.volume(lowering, lid)?)?,
+                    Some(cap) => volume.min(&self.volume(lowering, cap)?)?,
                 })
             }
         };
@@ -198,12 +199,12 @@ impl Setup<'_> {
         let (setting, flow) = match (rate, written_time, &volume) {
             (Some(rate), _, _) => (
                 Setting::Rate(rate.clone()),
-                self.flow_at(lowering, rate, flow_lid.as_ref())?,
+                self.flow_at(lowering, rate, flow_cap.as_ref())?,
             ),
             (None, Some(time), Some(volume)) => {
                 let flow = volume.scale(&time.value.recip()?);
-                let flow = match &flow_lid {
-                    Some(lid) => flow.min(lid)?,
+                let flow = match &flow_cap {
+                    Some(cap) => flow.min(cap)?,
                     None => flow,
                 };
                 (Setting::Time, flow)
@@ -222,8 +223,8 @@ impl Setup<'_> {
             }
         };
         let time = match (&setting, written_time) {
-            // As stated; a lid on the flow makes it longer.
-            (Setting::Time, Some(time)) if flow_lid.is_none() => {
+            // As stated; a cap on the flow makes it longer.
+            (Setting::Time, Some(time)) if flow_cap.is_none() => {
                 self.patients.constant(time.value.clone())
             }
             _ => computed(
@@ -234,7 +235,7 @@ impl Setup<'_> {
             )?,
         };
         let of_bag = setting == Setting::Time
-            && flow_lid.is_none()
+            && flow_cap.is_none()
             && matches!(spec.what, Some(WhatSpec::All(_)));
         let drug = self.bag.drug.as_ref();
         let set = self
@@ -251,7 +252,7 @@ impl Setup<'_> {
             dose: drug.and_then(|drug| flow.mul(drug.strength_of(of_bag))),
             true_dose: drug.and_then(|drug| flow.mul(&drug.true_strength)),
             drops: set.map(|(drops, _)| flow.scale(drops)),
-            flow_lid,
+            flow_cap,
             volume,
             flow,
             time,
@@ -294,7 +295,7 @@ impl Setup<'_> {
                 let other = spec.ways.iter().find(|other| *other != way)?;
                 let flow = match other {
                     WaySpec::Over(time) => run.volume.scale(&time.value.recip()?),
-                    WaySpec::At(other) => self.flow_at(lowering, other, run.flow_lid.as_ref())?,
+                    WaySpec::At(other) => self.flow_at(lowering, other, run.flow_cap.as_ref())?,
                 };
                 self.in_form_of(&flow, rate)?
             }
@@ -331,9 +332,9 @@ impl Setup<'_> {
     /// A bolus.
     pub(super) fn bolus(&self, lowering: &mut Lowering, spec: &BolusSpec) -> Option<Bolus> {
         let stated = self.volume(lowering, &spec.size)?;
-        let volume = match &spec.lid {
+        let volume = match &spec.cap {
             None => stated,
-            Some(lid) => stated.min(&self.volume(lowering, lid)?)?,
+            Some(cap) => stated.min(&self.volume(lowering, cap)?)?,
         };
         let (time, flow) = match &spec.way {
             BolusWay::Over(time) => (

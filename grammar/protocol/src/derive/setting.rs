@@ -4,6 +4,7 @@
 use super::run::Setup;
 use super::{Run, Setting, View};
 use crate::curve::Curve;
+use crate::model::drug::equivalence;
 use crate::model::lower::Lowering;
 use crate::model::order::{AdjustSpec, Order};
 use crate::model::size::{Form, Size};
@@ -72,7 +73,7 @@ impl View {
     /// would be with that setting in it: then it is every run set by a rate,
     /// but for loads beside what follows them; a time stays what it is.
     #[must_use]
-    pub fn takes_setting(&self, order: &Order, phase: usize, run: usize) -> bool {
+    pub(crate) fn takes_setting(&self, order: &Order, phase: usize, run: usize) -> bool {
         let mut all = self.runs();
         if all.any(|(phase, run)| self.adjusted(order, phase, run.index).is_some()) {
             return self.adjusted(order, phase, run).is_some();
@@ -91,7 +92,7 @@ impl View {
     /// The exact flow of a run at its start, or at another setting where it
     /// goes by that.
     #[must_use]
-    pub fn flow_when_set(
+    pub(crate) fn flow_when_set(
         &self,
         order: &Order,
         phase: usize,
@@ -115,11 +116,11 @@ impl View {
     }
 
     /// The exact flow of a run at any setting: a flow, a dose or a drip, the
-    /// run's lid applied. `None` where the setting cannot be brought to a flow.
+    /// run's cap applied. `None` where the setting cannot be brought to a flow.
     #[must_use]
     pub fn flow_at(&self, order: &Order, phase: usize, run: &Run, setting: &Size) -> Option<Curve> {
         self.setup(order, phase)?
-            .flow_at(&mut Lowering::default(), setting, run.flow_lid.as_ref())
+            .flow_at(&mut Lowering::default(), setting, run.flow_cap.as_ref())
     }
 
     /// A flow of this phase's bag, counted in another form (as a dose per kg).
@@ -157,7 +158,7 @@ impl View {
     ) -> Option<Curve> {
         let bag = self.phases.get(phase)?.bag.drug.as_ref()?;
         let named = order.drug.as_ref().map(|drug| &*drug.value);
-        let factor = super::equivalence(named, bag.kind, form.drug()?)?;
+        let factor = equivalence(named, bag.kind, form.drug()?)?;
         drug.scale(&factor).div(&self.patients.factor(form)?)
     }
 }

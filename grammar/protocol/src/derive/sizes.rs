@@ -8,18 +8,18 @@ pub(crate) fn of_phase(phase: &Phase) -> Vec<&Size> {
     let mut sizes: Vec<&Size> = Vec::new();
     if let Some(bag) = &phase.bag {
         match &bag.how {
-            Preparation::MadeUpTo { drug, lid, volume } => {
+            Preparation::MadeUpTo { drug, cap, volume } => {
                 sizes.extend([drug, volume]);
-                sizes.extend(lid);
+                sizes.extend(cap);
             }
             Preparation::AddedTo {
                 drug,
-                lid,
+                cap,
                 volume,
                 counted_as,
             } => {
                 sizes.extend([drug, volume]);
-                sizes.extend(lid);
+                sizes.extend(cap);
                 sizes.extend(counted_as);
             }
             Preparation::Premixed { amount, volume } => sizes.extend([amount, volume]),
@@ -31,21 +31,21 @@ pub(crate) fn of_phase(phase: &Phase) -> Vec<&Size> {
     sizes.extend(&phase.prime);
     for bolus in &phase.boluses {
         sizes.push(&bolus.size);
-        sizes.extend(&bolus.lid);
+        sizes.extend(&bolus.cap);
         if let BolusWay::At(rate) = &bolus.way {
             sizes.push(rate);
         }
     }
     for run in &phase.runs {
-        if let Some(WhatSpec::Size(size, lid)) = &run.what {
+        if let Some(WhatSpec::Size(size, cap)) = &run.what {
             sizes.push(size);
-            sizes.extend(lid);
+            sizes.extend(cap);
         }
         sizes.extend(run.ways.iter().filter_map(|way| match way {
             WaySpec::At(rate) => Some(rate),
             WaySpec::Over(_) => None,
         }));
-        sizes.extend(&run.dose_lid);
+        sizes.extend(&run.dose_cap);
     }
     match phase.adjust.as_ref().map(|adjust| &adjust.steps) {
         Some(StepsSpec::By { low, high, step }) => sizes.extend([low, high, step]),

@@ -9,6 +9,8 @@ use gutta_notation::Style;
 use gutta_quantity::Exact;
 use smol_str::SmolStr;
 
+use crate::Severity;
+
 /// A house's settings. All bounds are house figures without a source; the
 /// defaults are the notation's.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -59,36 +61,22 @@ pub struct SeveritySetting {
     /// The rule as written; whether there is one, the rules know.
     pub rule: SmolStr,
     /// The severity.
-    pub level: Level,
+    pub severity: Severity,
     /// The line it stands on, from 1.
     pub line: u32,
     /// The column of its rule, from 1.
     pub column: u32,
 }
 
-/// The severities that a house may set. There is no "off": what is not to be
-/// seen is waived where it stands, with a reason.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum Level {
-    /// `hint`.
-    Hint,
-    /// `information`.
-    Information,
-    /// `warning`.
-    Warning,
-    /// `error`.
-    Error,
-}
-
 impl House {
     /// The severity that the house sets for the rule.
     #[must_use]
-    pub fn severity_of(&self, rule: &str) -> Option<Level> {
+    pub fn severity_of(&self, rule: &str) -> Option<Severity> {
         self.severity
             .iter()
             .rev()
             .find(|setting| setting.rule == rule)
-            .map(|setting| setting.level)
+            .map(|setting| setting.severity)
     }
 
     /// Line and column, from 1, at which a key stands; the file's start where

@@ -16,7 +16,8 @@ use toml::de::{DeString, DeTable, DeValue};
 
 use self::values::{drops, minutes, quantity, share};
 use super::positions::Positions;
-use super::{House, Level, SeveritySetting};
+use super::{House, SeveritySetting};
+use crate::Severity;
 use crate::names::nearest;
 
 /// A key of `gutta.toml`.
@@ -306,23 +307,18 @@ fn severities(
             severities(into, &format!("{name}."), table, text, faults);
             continue;
         }
-        let level = match value.get_ref().as_str() {
-            Some("error") => Level::Error,
-            Some("warning") => Level::Warning,
-            Some("information") => Level::Information,
-            Some("hint") => Level::Hint,
-            _ => {
-                let message = format!(
-                    "`{family}{name}` takes \"error\", \"warning\", \"information\" or \"hint\""
-                );
-                faults.push(Fault::at(value.span(), message));
-                continue;
-            }
+        let severity = value.get_ref().as_str().and_then(Severity::of_word);
+        let Some(severity) = severity else {
+            let message = format!(
+                "`{family}{name}` takes \"error\", \"warning\", \"information\" or \"hint\""
+            );
+            faults.push(Fault::at(value.span(), message));
+            continue;
         };
         let (line, column) = text.position(key.span().start);
         into.push(SeveritySetting {
             rule: format!("{family}{name}").into(),
-            level,
+            severity,
             line,
             column,
         });

@@ -4,24 +4,11 @@
 
 use gutta_notation::ast::LimitMeasure;
 
+use super::compare::{Judging, judge_reading};
 use super::holds::{Stretch, without};
-use super::judge::{Judging, judge_reading};
+use super::judgement::Unjudged;
 use super::readings::Reader;
 use crate::model::limit::{LimitBound, Side};
-
-/// A run of which no limit says how much may be given, nor how fast; but for
-/// limits of loads.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Unjudged {
-    /// The run's line.
-    pub at: gutta_notation::Span,
-    /// Its phase.
-    pub phase: usize,
-    /// Which view of the order.
-    pub view: usize,
-    /// For whom nothing else judges it.
-    pub over: Vec<Stretch>,
-}
 
 /// For whom the drug's limits judge each run otherwise than as a load.
 #[derive(Default)]
@@ -31,7 +18,7 @@ pub(super) struct Otherwise {
 
 /// For whom a limit judges a run.
 struct Judged {
-    what: What,
+    what: HeldBack,
     /// Its phase and place there; `None`: every run.
     run: Option<(usize, usize)>,
     over: Stretch,
@@ -39,7 +26,7 @@ struct Judged {
 
 /// What of a run a limit holds back.
 #[derive(Clone, Copy, PartialEq, Eq)]
-pub(super) enum What {
+pub(super) enum HeldBack {
     /// How much drug in a time.
     Dose,
     /// How fast, and no more: a flow, or how long at least.
@@ -62,19 +49,21 @@ impl Otherwise {
     ) {
         // A bound on the harmless side holds no slip back.
         let what = match (bound.measure, bound.side) {
-            (LimitMeasure::Dose, Side::High) => What::Dose,
-            (LimitMeasure::Flow, Side::High) | (LimitMeasure::Time, Side::Low) => What::Speed,
-            (LimitMeasure::SingleDose, Side::High) => What::Single,
-            (LimitMeasure::Total, Side::High) => What::Total,
+            (LimitMeasure::Dose, Side::High) => HeldBack::Dose,
+            (LimitMeasure::Flow, Side::High) | (LimitMeasure::Time, Side::Low) => HeldBack::Speed,
+            (LimitMeasure::SingleDose, Side::High) => HeldBack::Single,
+            (LimitMeasure::Total, Side::High) => HeldBack::Total,
             _ => return,
         };
         let runs = match run {
             // How long a giving lasts is judged of all its runs together, too.
-            Some((phase, run)) if what == What::Single || bound.measure == LimitMeasure::Time => {
+            Some((phase, run))
+                if what == HeldBack::Single || bound.measure == LimitMeasure::Time =>
+            {
                 let giving = reader.giving_with(phase, run).into_iter();
                 giving.map(Some).collect()
             }
-            None if what != What::Total => return,
+            None if what != HeldBack::Total => return,
             run => vec![run],
         };
         for run in runs {
@@ -84,7 +73,12 @@ impl Otherwise {
     }
 
     /// For whom none of these holds this run back.
-    pub(super) fn left(&self, whole: Stretch, run: (usize, usize), whats: &[What]) -> Vec<Stretch> {
+    pub(super) fn left(
+        &self,
+        whole: Stretch,
+        run: (usize, usize),
+        whats: &[HeldBack],
+    ) -> Vec<Stretch> {
         let mut left = vec![whole];
         for judged in &self.judged {
             let of_run = judged.run.is_none_or(|of| of == run);
@@ -105,14 +99,19 @@ fn of_loads(bound: &LimitBound) -> bool {
     measure || bound.when.purposes.iter().any(|name| name == "loading")
 }
 
-const ALL: &[What] = &[What::Dose, What::Speed, What::Single, What::Total];
+const ALL: &[HeldBack] = &[
+    HeldBack::Dose,
+    HeldBack::Speed,
+    HeldBack::Single,
+    HeldBack::Total,
+];
 
 /// What must leave a run alone before a bound of loads judges it. A dose at
 /// once says nothing of how fast; but it need not take as long as a load.
-const fn before(bound: &LimitBound) -> &'static [What] {
+const fn before(bound: &LimitBound) -> &'static [HeldBack] {
     match bound.measure {
-        LimitMeasure::BolusRate => &[What::Dose, What::Speed],
-        LimitMeasure::BolusTime => &[What::Dose, What::Speed, What::Single],
+        LimitMeasure::BolusRate => &[HeldBack::Dose, HeldBack::Speed],
+        LimitMeasure::BolusTime => &[HeldBack::Dose, HeldBack::Speed, HeldBack::Single],
         _ => ALL,
     }
 }
@@ -134,7 +133,7 @@ pub(super) fn judge(judging: &mut Judging<'_>, reader: &Reader<'_>, otherwise: &
         if !holds_drug || reader.is_load(phase) {
             continue;
         }
-        let left = |whats: &[What]| otherwise.left(whole.clone(), (phase, run), whats);
+        let left = |whats: &[HeldBack]| otherwise.left(whole.clone(), (phase, run), whats);
         let over = left(ALL);
         if !over.is_empty() {
             let unjudged = Unjudged {

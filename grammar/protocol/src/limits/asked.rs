@@ -5,7 +5,8 @@
 use super::holds::{Stretch, holds};
 use super::readings::Reading;
 use crate::curve::Curve;
-use crate::derive::{View, equivalence};
+use crate::derive::View;
+use crate::model::drug::equivalence;
 use crate::model::limit::{LimitBound, LimitForm, Side};
 use crate::model::order::Order;
 use crate::model::size::{Form, Stuff};

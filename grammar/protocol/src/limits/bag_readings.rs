@@ -2,7 +2,7 @@
 
 use gutta_notation::Span;
 
-use super::readings::{Reader, Reading, Reads, Unknown};
+use super::readings::{NotComparable, Reader, Reading, Reads};
 use crate::derive::At;
 use crate::model::limit::{LimitBound, LimitForm};
 
@@ -29,19 +29,24 @@ impl Reader<'_> {
                         (bound.side, bound.usual),
                         false,
                     );
-                    match (strength, crate::derive::equivalence(named, drug.kind, kind)) {
-                        _ if self.is_untied(phase) => Reads::Unknown(Unknown::Equivalence),
+                    match (
+                        strength,
+                        crate::model::drug::equivalence(named, drug.kind, kind),
+                    ) {
+                        _ if self.is_untied(phase) => Reads::Unknown(NotComparable::Equivalence),
                         (Some(strength), Some(factor)) => Reads::Value(strength.scale(&factor)),
-                        (_, None) => Reads::Unknown(Unknown::Equivalence),
-                        (None, _) => Reads::Unknown(Unknown::NotComputable),
+                        (_, None) => Reads::Unknown(NotComparable::Equivalence),
+                        (None, _) => Reads::Unknown(NotComparable::NotComputable),
                     }
                 }
                 LimitForm::Osmolarity => self
                     .view
                     .osmolarity(self.order, phase)
                     .and_then(|osmolarity| osmolarity.judged(bound))
-                    .map_or(Reads::Unknown(Unknown::Osmolarity), Reads::Value),
-                LimitForm::Size(_) | LimitForm::Time => Reads::Unknown(Unknown::NotComputable),
+                    .map_or(Reads::Unknown(NotComparable::Osmolarity), Reads::Value),
+                LimitForm::Size(_) | LimitForm::Time => {
+                    Reads::Unknown(NotComparable::NotComputable)
+                }
             };
             let load = self.is_load(phase);
             readings.push(Reading {

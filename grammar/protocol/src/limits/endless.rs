@@ -6,9 +6,10 @@
 
 use gutta_notation::ast::LimitMeasure;
 
-use super::as_loads::{Otherwise, What};
+use super::as_loads::{HeldBack, Otherwise};
+use super::compare::{Judging, judge_reading, shared};
 use super::holds::{Stretch, without_all};
-use super::judge::{Breach, Judgement, Judging, judge_reading, shared};
+use super::judgement::{Breach, Judgement};
 use super::readings::{Reader, is_as_loading};
 use crate::model::limit::{LimitBound, Side, TotalOver};
 
@@ -20,9 +21,12 @@ pub(super) fn judge(judging: &mut Judging<'_>, reader: &Reader<'_>, otherwise: &
         let Some(run) = giving.renewed().filter(|_| !giving.has_end()) else {
             continue;
         };
-        let by_bag = otherwise.left(whole.clone(), run, &[What::Dose, What::Total]);
+        let by_bag = otherwise.left(whole.clone(), run, &[HeldBack::Dose, HeldBack::Total]);
         let as_one = without_all(vec![whole.clone()], &by_bag);
-        let within = shared(&as_one, &otherwise.left(whole.clone(), run, &[What::Total]));
+        let within = shared(
+            &as_one,
+            &otherwise.left(whole.clone(), run, &[HeldBack::Total]),
+        );
         let single = judging.limits.iter().filter(|bound| {
             let never = !bound.usual && bound.side == Side::High;
             never && bound.measure == LimitMeasure::SingleDose && !is_as_loading(bound)

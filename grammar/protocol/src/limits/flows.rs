@@ -12,7 +12,7 @@ use crate::model::size::{Form, Stuff};
 /// at which it is reached there (base units); `None` in place of the flow where it cannot
 /// be brought to one, and of the whole where it holds for nobody.
 #[must_use]
-pub fn flow_of_limit(
+pub(crate) fn flow_of_limit(
     order: &Order,
     view: &View,
     phase: usize,
@@ -57,7 +57,7 @@ impl View {
         }
         let drug = self.phases.get(phase)?.bag.drug.as_ref()?;
         let named = order.drug.as_ref().map(|drug| &*drug.value);
-        let factor = crate::derive::equivalence(named, form.drug()?, drug.kind)?;
+        let factor = crate::model::drug::equivalence(named, form.drug()?, drug.kind)?;
         let strength = self.strength_judged(order, phase, (bound.side, bound.usual), of_bag)?;
         whole.scale(&factor).div(&strength)
     }

@@ -11,7 +11,7 @@ use crate::model::size::Extent;
 
 /// What a limit asks for and an order does not say.
 #[derive(Clone, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum Asked {
+pub enum OpenCondition {
     /// The route.
     Route,
     /// The area.
@@ -32,7 +32,7 @@ pub struct Holds {
     /// Over these stretches of the view's variable, rising, apart.
     pub over: Vec<Stretch>,
     /// What the order does not say, and the limit asks for.
-    pub asked: Vec<Asked>,
+    pub asked: Vec<OpenCondition>,
 }
 
 /// A stretch of the axis; ends included unless said.
@@ -104,7 +104,7 @@ impl Stretch {
 struct Met {
     /// `None`: somewhere a condition plainly does not hold.
     over: Option<Stretch>,
-    asked: Vec<Asked>,
+    asked: Vec<OpenCondition>,
     /// Whether a condition holds only because the order says `any`.
     loosely: bool,
 }
@@ -176,7 +176,7 @@ fn meet(
             Answer::Is(route) if when.routes.contains(&route.value) => {}
             Answer::Is(_) => met.over = None,
             Answer::Any(_) => met.loosely = true,
-            Answer::Unanswered => met.asked.push(Asked::Route),
+            Answer::Unanswered => met.asked.push(OpenCondition::Route),
         }
     }
     if !when.areas.is_empty() {
@@ -184,7 +184,7 @@ fn meet(
             Answer::Is(area) if when.areas.contains(&area.name) => {}
             Answer::Is(_) => met.over = None,
             Answer::Any(_) => met.loosely = true,
-            Answer::Unanswered => met.asked.push(Asked::Area),
+            Answer::Unanswered => met.asked.push(OpenCondition::Area),
         }
     }
     if !when.purposes.is_empty() {
@@ -197,14 +197,14 @@ fn meet(
             (false, Some(purpose)) if named(purpose) => {}
             (false, Some(_)) => met.over = None,
             (false, None) => match when.purposes.iter().find(|purpose| *purpose != "loading") {
-                Some(purpose) => met.asked.push(Asked::Purpose(purpose.clone())),
+                Some(purpose) => met.asked.push(OpenCondition::Purpose(purpose.clone())),
                 None => met.over = None,
             },
         }
     }
     if let Some(ages) = &when.ages {
         match &order.age {
-            None => met.asked.push(Asked::Age),
+            None => met.asked.push(OpenCondition::Age),
             Some(age) => {
                 let fits = match asking {
                     Asking::Limit => overlap(age, ages),
@@ -222,7 +222,7 @@ fn meet(
             patients.weight.as_ref(),
             weights,
             patients,
-            &Asked::Weight,
+            &OpenCondition::Weight,
         );
     }
     if let Some(surfaces) = &when.surfaces {
@@ -231,7 +231,7 @@ fn meet(
             patients.surface.as_ref(),
             surfaces,
             patients,
-            &Asked::Surface,
+            &OpenCondition::Surface,
         );
     }
     if met.over.is_none() {
@@ -242,7 +242,13 @@ fn meet(
 
 /// Cuts a band of weights or surfaces out of the axis, or says whether the one
 /// weight or surface of this view lies in it.
-fn band(met: &mut Met, of: Option<&Curve>, band: &Extent, patients: &Patients, asked: &Asked) {
+fn band(
+    met: &mut Met,
+    of: Option<&Curve>,
+    band: &Extent,
+    patients: &Patients,
+    asked: &OpenCondition,
+) {
     let Some(curve) = of else {
         met.asked.push(asked.clone());
         return;

@@ -3,8 +3,8 @@
 use gutta_notation::ast::LimitMeasure;
 use rustc_hash::FxHashSet;
 
-use super::readings::{Reader, Reading, Reads, Unknown, judged_by};
-use super::run_readings::Part;
+use super::readings::{NotComparable, Reader, Reading, Reads, judged_by};
+use super::run_readings::JudgedTogether;
 use crate::delivery::{Endless, Piece};
 use crate::derive::At;
 use crate::model::limit::{LimitBound, LimitForm, Side, TotalOver, When};
@@ -23,7 +23,7 @@ impl Reader<'_> {
             }
             // A load that is renewed until somebody stops it is one without end.
             let endless = pieces.iter().any(|piece| piece.volume.is_none());
-            let part = Part {
+            let part = JudgedTogether {
                 line: pieces.len() == all,
                 pieces,
                 load: true,
@@ -55,7 +55,7 @@ impl Reader<'_> {
             let value = if form.stuff == Stuff::Volume {
                 self.per_patient(Some(flushed.volume.clone()), form)
             } else if self.is_apart(flushed.phase) {
-                Reads::Unknown(Unknown::Equivalence)
+                Reads::Unknown(NotComparable::Equivalence)
             } else {
                 self.drug(first, flushed.volume.mul(&strength), form)
             };
@@ -111,11 +111,11 @@ impl Reader<'_> {
         let mut readings = match bound.measure {
             LimitMeasure::BolusRate => self.load_rates(bound, |piece| piece.run() == Some(run)),
             LimitMeasure::Bolus | LimitMeasure::BolusTime => {
-                let ends = |part: &Part<'_>| {
+                let ends = |part: &JudgedTogether<'_>| {
                     let mut runs = part.pieces.iter().filter_map(|piece| piece.run());
                     runs.next_back() == Some(run)
                 };
-                let mut parts = self.givings().iter().map(|giving| Part {
+                let mut parts = self.givings().iter().map(|giving| JudgedTogether {
                     pieces: giving.pieces.iter().collect(),
                     load: true,
                     line: true,
@@ -187,7 +187,7 @@ impl Reader<'_> {
         let mut readings = Vec::new();
         for (at, adjust) in settings {
             let value = if self.any_untied() {
-                Reads::Unknown(Unknown::Equivalence)
+                Reads::Unknown(NotComparable::Equivalence)
             } else {
                 self.total(bound, form, first, at)
             };
@@ -237,7 +237,7 @@ impl Reader<'_> {
             }
         };
         let Some(delivery) = delivery else {
-            return Reads::Unknown(Unknown::NotComputable);
+            return Reads::Unknown(NotComparable::NotComputable);
         };
         let later = bound.when.after_first.as_ref();
         let later = later.map(|time| delivery.after(time));
@@ -248,7 +248,7 @@ impl Reader<'_> {
             TotalOver::Order => match delivery.all(counted) {
                 Some(Endless::Ends(all)) => self.drug(first, Some(all), form),
                 Some(Endless::WithoutEnd) => Reads::WithoutEnd,
-                None => Reads::Unknown(Unknown::NotComputable),
+                None => Reads::Unknown(NotComparable::NotComputable),
             },
         }
     }

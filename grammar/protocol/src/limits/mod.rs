@@ -4,12 +4,15 @@ mod as_loads;
 mod asked;
 mod bag_readings;
 mod ceilings;
+mod compare;
 mod endless;
 mod flows;
 mod gives_way;
 mod holds;
 mod intervals;
 mod judge;
+mod judgement;
+mod limiting;
 mod load_readings;
 mod prohibitions;
 mod rate_readings;
@@ -19,17 +22,14 @@ mod run_readings;
 mod substance;
 mod substance_readings;
 
-pub use as_loads::Unjudged;
 pub use ceilings::{Ceiling, CeilingOf, areas_in_force, ceilings, fluid_bounds};
-pub use flows::flow_of_limit;
+pub use compare::{Beyond, beyond};
+pub(crate) use flows::flow_of_limit;
 pub use gives_way::{asks_alike, gives_way, includes};
-pub use holds::{Asked, Holds, Stretch, holds};
-pub use judge::{
-    Beyond, Breach, Judgement, Unanswered, Unchecked, beyond, judge, keeps, passes, states_loads,
-};
-pub use prohibitions::{Forbidden, ForbiddenWhat};
-pub use readings::{Reader, Reading, Reads, Unknown};
-pub use substance::{
-    Limiting, OfSubstance, judge_substance, judges_substance, limiting, of_substances,
-};
-pub use substance_readings::flow_of_ingredient;
+pub use holds::{Holds, OpenCondition, Stretch, holds};
+pub use judge::{judge, keeps, passes, states_loads};
+pub use judgement::{Breach, Forbidden, ForbiddenWhat, Judgement, Unanswered, Unchecked, Unjudged};
+pub use limiting::{Limiting, limiting};
+pub use readings::{NotComparable, Reader, Reading, Reads};
+pub use substance::{OfSubstance, of_substances};
+pub(crate) use substance_readings::flow_of_ingredient;

@@ -2,45 +2,11 @@
 
 use gutta_notation::ast::Route;
 
-use super::holds::{Asked, Stretch, holds};
-use super::judge::{Judgement, unanswered};
-use crate::StanzaId;
+use super::holds::{OpenCondition, Stretch, holds};
+use super::judgement::{Forbidden, ForbiddenWhat, Judgement};
 use crate::derive::{Values, View};
 use crate::model::limit::{Prohibited, Prohibition};
 use crate::model::order::{Order, Preparation};
-
-/// Something forbidden outright.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Forbidden {
-    /// The drug's stanza.
-    pub drug: StanzaId,
-    /// The drug's line.
-    pub limit: gutta_notation::Span,
-    /// The order's line.
-    pub at: gutta_notation::Span,
-    /// What is forbidden.
-    pub what: ForbiddenWhat,
-}
-
-/// What is forbidden outright.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum ForbiddenWhat {
-    /// A route that `only by` does not list.
-    NotOnlyBy(Route),
-    /// A route that `never by` lists.
-    Route(Route),
-    /// An area that `never in` lists.
-    Area(smol_str::SmolStr),
-    /// The drug as supplied.
-    Undiluted,
-    /// A mixture that the drug alone fills.
-    NoDiluent {
-        /// In which view of the order.
-        view: usize,
-        /// For this patient, at the least.
-        at: gutta_quantity::Exact,
-    },
-}
 
 /// Routes, areas and preparations that the drug forbids.
 pub(super) fn forbidden(judgement: &mut Judgement, order: &Order, values: &Values) {
@@ -62,45 +28,35 @@ fn in_view(judgement: &mut Judgement, order: &Order, (place, view): (usize, &Vie
         }
         if let Some((routes, span)) = &drug.value.only_by {
             match &phase.route {
-                Answer::Is(route) if !routes.contains(&route.value) => push(
-                    judgement,
-                    Forbidden {
+                Answer::Is(route) if !routes.contains(&route.value) => {
+                    judgement.forbid(Forbidden {
                         drug: drug.id,
                         limit: *span,
                         at: route.span,
                         what: ForbiddenWhat::NotOnlyBy(route.value),
-                    },
-                ),
+                    })
+                }
                 // Any route at all is more than the drug allows.
                 Answer::Any(at) => {
                     if let Some(route) =
                         Route::ALL.into_iter().find(|route| !routes.contains(route))
                     {
                         let what = ForbiddenWhat::NotOnlyBy(route);
-                        push(
-                            judgement,
-                            Forbidden {
-                                drug: drug.id,
-                                limit: *span,
-                                at: *at,
-                                what,
-                            },
-                        );
+                        judgement.forbid(Forbidden {
+                            drug: drug.id,
+                            limit: *span,
+                            at: *at,
+                            what,
+                        });
                     }
                 }
-                Answer::Unanswered => unanswered(judgement, drug.id, *span, &Asked::Route),
+                Answer::Unanswered => judgement.unanswered(drug.id, *span, &OpenCondition::Route),
                 Answer::Is(_) => {}
             }
         }
         for prohibition in &drug.value.prohibitions {
             prohibited(judgement, order, (place, view), index, prohibition);
         }
-    }
-}
-
-fn push(judgement: &mut Judgement, forbidden: Forbidden) {
-    if !judgement.forbidden.contains(&forbidden) {
-        judgement.forbidden.push(forbidden);
     }
 }
 
@@ -128,8 +84,9 @@ fn prohibited(
         return;
     }
     let limit = prohibition.span;
-    let asked =
-        |judgement: &mut Judgement, asked: Asked| unanswered(judgement, drug.id, limit, &asked);
+    let asked = |judgement: &mut Judgement, asked: OpenCondition| {
+        judgement.unanswered(drug.id, limit, &asked)
+    };
     for open in &met.asked {
         asked(judgement, open.clone());
     }
@@ -143,35 +100,29 @@ fn prohibited(
     match &prohibition.what {
         Prohibited::Routes(routes) => match &phase.route {
             Answer::Is(route) if routes.contains(&route.value) => {
-                push(
-                    judgement,
-                    done(route.span, ForbiddenWhat::Route(route.value)),
-                );
+                judgement.forbid(done(route.span, ForbiddenWhat::Route(route.value)));
             }
             Answer::Any(span) => {
                 if let Some(route) = routes.first() {
-                    push(judgement, done(*span, ForbiddenWhat::Route(*route)));
+                    judgement.forbid(done(*span, ForbiddenWhat::Route(*route)));
                 }
             }
-            Answer::Unanswered => asked(judgement, Asked::Route),
+            Answer::Unanswered => asked(judgement, OpenCondition::Route),
             Answer::Is(_) => {}
         },
         Prohibited::Areas(areas) => match &order.area {
             Answer::Is(area) if areas.contains(&area.name) => {
-                push(
-                    judgement,
-                    done(
-                        area.span.unwrap_or(order.header),
-                        ForbiddenWhat::Area(area.name.clone()),
-                    ),
-                );
+                judgement.forbid(done(
+                    area.span.unwrap_or(order.header),
+                    ForbiddenWhat::Area(area.name.clone()),
+                ));
             }
             Answer::Any(span) => {
                 if let Some(area) = areas.first() {
-                    push(judgement, done(*span, ForbiddenWhat::Area(area.clone())));
+                    judgement.forbid(done(*span, ForbiddenWhat::Area(area.clone())));
                 }
             }
-            Answer::Unanswered => asked(judgement, Asked::Area),
+            Answer::Unanswered => asked(judgement, OpenCondition::Area),
             Answer::Is(_) => {}
         },
         Prohibited::Undiluted => {
@@ -180,12 +131,12 @@ fn prohibited(
                 .as_ref()
                 .filter(|bag| matches!(bag.how, Preparation::Undiluted { .. }))
             {
-                push(judgement, done(bag.span, ForbiddenWhat::Undiluted));
+                judgement.forbid(done(bag.span, ForbiddenWhat::Undiluted));
             } else if let Some(bag) = &phase.bag
                 && let Some(at) = no_diluent(view, index, &met.over)
             {
                 let what = ForbiddenWhat::NoDiluent { view: place, at };
-                push(judgement, done(bag.span, what));
+                judgement.forbid(done(bag.span, what));
             }
         }
     }

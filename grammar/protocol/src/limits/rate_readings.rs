@@ -1,27 +1,12 @@
 //! Readings of rates: of each run at each setting, of what is kept open, and of
 //! what is pushed out of the line.
 
-use gutta_notation::Span;
-
-use super::readings::{Reader, Reading, Reads, Unknown, judged_by};
+use super::readings::{NotComparable, Reader, Reading, Reads, SettingFlow, judged_by};
 use crate::curve::Curve;
 use crate::delivery::{Pushed, Source};
 use crate::derive::At;
 use crate::model::limit::{LimitBound, LimitForm, Side};
 use crate::model::size::Stuff;
-
-/// The flow of a run at one setting.
-pub(super) struct SettingFlow {
-    phase: usize,
-    run: usize,
-    at: At,
-    /// The line of the setting.
-    span: Span,
-    /// Whether it is of what is left in the bag over a time.
-    of_bag: bool,
-    /// `None` where it cannot be computed.
-    flow: Option<Curve>,
-}
 
 impl Reader<'_> {
     /// Dose or flow of each run: as it starts, and at both ends of what it may
@@ -36,7 +21,7 @@ impl Reader<'_> {
             }
             let value = match &setting.flow {
                 Some(flow) => self.rate(phase, flow, setting.of_bag, bound),
-                None => Reads::Unknown(Unknown::NotComputable),
+                None => Reads::Unknown(NotComparable::NotComputable),
             };
             // Only a limit that begins later asks when the run ends.
             let ends = bound
@@ -94,13 +79,13 @@ impl Reader<'_> {
     /// is worse; `of_bag`: by the true one, which alone it follows from.
     fn rate(&self, phase: usize, flow: &Curve, of_bag: bool, bound: &LimitBound) -> Reads {
         let LimitForm::Size(form) = bound.form else {
-            return Reads::Unknown(Unknown::NotComputable);
+            return Reads::Unknown(NotComparable::NotComputable);
         };
         if form.stuff == Stuff::Volume {
             return self.per_patient(Some(flow.clone()), form);
         }
         if self.is_untied(phase) {
-            return Reads::Unknown(Unknown::Equivalence);
+            return Reads::Unknown(NotComparable::Equivalence);
         }
         let strength =
             self.view

@@ -9,10 +9,10 @@ use gutta_quantity::Exact;
 use rustc_hash::FxHashSet;
 
 use super::holds::Stretch;
-use super::rate_readings::SettingFlow;
 use crate::curve::Curve;
 use crate::delivery::{Counted, Delivery, Giving, Source};
-use crate::derive::{At, Besides, Run, View, equivalence};
+use crate::derive::{At, Besides, Run, View};
+use crate::model::drug::equivalence;
 use crate::model::limit::{LimitBound, Side};
 use crate::model::order::Order;
 use crate::model::size::{Form, Per};
@@ -50,12 +50,12 @@ pub enum Reads {
     /// It grows without end.
     WithoutEnd,
     /// It cannot be said, and why.
-    Unknown(Unknown),
+    Unknown(NotComparable),
 }
 
 /// Why a measure cannot be compared with its limit.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum Unknown {
+pub enum NotComparable {
     /// Per kg, and the order states no weight.
     Weight,
     /// Per m2, and the order states no surface.
@@ -68,6 +68,19 @@ pub enum Unknown {
     Share,
     /// It cannot be computed.
     NotComputable,
+}
+
+/// The flow of a run at one setting.
+pub(super) struct SettingFlow {
+    pub(super) phase: usize,
+    pub(super) run: usize,
+    pub(super) at: At,
+    /// The line of the setting.
+    pub(super) span: Span,
+    /// Whether it is of what is left in the bag over a time.
+    pub(super) of_bag: bool,
+    /// `None` where it cannot be computed.
+    pub(super) flow: Option<Curve>,
 }
 
 /// Takes the readings of one view.
@@ -210,12 +223,12 @@ impl Reader<'_> {
     /// Drug, brought to the limit's form.
     pub(super) fn drug(&self, phase: usize, drug: Option<Curve>, form: Form) -> Reads {
         let Some(drug) = drug else {
-            return Reads::Unknown(Unknown::NotComputable);
+            return Reads::Unknown(NotComparable::NotComputable);
         };
         if let Some(value) = self.view.drug_in_form(self.order, phase, &drug, form) {
             return Reads::Value(value);
         }
-        Reads::Unknown(self.unknown(form).unwrap_or(Unknown::Equivalence))
+        Reads::Unknown(self.unknown(form).unwrap_or(NotComparable::Equivalence))
     }
 
     pub(super) fn per_patient(&self, curve: Option<Curve>, form: Form) -> Reads {
@@ -223,14 +236,14 @@ impl Reader<'_> {
             return Reads::Unknown(unknown);
         }
         let value = curve.and_then(|curve| curve.div(&self.view.patients.factor(form)?));
-        value.map_or(Reads::Unknown(Unknown::NotComputable), Reads::Value)
+        value.map_or(Reads::Unknown(NotComparable::NotComputable), Reads::Value)
     }
 
-    fn unknown(&self, form: Form) -> Option<Unknown> {
+    fn unknown(&self, form: Form) -> Option<NotComparable> {
         let patients = &self.view.patients;
         match form.per {
-            Per::Weight if patients.weight.is_none() => Some(Unknown::Weight),
-            Per::Surface if patients.surface.is_none() => Some(Unknown::Surface),
+            Per::Weight if patients.weight.is_none() => Some(NotComparable::Weight),
+            Per::Surface if patients.surface.is_none() => Some(NotComparable::Surface),
             Per::Patient | Per::Weight | Per::Surface => None,
         }
     }

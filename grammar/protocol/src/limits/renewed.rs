@@ -5,9 +5,9 @@
 
 use gutta_notation::ast::LimitMeasure;
 
-use super::as_loads::{Otherwise, What};
+use super::as_loads::{HeldBack, Otherwise};
+use super::compare::{Judging, judge_reading};
 use super::holds::{Stretch, without_all};
-use super::judge::{Judging, judge_reading};
 use super::readings::{Reader, Reading, Reads};
 use crate::delivery::Giving;
 use crate::model::limit::LimitBound;
@@ -21,7 +21,7 @@ pub(super) fn judge(judging: &mut Judging<'_>, reader: &Reader<'_>, otherwise: &
         let whole = Stretch::of(&judging.view.patients.interval);
         let by_bag = match reader.is_one(giving) {
             true => vec![whole.clone()],
-            false => otherwise.left(whole.clone(), run, &[What::Dose, What::Total]),
+            false => otherwise.left(whole.clone(), run, &[HeldBack::Dose, HeldBack::Total]),
         };
         let as_one = without_all(vec![whole], &by_bag);
         for bound in judging.limits {

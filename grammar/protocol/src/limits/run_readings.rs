@@ -3,7 +3,7 @@
 use gutta_notation::ast::LimitMeasure;
 
 use super::holds::{Stretch, holds};
-use super::readings::{Reader, Reading, Reads, Unknown, is_as_loading, judged_by};
+use super::readings::{NotComparable, Reader, Reading, Reads, is_as_loading, judged_by};
 use crate::curve::Curve;
 use crate::delivery::{Counted, Giving, Piece};
 use crate::derive::At;
@@ -11,7 +11,7 @@ use crate::model::limit::{LimitBound, LimitForm, Side};
 use crate::model::size::Stuff;
 
 /// Pieces that are judged together.
-pub(super) struct Part<'d> {
+pub(super) struct JudgedTogether<'d> {
     /// In order; never empty.
     pub(super) pieces: Vec<&'d Piece>,
     /// Whether they are judged as a load.
@@ -65,7 +65,7 @@ impl Reader<'_> {
 
     fn dose_of(&self, bound: &LimitBound, pieces: Vec<&Piece>) -> Vec<Reading> {
         let load = self.holds_load(&pieces);
-        let part = Part {
+        let part = JudgedTogether {
             pieces,
             load,
             line: true,
@@ -168,7 +168,7 @@ impl Reader<'_> {
     /// What a bound of an amount or a time says of pieces together: one reading
     /// for each phase that they are of, since its conditions may hold in one
     /// alone.
-    pub(super) fn part(&self, bound: &LimitBound, part: &Part<'_>) -> Vec<Reading> {
+    pub(super) fn part(&self, bound: &LimitBound, part: &JudgedTogether<'_>) -> Vec<Reading> {
         let (Some(delivery), [first, .., last] | [first @ last]) =
             (self.delivery(), part.pieces.as_slice())
         else {
@@ -182,10 +182,10 @@ impl Reader<'_> {
             // All boluses together, without what runs between them.
             LimitForm::Time if bound.measure == LimitMeasure::BolusTime => delivery
                 .flowing(pieces())
-                .map_or(Reads::Unknown(Unknown::NotComputable), Reads::Value),
+                .map_or(Reads::Unknown(NotComparable::NotComputable), Reads::Value),
             LimitForm::Time => delivery
                 .lasts(pieces())
-                .map_or(Reads::Unknown(Unknown::NotComputable), Reads::Value),
+                .map_or(Reads::Unknown(NotComparable::NotComputable), Reads::Value),
             LimitForm::Size(form) if form.stuff == Stuff::Volume => {
                 self.per_patient(delivery.given(pieces(), Counted::Fluid, part.line), form)
             }
@@ -226,11 +226,11 @@ impl Reader<'_> {
         pieces: &[&Piece],
     ) -> Reads {
         if pieces.iter().any(|piece| self.is_apart(piece.phase)) {
-            return Reads::Unknown(Unknown::Equivalence);
+            return Reads::Unknown(NotComparable::Equivalence);
         }
         match (bound.form, self.first_bag_of_drug()) {
             (LimitForm::Size(form), Some(first)) => self.drug(first, amount, form),
-            _ => Reads::Unknown(Unknown::NotComputable),
+            _ => Reads::Unknown(NotComparable::NotComputable),
         }
     }
 
@@ -264,7 +264,7 @@ impl Reader<'_> {
         }
         let holds_load = || pieces.iter().any(|piece| piece.is_load(self.order));
         let load = all || is_as_loading(bound) && holds_load();
-        let part = Part {
+        let part = JudgedTogether {
             pieces,
             load,
             line: false,

@@ -10,12 +10,11 @@ use smol_str::SmolStr;
 
 use super::gives_way::gives_way;
 use super::holds::Stretch;
-use super::readings::{Reading, Reads, Unknown, is_as_loading};
-use super::substance::Limiting;
+use super::limiting::Limiting;
+use super::readings::{NotComparable, Reading, Reads, is_as_loading};
 use crate::curve::Curve;
 use crate::delivery::{Counted, Delivery, Endless, in_bag, in_fluid};
 use crate::derive::{At, Run, View};
-use crate::measures::Measures;
 use crate::model::ingredient::Ingredient;
 use crate::model::limit::{LimitBound, LimitForm, TotalOver};
 use crate::model::order::{Again, Named, Order};
@@ -26,7 +25,7 @@ use crate::model::size::{DrugKind, Form, Per};
 /// it cannot be brought to one, and of the whole where it holds for nobody or the
 /// run brings none.
 #[must_use]
-pub fn flow_of_ingredient(
+pub(crate) fn flow_of_ingredient(
     order: &Order,
     view: &View,
     (phase, run): (usize, &Run),
@@ -77,7 +76,7 @@ pub(super) struct Sought<'a> {
 
 impl<'a> Sought<'a> {
     pub(super) fn new(order: &'a Order, view: &'a View, by: &'a Limiting, name: &'a str) -> Self {
-        let substances = (Measures { order, view }).substances().into_iter();
+        let substances = view.substances(order).into_iter();
         let of_name = |(other, kind): (SmolStr, DrugKind)| (other == name).then_some(kind);
         let mut phases = Vec::new();
         for phase in 0..view.phases.len() {
@@ -123,7 +122,11 @@ impl<'a> Sought<'a> {
         };
         let Some(to) = to else { return Vec::new() };
         let Some(factors) = self.factors(to) else {
-            return vec![self.reading(0, self.order.header, Reads::Unknown(Unknown::Equivalence))];
+            return vec![self.reading(
+                0,
+                self.order.header,
+                Reads::Unknown(NotComparable::Equivalence),
+            )];
         };
         // An `adjust` is a permission: what is usual in all is how it starts.
         let settings = || {
@@ -185,7 +188,7 @@ impl<'a> Sought<'a> {
         delivery: Option<&Delivery<'_>>,
     ) -> Vec<Reading> {
         let Some(delivery) = delivery else {
-            let value = Reads::Unknown(Unknown::NotComputable);
+            let value = Reads::Unknown(NotComparable::NotComputable);
             return vec![self.reading(0, self.order.header, value)];
         };
         let counted = Counted::Ingredient(self.name, factors);
@@ -201,7 +204,7 @@ impl<'a> Sought<'a> {
             let span = adjust.map_or_else(|| delivery.span_of(piece), |adjust| adjust.span);
             let value = match self.is_known(piece.phase) {
                 true => self.in_form(form, piece.flow.mul(&per_volume)),
-                false => Reads::Unknown(Unknown::Share),
+                false => Reads::Unknown(NotComparable::Share),
             };
             Some(Reading {
                 load,
@@ -230,10 +233,10 @@ impl<'a> Sought<'a> {
             TotalOver::Order => delivery.all(counted),
         });
         let value = match sum {
-            _ if !known => Reads::Unknown(Unknown::Share),
+            _ if !known => Reads::Unknown(NotComparable::Share),
             Some(Endless::Ends(sum)) => self.in_form(form, Some(sum)),
             Some(Endless::WithoutEnd) => Reads::WithoutEnd,
-            None => Reads::Unknown(Unknown::NotComputable),
+            None => Reads::Unknown(NotComparable::NotComputable),
         };
         let adjust = self
             .order
@@ -289,7 +292,7 @@ impl<'a> Sought<'a> {
     /// What a bag holds per volume; `None`: none.
     fn in_bag(&self, phase: usize, factors: &[(DrugKind, Exact)]) -> Option<Reads> {
         if !self.is_known(phase) {
-            return Some(Reads::Unknown(Unknown::Share));
+            return Some(Reads::Unknown(NotComparable::Share));
         }
         in_bag(self.order, self.view, phase, self.name, factors).map(Reads::Value)
     }
@@ -297,11 +300,11 @@ impl<'a> Sought<'a> {
     fn in_form(&self, form: Form, amount: Option<Curve>) -> Reads {
         let Some(by) = self.view.patients.factor(form) else {
             return Reads::Unknown(match form.per {
-                Per::Surface => Unknown::Surface,
-                Per::Weight | Per::Patient => Unknown::Weight,
+                Per::Surface => NotComparable::Surface,
+                Per::Weight | Per::Patient => NotComparable::Weight,
             });
         };
         let value = amount.and_then(|amount| amount.div(&by));
-        value.map_or(Reads::Unknown(Unknown::NotComputable), Reads::Value)
+        value.map_or(Reads::Unknown(NotComparable::NotComputable), Reads::Value)
     }
 }

@@ -24,8 +24,8 @@ impl Measures<'_> {
                 Some(unit) => {
                     let kind = Form::of(unit.dimension().plus(Dimension::VOLUME))
                         .and_then(|form| form.drug());
-                    let factor =
-                        kind.and_then(|kind| crate::derive::equivalence(named, drug.kind, kind));
+                    let factor = kind
+                        .and_then(|kind| crate::model::drug::equivalence(named, drug.kind, kind));
                     let Some(factor) = factor.filter(|_| unit.dimension().is_strength()) else {
                         continue;
                     };

@@ -3,13 +3,13 @@
 
 use gutta_notation::{Fact, Written};
 use gutta_quantity::print::between;
-use gutta_quantity::{Exact, Quantity, Style, Told, units};
+use gutta_quantity::{Exact, Printed, Quantity, Style, units};
 
 use super::{Measure, Reach, Spot, Value, reach};
+use crate::curve::round_between;
 use crate::derive::{Variable, View};
 use crate::model::order::Order;
 use crate::model::size::Size;
-use crate::plot::round_between;
 
 /// The most rows of a table.
 const MOST_ROWS: usize = 12;
@@ -22,9 +22,6 @@ pub struct Group<'a> {
     /// At which setting, where it is another than the order starts with.
     pub setting: Option<&'a Size>,
 }
-
-/// What stands where there is no number.
-pub const NOTHING: &str = "\u{2014}";
 
 /// Why a cell of a table may hold [`NOTHING`].
 pub const WHY_NOTHING: &str = "the pump cannot run this flow, or the bag does not run dry";
@@ -184,7 +181,7 @@ pub fn rows(view: &View, groups: &[&Group<'_>]) -> Vec<Exact> {
 /// `1.8 m2`: the one of weight and surface that stays, where the order ranges
 /// over both.
 #[must_use]
-pub fn staying(view: &View, style: Style) -> Option<Told> {
+pub fn staying(view: &View, style: Style) -> Option<Printed> {
     let (curve, unit) = match view.patients.variable {
         Variable::Weight => (view.patients.surface.as_ref()?, units::M2),
         Variable::Surface => (view.patients.weight.as_ref()?, units::KG),

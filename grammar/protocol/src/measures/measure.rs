@@ -37,7 +37,7 @@ impl Measure {
 
     /// Whether it goes by the setting of what may be adjusted.
     #[must_use]
-    pub const fn follows_the_setting(&self) -> bool {
+    pub(crate) const fn follows_the_setting(&self) -> bool {
         use ExpectMeasure as M;
         match self {
             Self::Expect(measure) => match measure {

@@ -13,9 +13,9 @@ use gutta_notation::Span;
 use gutta_notation::ast::ExpectMeasure;
 use gutta_quantity::{Exact, Unit, units};
 
-pub use groups::{Group, NOTHING, WHY_NOTHING, gather, patients, rows, staying};
+pub use groups::{Group, WHY_NOTHING, gather, patients, rows, staying};
 pub use measure::{Measure, measure_name};
-pub use told::{Reach, Spot, ends, reach};
+pub use told::{NOTHING, Reach, Spot, ends, reach};
 
 use crate::curve::Curve;
 use crate::derive::{Setting, View};
@@ -23,12 +23,6 @@ use crate::model::order::Order;
 use crate::model::reference::Pump;
 use crate::model::size::{DrugKind, Form, Size};
 use crate::pump::{FlowBounds, pump_flow};
-
-/// The length of a day in base units of time.
-#[must_use]
-pub fn day() -> Exact {
-    units::DAYS.factor()
-}
 
 /// One derived value, over the patients of a view.
 #[derive(Clone, Debug, PartialEq, Eq)]

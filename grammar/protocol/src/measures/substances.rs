@@ -1,41 +1,18 @@
 //! Electrolytes, glucose and the like.
 
 use gutta_quantity::{Dimension, Unit};
-use rustc_hash::FxHashSet;
-use smol_str::SmolStr;
 
-use super::{Measures, Question, Value, ValueOf, amount_unit, day};
+use super::{Measures, Question, Value, ValueOf, amount_unit};
 use crate::curve::Curve;
 use crate::delivery::{Counted, Endless};
-use crate::derive;
+use crate::derive::{self, day};
 use crate::model::order::Phase;
-use crate::model::reference::Content;
+use crate::model::reference::ContainedSubstance;
 use crate::model::size::{DrugKind, Form, Stuff};
 
 impl Measures<'_> {
-    /// The substances that the order brings, in its bags, in what keeps the
-    /// vein open and in its flushes, with what each is counted in.
-    #[must_use]
-    pub fn substances(&self) -> Vec<(SmolStr, DrugKind)> {
-        let (mut substances, mut seen) = (Vec::new(), FxHashSet::default());
-        let mut add = |substance: (SmolStr, DrugKind)| {
-            if seen.insert(substance.clone()) {
-                substances.push(substance);
-            }
-        };
-        for (phase, spec) in self.order.phases.iter().enumerate() {
-            for content in self.view.contents(self.order, phase).unwrap_or_default() {
-                add((content.substance, content.kind));
-            }
-            for content in beside_the_bag(spec) {
-                add((content.substance.clone(), content.kind));
-            }
-        }
-        substances
-    }
-
     /// What a phase's bag brings of a substance.
-    fn in_bag(&self, phase: usize, name: &str, kind: DrugKind) -> Option<derive::Content> {
+    fn in_bag(&self, phase: usize, name: &str, kind: DrugKind) -> Option<derive::BagContent> {
         let contents = self.view.contents_of(self.order, phase, name)?;
         contents.into_iter().find(|content| content.kind == kind)
     }
@@ -144,7 +121,7 @@ impl Measures<'_> {
 }
 
 /// What is in the flushes of a phase, and in what keeps the vein open.
-fn beside_the_bag(spec: &Phase) -> impl Iterator<Item = &Content> {
+fn beside_the_bag(spec: &Phase) -> impl Iterator<Item = &ContainedSubstance> {
     let solutions = spec.beside_the_bag();
     solutions.flat_map(|solution| &solution.value.contains)
 }

@@ -2,10 +2,13 @@
 
 use gutta_notation::ast::ExpectMeasure;
 use gutta_quantity::print::between;
-use gutta_quantity::{Exact, Quantity, Rounding, Style, Told};
+use gutta_quantity::{Exact, Printed, Quantity, Rounding, Style};
 
-use super::{Measure, NOTHING, Value, ValueOf};
+use super::{Measure, Value, ValueOf};
 use crate::derive::View;
+
+/// What stands where there is no number.
+pub const NOTHING: &str = "\u{2014}";
 
 impl Value {
     /// A number of this value (in base units) as people of a house read it:
@@ -14,7 +17,7 @@ impl Value {
     /// in; drug and diluent so that they add up to the bag; and a bag lasts no
     /// longer than is said.
     #[must_use]
-    pub fn told(&self, base: &Exact, style: Style) -> Told {
+    pub fn told(&self, base: &Exact, style: Style) -> Printed {
         let quantity = Quantity::from_base(base.clone(), self.unit);
         match self.measure {
             Measure::Expect(ExpectMeasure::Flow | ExpectMeasure::Draw) | Measure::Diluent => {
@@ -66,7 +69,7 @@ pub struct Reach<'a> {
 impl Spot<'_> {
     /// The number as people of a house read it.
     #[must_use]
-    pub fn told(&self, value: &Value, style: Style) -> Option<Told> {
+    pub fn told(&self, value: &Value, style: Style) -> Option<Printed> {
         Some(value.told(self.number.as_ref()?, style))
     }
 }
@@ -81,7 +84,7 @@ impl Reach<'_> {
 
 /// From one end to the other, in words, where either may have no number.
 #[must_use]
-pub fn ends(from: Option<Told>, to: Option<Told>) -> String {
+pub fn ends(from: Option<Printed>, to: Option<Printed>) -> String {
     match (from, to) {
         (Some(from), Some(to)) => between(&from, &to).to_string(),
         (None, None) => NOTHING.to_owned(),

@@ -3,9 +3,9 @@
 use gutta_notation::ast::ExpectMeasure;
 use gutta_quantity::{Atom, Quantity, Unit, units};
 
-use super::{Measures, Question, Value, ValueOf, amount_unit, day};
+use super::{Measures, Question, Value, ValueOf, amount_unit};
 use crate::delivery::{Counted, Delivery, Endless};
-use crate::derive::At;
+use crate::derive::{At, day};
 use crate::model::size::{Form, Size, Stuff};
 
 impl Measures<'_> {
@@ -13,7 +13,7 @@ impl Measures<'_> {
     /// day, for the patient and per kg.
     pub(super) fn all_totals(&self, dose: Option<&Size>) -> Vec<Value> {
         let mut measures = vec![ExpectMeasure::Total, ExpectMeasure::Fluid];
-        for (name, _) in self.substances() {
+        for (name, _) in self.view.substances(self.order) {
             let measure = ExpectMeasure::Substance(name);
             if !measures.contains(&measure) {
                 measures.push(measure);

@@ -5,12 +5,12 @@ use gutta_notation::{Fact, Span, Spanned, Stanza};
 use gutta_quantity::{Exact, Unit};
 use smol_str::SmolStr;
 
-use crate::chemistry::{Made, made};
+use crate::chemistry::{Composition, made};
 
 use super::limit::{LimitBound, Prohibition, lower_never, lower_usual, strength};
 use super::lower::{Lowering, is_amount, plain};
 use super::problem::{Problem, ProblemKind};
-use super::reference::{Content, content, is_whole_volume, name_of, osmolarity};
+use super::reference::{ContainedSubstance, content, is_whole_volume, name_of, osmolarity};
 use super::size::{DrugKind, Form, Per};
 
 /// Lines of `equals`: of each the same amount, counted in several ways, in base
@@ -40,7 +40,7 @@ pub struct Drug {
     /// The classes of drugs that it belongs to.
     pub classes: Vec<SmolStr>,
     /// The salt or substance that its name, or else its title, speaks of.
-    pub made: Option<Made>,
+    pub made: Option<Composition>,
     /// The unit its doses are given in.
     pub dosed_in: Option<(Unit, Span)>,
     /// How it is supplied.
@@ -61,7 +61,7 @@ pub struct Drug {
     /// the value in its base units.
     pub equals: Vec<Vec<(DrugKind, Exact)>>,
     /// What the supplied solution brings.
-    pub contains: Vec<Content>,
+    pub contains: Vec<ContainedSubstance>,
     /// The supplied solution's osmolarity, base units.
     pub osmolarity: Option<(Exact, Span)>,
     /// How long a bag may hang, base units of time.
@@ -152,7 +152,7 @@ pub(super) fn equals(lowering: &mut Lowering, equals: &Equals) -> Vec<(DrugKind,
 }
 
 /// What its names, or else its title, say that it is.
-fn made_of(drug: &Drug, stanza: &Stanza) -> Option<Made> {
+fn made_of(drug: &Drug, stanza: &Stanza) -> Option<Composition> {
     let title = stanza.title.as_ref().map(|title| &title.value);
     let mut names = [&drug.name].into_iter().chain(&drug.also).chain(title);
     names.find_map(|name| made(name))
@@ -200,4 +200,39 @@ fn supply(lowering: &mut Lowering, supplied: &Supplied, span: Span) -> Option<Su
             })
         }
     }
+}
+
+/// What 1 base unit of drug counted one way is, counted another way.
+#[must_use]
+pub fn equivalence(drug: Option<&Drug>, from: DrugKind, to: DrugKind) -> Option<Exact> {
+    tied(drug.map_or(&[], |drug| &drug.equals), from, to)
+}
+
+/// The same by these `equals` lines.
+pub(crate) fn tied(equals: &Ties, from: DrugKind, to: DrugKind) -> Option<Exact> {
+    if from == to {
+        return Some(Exact::ONE);
+    }
+    // Breadth first over the `equals` lines: a chain of them may be needed.
+    let mut known = vec![(from, Exact::ONE)];
+    let mut next = 0;
+    while let Some((kind, value)) = known.get(next).cloned() {
+        next += 1;
+        for group in equals {
+            let Some((_, base)) = group.iter().find(|(other, _)| *other == kind) else {
+                continue;
+            };
+            for (other, amount) in group {
+                if known.iter().any(|(seen, _)| seen == other) {
+                    continue;
+                }
+                let factor = &amount.checked_div(base)? * &value;
+                if *other == to {
+                    return Some(factor);
+                }
+                known.push((*other, factor));
+            }
+        }
+    }
+    None
 }

@@ -5,14 +5,13 @@ use gutta_notation::{Fact, Span, Stanza};
 use gutta_quantity::Exact;
 use smol_str::SmolStr;
 
-use super::drug::equals;
+use super::drug::{equals, tied};
 use super::limit::{LimitBound, Side, lower_never, lower_usual};
 use super::lower::Lowering;
 use super::problem::{Problem, ProblemKind};
 use super::reference::name_of;
 use super::size::DrugKind;
 use crate::chemistry::substance;
-use crate::derive::tied;
 
 /// How much of a substance may reach a patient, whatever brings it.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]

@@ -8,10 +8,10 @@ use super::drug::Drug;
 use super::ingredient::Ingredient;
 use super::library::Library;
 use super::lower::Lowering;
-use super::lower_phase::PhaseLines;
+use super::lower_phase::{Equipment, PhaseLines};
 use super::order::{Answer, Expectation, Named, Order, States};
 use super::problem::ProblemKind;
-use super::reference::{Area, GivingSet, Pump};
+use super::reference::Area;
 use super::resolve::Resolver;
 use super::size::{Extent, Scalar};
 use crate::{Space, StanzaId, Workspace};
@@ -206,13 +206,6 @@ fn fill_patient(order: &mut Order) {
     fill(&mut order.weight, &area.weight);
     fill(&mut order.surface, &area.surface);
     fill(&mut order.age, &area.age);
-}
-
-/// The pump and giving set that hold where the order names none.
-#[derive(Clone, Debug, Default)]
-pub(crate) struct Equipment {
-    pub(crate) pump: Option<Named<Pump>>,
-    pub(crate) giving_set: Option<Named<GivingSet>>,
 }
 
 /// Order before area before house. The names of an area's lines are those

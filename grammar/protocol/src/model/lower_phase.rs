@@ -6,14 +6,22 @@ use smol_str::SmolStr;
 
 use super::limit::strength;
 use super::lower::{Lowering, is_amount, is_dose, is_flow, is_volume};
-use super::lower_order::Equipment;
+use super::named::Named;
 use super::order::{
     AdjustSpec, Answer, BagSpec, BolusSpec, BolusWay, EverySpec, Phase, Preparation, RunSpec,
     StepsSpec, ThenSpec, WaySpec, WhatSpec,
 };
 use super::problem::ProblemKind;
+use super::reference::{GivingSet, Pump};
 use super::resolve::Resolver;
 use super::size::{Form, Per, Size, Stuff};
+
+/// The pump and giving set that hold where the order names none.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Equipment {
+    pub(crate) pump: Option<Named<Pump>>,
+    pub(crate) giving_set: Option<Named<GivingSet>>,
+}
 
 /// The lines of a phase: its own, and those above the first phase that hold
 /// for all.
@@ -134,7 +142,7 @@ fn bag(lowering: &mut Lowering, resolver: &Resolver<'_>, bag: &Bag, span: Span) 
                 "an amount of drug, or a volume of it",
                 is_amount_or_volume,
             );
-            let lid = lid(lowering, drug.lid.as_ref(), is_amount_or_volume)?;
+            let cap = cap(lowering, drug.lid.as_ref(), is_amount_or_volume)?;
             match into {
                 BagInto::MadeUpTo { volume, solution } => {
                     let volume = lowering.volume(volume);
@@ -142,7 +150,7 @@ fn bag(lowering: &mut Lowering, resolver: &Resolver<'_>, bag: &Bag, span: Span) 
                     (
                         Preparation::MadeUpTo {
                             drug: amount?,
-                            lid,
+                            cap,
                             volume: volume?,
                         },
                         solution,
@@ -162,7 +170,7 @@ fn bag(lowering: &mut Lowering, resolver: &Resolver<'_>, bag: &Bag, span: Span) 
                     (
                         Preparation::AddedTo {
                             drug: amount?,
-                            lid,
+                            cap,
                             volume: volume?,
                             counted_as,
                         },
@@ -218,9 +226,9 @@ fn bag(lowering: &mut Lowering, resolver: &Resolver<'_>, bag: &Bag, span: Span) 
     })
 }
 
-/// A lid: `Some(None)` where none is stated, `None` where one is stated and
+/// A cap: `Some(None)` where none is stated, `None` where one is stated and
 /// cannot be taken.
-fn lid(
+fn cap(
     lowering: &mut Lowering,
     written: Option<&ast::Written>,
     fits: fn(&Form) -> bool,
@@ -239,7 +247,7 @@ fn bolus(lowering: &mut Lowering, bolus: &ast::Bolus, span: Span) -> Option<Bolu
         "an amount of drug or a volume",
         is_amount_or_volume,
     );
-    let lid = lid(lowering, bolus.dose.lid.as_ref(), is_amount_or_volume);
+    let cap = cap(lowering, bolus.dose.lid.as_ref(), is_amount_or_volume);
     let way = match &bolus.way {
         Way::Over(time) => lowering.time(time).map(BolusWay::Over),
         Way::At(rate) => lowering
@@ -249,7 +257,7 @@ fn bolus(lowering: &mut Lowering, bolus: &ast::Bolus, span: Span) -> Option<Bolu
     Some(BolusSpec {
         span,
         size: size?,
-        lid: lid?,
+        cap: cap?,
         way: way?,
         each_time: bolus.each_time,
     })
@@ -269,8 +277,8 @@ fn run(lowering: &mut Lowering, run: &ast::Run, span: Span) -> Option<RunSpec> {
                 "a volume or an amount of drug",
                 is_amount_or_volume,
             );
-            let lid = lid(lowering, dose.lid.as_ref(), is_amount_or_volume);
-            Some(WhatSpec::Size(size?, lid?))
+            let cap = cap(lowering, dose.lid.as_ref(), is_amount_or_volume);
+            Some(WhatSpec::Size(size?, cap?))
         }
     };
     let mut ways = Vec::with_capacity(run.ways.len());
@@ -292,7 +300,7 @@ fn run(lowering: &mut Lowering, run: &ast::Run, span: Span) -> Option<RunSpec> {
         );
         return None;
     }
-    let dose_lid = match &run.dose_lid {
+    let dose_cap = match &run.dose_lid {
         None => None,
         Some(written) => Some(lowering.size(written, "a dose or a flow", |form| form.rate)?),
     };
@@ -320,7 +328,7 @@ fn run(lowering: &mut Lowering, run: &ast::Run, span: Span) -> Option<RunSpec> {
         span,
         what,
         ways,
-        dose_lid,
+        dose_cap,
         every,
     })
 }

@@ -9,6 +9,7 @@ pub mod limit;
 pub(crate) mod lower;
 mod lower_order;
 mod lower_phase;
+mod named;
 pub mod order;
 pub mod problem;
 pub mod reference;

@@ -1,7 +1,5 @@
 //! An order, its names resolved and its values judged.
 
-use std::sync::Arc;
-
 use gutta_notation::ast::{ExpectMeasure, Route};
 use gutta_notation::{Span, Spanned};
 use gutta_quantity::Exact;
@@ -9,27 +7,14 @@ use smol_str::SmolStr;
 
 use super::drug::Drug;
 use super::ingredient::Ingredient;
+pub use super::named::Named;
 use super::problem::Problem;
-use super::reference::{Area, Content, GivingSet, Pump, Solution};
+use super::reference::{Area, ContainedSubstance, GivingSet, Pump, Solution};
 pub use super::run::{
     AdjustSpec, Again, EverySpec, RunSpec, StepsSpec, ThenSpec, WaySpec, WhatSpec,
 };
 use super::size::{Extent, Scalar, Size};
 use crate::StanzaId;
-
-/// A stanza that another names.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Named<T> {
-    /// The name as written (an `also` name may stand for a drug's own).
-    pub name: SmolStr,
-    /// Where the name stands in the order; `None` where it comes from the
-    /// area or the house.
-    pub span: Option<Span>,
-    /// The stanza.
-    pub id: StanzaId,
-    /// What it says.
-    pub value: Arc<T>,
-}
 
 /// A line that names a thing, or says on purpose that it does not matter, or
 /// is not there.
@@ -104,10 +89,31 @@ impl Order {
     }
 
     /// What its drug and its solutions contain.
-    pub fn contents(&self) -> impl Iterator<Item = &Content> {
+    pub fn contents(&self) -> impl Iterator<Item = &ContainedSubstance> {
         let of_drug = self.drug.iter().flat_map(|drug| &drug.value.contains);
         let of_solutions = self.solutions();
         of_drug.chain(of_solutions.flat_map(|solution| &solution.value.contains))
+    }
+
+    /// Whether more follows from a run, by its phase and place there.
+    #[must_use]
+    pub fn again(&self, phase: usize, run: usize) -> Again {
+        let spec = self.phases.get(phase).and_then(|of| of.runs.get(run));
+        match spec {
+            Some(spec) if spec.repeats().is_some() => Again::Repeated,
+            Some(_) if self.is_renewed(phase, run) => Again::Renewed,
+            _ => Again::Once,
+        }
+    }
+
+    /// Whether the bag of a run is renewed when it is empty: the last run of
+    /// the order's last phase is.
+    #[must_use]
+    pub(crate) fn is_renewed(&self, phase: usize, run: usize) -> bool {
+        self.phases.get(phase).is_some_and(|spec| {
+            let renews = matches!(&spec.then, Some((ThenSpec::Renew(_), _)));
+            renews && phase + 1 == self.phases.len() && run + 1 == spec.runs.len()
+        })
     }
 }
 
@@ -202,8 +208,8 @@ pub enum Preparation {
     MadeUpTo {
         /// The drug: an amount, or a volume of it as supplied.
         drug: Size,
-        /// The lid on it.
-        lid: Option<Size>,
+        /// The cap on it.
+        cap: Option<Size>,
         /// The final volume.
         volume: Size,
     },
@@ -211,8 +217,8 @@ pub enum Preparation {
     AddedTo {
         /// The drug: an amount, or a volume of it as supplied.
         drug: Size,
-        /// The lid on it.
-        lid: Option<Size>,
+        /// The cap on it.
+        cap: Option<Size>,
         /// The diluent's volume.
         volume: Size,
         /// The volume that strength and flow are reckoned by.
@@ -253,8 +259,8 @@ pub struct BolusSpec {
     pub span: Span,
     /// How much.
     pub size: Size,
-    /// The lid on it.
-    pub lid: Option<Size>,
+    /// The cap on it.
+    pub cap: Option<Size>,
     /// How fast.
     pub way: BolusWay,
     /// Whether it is given with every repetition.

@@ -12,7 +12,7 @@ use super::size::{DrugKind, Extent, Form, Per, Size};
 
 /// What a fluid brings: a substance, per volume.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Content {
+pub struct ContainedSubstance {
     /// The substance.
     pub substance: SmolStr,
     /// How much of it in a base unit of volume, in base units.
@@ -103,7 +103,7 @@ pub struct Solution {
     /// Its name.
     pub name: SmolStr,
     /// What it brings.
-    pub contains: Vec<Content>,
+    pub contains: Vec<ContainedSubstance>,
     /// Base units of osmolarity.
     pub osmolarity: Option<(Exact, Span)>,
     /// What stands in the way of its meaning.
@@ -136,9 +136,9 @@ pub(super) fn content(
     substance: &SmolStr,
     written: &Written,
     span: Span,
-) -> Option<Content> {
+) -> Option<ContainedSubstance> {
     let (strength, kind) = strength(lowering, written)?;
-    Some(Content {
+    Some(ContainedSubstance {
         substance: substance.clone(),
         strength,
         kind,

@@ -2,7 +2,7 @@
 
 use gutta_notation::Span;
 
-use super::order::{Named, Order};
+use super::named::Named;
 use super::reference::Solution;
 use super::size::{Scalar, Size};
 
@@ -15,8 +15,8 @@ pub struct RunSpec {
     pub what: Option<WhatSpec>,
     /// The ways it is set; one or two.
     pub ways: Vec<WaySpec>,
-    /// The lid on dose × weight.
-    pub dose_lid: Option<Size>,
+    /// The cap on dose × weight.
+    pub dose_cap: Option<Size>,
     /// Its repetition.
     pub every: Option<EverySpec>,
 }
@@ -36,7 +36,7 @@ impl RunSpec {
 pub enum WhatSpec {
     /// What is left in the bag.
     All(Span),
-    /// A volume or an amount, with its lid.
+    /// A volume or an amount, with its cap.
     Size(Size, Option<Size>),
 }
 
@@ -87,29 +87,6 @@ pub enum Again {
     Repeated,
     /// Its bag is renewed.
     Renewed,
-}
-
-impl Order {
-    /// Whether more follows from a run, by its phase and place there.
-    #[must_use]
-    pub fn again(&self, phase: usize, run: usize) -> Again {
-        let spec = self.phases.get(phase).and_then(|of| of.runs.get(run));
-        match spec {
-            Some(spec) if spec.repeats().is_some() => Again::Repeated,
-            Some(_) if self.is_renewed(phase, run) => Again::Renewed,
-            _ => Again::Once,
-        }
-    }
-
-    /// Whether the bag of a run is renewed when it is empty: the last run of
-    /// the order's last phase is.
-    #[must_use]
-    pub fn is_renewed(&self, phase: usize, run: usize) -> bool {
-        self.phases.get(phase).is_some_and(|spec| {
-            let renews = matches!(&spec.then, Some((ThenSpec::Renew(_), _)));
-            renews && phase + 1 == self.phases.len() && run + 1 == spec.runs.len()
-        })
-    }
 }
 
 /// Permission to change the setting.

@@ -62,7 +62,7 @@ pub enum LoadOf {
 impl Load {
     /// Whether it bounds what a day brings; else what flows at any moment.
     #[must_use]
-    pub fn is_per_day(&self) -> bool {
+    pub(crate) fn is_per_day(&self) -> bool {
         self.unit
             .per
             .iter()

@@ -1,14 +1,14 @@
 //! What one file, and each of its stanzas, declares and mentions.
 
+use gutta_notation::ast::Name;
 use gutta_notation::{Fact, Stanza, StanzaKind};
 use rustc_hash::FxHashMap;
 use smallvec::SmallVec;
 use smol_str::SmolStr;
 
-use super::index::{forget_in, moved, own_names};
 use super::references::{self, Reference, Space};
 use super::uses::Use;
-use crate::workspace::{FileId, SourceFile};
+use crate::source::{FileId, SourceFile};
 
 /// What a stanza declares and mentions.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -161,6 +161,41 @@ impl FileNames {
         }
         for used in &mut self.uses {
             used.stanza = moved(used.stanza, from, by);
+        }
+    }
+}
+
+/// The names by which a stanza is called: its own, and a drug's `also`.
+pub(crate) fn own_names(stanza: &Stanza) -> impl Iterator<Item = &Name> {
+    let also = stanza
+        .lines
+        .iter()
+        .filter_map(move |line| match &line.fact {
+            Fact::Also(names) if stanza.kind == StanzaKind::Drug => Some(names.iter()),
+            _ => None,
+        })
+        .flatten();
+    stanza.name.iter().chain(also)
+}
+
+/// The index at which a stanza stands after those from `from` on moved.
+pub(super) fn moved(index: u32, from: u32, by: i64) -> u32 {
+    if index < from {
+        return index;
+    }
+    u32::try_from(i64::from(index) + by).unwrap_or(u32::MAX)
+}
+
+/// Takes what matches out of a name's list, and the name with the last.
+pub(super) fn forget_in<T: smallvec::Array>(
+    map: &mut FxHashMap<SmolStr, SmallVec<T>>,
+    name: &SmolStr,
+    gone: impl Fn(&T::Item) -> bool,
+) {
+    if let Some(held) = map.get_mut(name) {
+        held.retain(|item| !gone(item));
+        if held.is_empty() {
+            map.remove(name);
         }
     }
 }

@@ -2,18 +2,17 @@
 
 use std::sync::OnceLock;
 
-use gutta_notation::ast::Name;
-use gutta_notation::{Fact, Stanza, StanzaKind};
+use gutta_notation::StanzaKind;
 use rayon::prelude::*;
 use rustc_hash::{FxHashMap, FxHashSet};
 use smallvec::SmallVec;
 use smol_str::SmolStr;
 
-use super::file::{FileNames, StanzaNames};
+use super::file::{FileNames, StanzaNames, forget_in, moved};
 use super::references::{Reference, Space};
 use super::slips::Slips;
 use super::uses::{self, Use};
-use crate::workspace::{FileId, SourceFile, StanzaId};
+use crate::source::{FileId, SourceFile, StanzaId};
 
 /// Where drugs are named.
 const DRUGS: Space = Space::Stanza(StanzaKind::Drug);
@@ -29,19 +28,6 @@ pub(crate) struct Names {
     /// The names of all drugs by their slips; made when first asked for, and
     /// again once a drug's name came or went.
     slips: OnceLock<Slips>,
-}
-
-/// The names by which a stanza is called: its own, and a drug's `also`.
-pub(super) fn own_names(stanza: &Stanza) -> impl Iterator<Item = &Name> {
-    let also = stanza
-        .lines
-        .iter()
-        .filter_map(move |line| match &line.fact {
-            Fact::Also(names) if stanza.kind == StanzaKind::Drug => Some(names.iter()),
-            _ => None,
-        })
-        .flatten();
-    stanza.name.iter().chain(also)
 }
 
 /// What changing a file's stanzas did to its names.
@@ -230,7 +216,7 @@ impl Names {
     }
 
     /// What `name` means in `file`, in the order of `sees`.
-    pub(super) fn seen(&self, file: FileId, space: Space, name: &str) -> SmallVec<[StanzaId; 2]> {
+    pub(crate) fn seen(&self, file: FileId, space: Space, name: &str) -> SmallVec<[StanzaId; 2]> {
         let mut found = SmallVec::new();
         for &seen in self.sees(file) {
             let declared = self.files[seen.0 as usize].declared.get(name);
@@ -243,7 +229,7 @@ impl Names {
         found
     }
 
-    pub(super) fn anywhere(&self, space: Space, name: &str) -> SmallVec<[StanzaId; 2]> {
+    pub(crate) fn anywhere(&self, space: Space, name: &str) -> SmallVec<[StanzaId; 2]> {
         self.anywhere
             .get(name)
             .into_iter()
@@ -254,7 +240,7 @@ impl Names {
     }
 
     /// The names of drugs that may be a slip from this one.
-    pub(super) fn near(&self, name: &str) -> Vec<&SmolStr> {
+    pub(crate) fn near(&self, name: &str) -> Vec<&SmolStr> {
         let slips = self.slips.get_or_init(|| {
             let drugs = self.anywhere.iter();
             let drugs = drugs.filter(|(_, held)| held.iter().any(|(space, _)| *space == DRUGS));
@@ -264,7 +250,7 @@ impl Names {
     }
 
     /// Every declaration of the space in one file, in the order of its text.
-    pub(super) fn declared(
+    pub(crate) fn declared(
         &self,
         file: FileId,
         space: Space,
@@ -281,12 +267,12 @@ impl Names {
         })
     }
 
-    pub(super) fn holds_orders(&self, file: FileId) -> bool {
+    pub(crate) fn holds_orders(&self, file: FileId) -> bool {
         self.file(file).is_some_and(|names| names.orders > 0)
     }
 
     /// The mentions of a name, each with its stanza, in the order of the text.
-    pub(super) fn mentions<'a, 'n>(
+    pub(crate) fn mentions<'a, 'n>(
         &'a self,
         file: FileId,
         name: &'n str,
@@ -301,19 +287,19 @@ impl Names {
         })
     }
 
-    pub(super) fn uses(&self, file: FileId) -> &[Use] {
+    pub(crate) fn uses(&self, file: FileId) -> &[Use] {
         self.file(file).map_or(&[], |names| &names.uses)
     }
 
-    pub(super) fn sees(&self, file: FileId) -> &[FileId] {
+    pub(crate) fn sees(&self, file: FileId) -> &[FileId] {
         self.file(file).map_or(&[], |names| &names.sees)
     }
 
-    pub(super) fn seen_by(&self, file: FileId) -> &[FileId] {
+    pub(crate) fn seen_by(&self, file: FileId) -> &[FileId] {
         self.file(file).map_or(&[], |names| &names.seen_by)
     }
 
-    pub(super) fn references(&self, id: StanzaId) -> &[Reference] {
+    pub(crate) fn references(&self, id: StanzaId) -> &[Reference] {
         self.stanza(id).map_or(&[], |names| &names.references)
     }
 
@@ -324,27 +310,5 @@ impl Names {
 
     fn file(&self, id: FileId) -> Option<&FileNames> {
         self.files.get(id.0 as usize)
-    }
-}
-
-/// The index at which a stanza stands after those from `from` on moved.
-pub(super) fn moved(index: u32, from: u32, by: i64) -> u32 {
-    if index < from {
-        return index;
-    }
-    u32::try_from(i64::from(index) + by).unwrap_or(u32::MAX)
-}
-
-/// Takes what matches out of a name's list, and the name with the last.
-pub(super) fn forget_in<T: smallvec::Array>(
-    map: &mut FxHashMap<SmolStr, SmallVec<T>>,
-    name: &SmolStr,
-    gone: impl Fn(&T::Item) -> bool,
-) {
-    if let Some(held) = map.get_mut(name) {
-        held.retain(|item| !gone(item));
-        if held.is_empty() {
-            map.remove(name);
-        }
     }
 }

@@ -1,11 +1,6 @@
 //! Names that may have been meant.
 
 use gutta_quantity::work;
-use smol_str::SmolStr;
-
-use super::Space;
-use crate::Workspace;
-use crate::workspace::FileId;
 
 /// How many names are offered.
 const OFFERED: usize = 3;
@@ -59,22 +54,6 @@ impl Letters {
         self.count.abs_diff(other.count) <= bound
             && only(self, other) <= bound
             && only(other, self) <= bound
-    }
-}
-
-impl Workspace {
-    /// The names in sight of `file` that are nearest to `name` in any of the
-    /// spaces, the nearest first.
-    #[must_use]
-    pub fn nearest_names(&self, file: FileId, spaces: &[Space], name: &str) -> Vec<SmolStr> {
-        let names = spaces
-            .iter()
-            .flat_map(|space| self.each_in_sight(file, *space))
-            .map(|(name, _)| name.as_str());
-        nearest(name, names)
-            .into_iter()
-            .map(SmolStr::from)
-            .collect()
     }
 }
 

@@ -44,17 +44,17 @@ const GLUCOSE: &str = "glucose";
 
 /// Adds every name that the stanza mentions.
 pub(super) fn collect(stanza: &Stanza, out: &mut Vec<Reference>) {
-    let mut found = Found { out };
+    let mut found = ReferenceCollector { out };
     for line in &stanza.lines {
         found.fact(&line.fact);
     }
 }
 
-struct Found<'a> {
+struct ReferenceCollector<'a> {
     out: &'a mut Vec<Reference>,
 }
 
-impl Found<'_> {
+impl ReferenceCollector<'_> {
     fn push(&mut self, span: Span, name: &SmolStr, spaces: &'static [Space], required: bool) {
         self.out.push(Reference {
             span,

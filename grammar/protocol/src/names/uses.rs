@@ -4,7 +4,7 @@ use gutta_notation::{Span, StanzaKind};
 use smallvec::SmallVec;
 use smol_str::SmolStr;
 
-use crate::workspace::{FileId, SourceFile};
+use crate::source::{FileId, SourceFile};
 
 /// A `use` of a file.
 #[derive(Clone, Debug, PartialEq, Eq)]

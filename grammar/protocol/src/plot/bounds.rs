@@ -32,8 +32,8 @@ pub enum BoundOf {
     Limit(StanzaId, Box<LimitBound>),
     /// The ceiling of the order, or of an area.
     Ceiling(Size, Option<StanzaId>),
-    /// The run's own lid on the dose.
-    Lid(Size),
+    /// The run's own cap on the dose.
+    Cap(Size),
     /// The slowest or fastest that a pump runs.
     Pump(StanzaId),
 }
@@ -60,7 +60,7 @@ impl BoundOf {
             Self::Ceiling(size, area) => {
                 format!("ceiling {}", written(area.unwrap_or(order.id), size.span))
             }
-            Self::Lid(size) => format!("at most {}", written(order.id, size.span)),
+            Self::Cap(size) => format!("at most {}", written(order.id, size.span)),
             Self::Pump(pump) => format!("pump {}", name(workspace, *pump)),
         }
     }
@@ -71,7 +71,7 @@ impl BoundOf {
     pub fn whose<'w>(&self, workspace: &'w Workspace) -> Option<&'w str> {
         match self {
             Self::Limit(id, _) | Self::Ceiling(_, Some(id)) => Some(name(workspace, *id)),
-            Self::Ceiling(_, None) | Self::Lid(_) | Self::Pump(_) => None,
+            Self::Ceiling(_, None) | Self::Cap(_) | Self::Pump(_) => None,
         }
     }
 }
@@ -95,9 +95,9 @@ pub(super) fn of_run(
         over: vec![in_ml_per_h(flow)],
     };
     let spec = order.phases.get(phase);
-    let lid = spec.and_then(|spec| spec.runs.get(run.index)?.dose_lid.as_ref());
-    if let (Some(size), Some(flow)) = (lid, &run.flow_lid) {
-        bounds.push(everywhere(BoundOf::Lid(size.clone()), Side::High, flow));
+    let cap = spec.and_then(|spec| spec.runs.get(run.index)?.dose_cap.as_ref());
+    if let (Some(size), Some(flow)) = (cap, &run.flow_cap) {
+        bounds.push(everywhere(BoundOf::Cap(size.clone()), Side::High, flow));
     }
     let (known, unknown) = ceilings(order, view, phase, CeilingOf::Runs);
     bounds.extend(known.iter().map(|Ceiling { flow, size, area }| {

@@ -26,16 +26,16 @@ pub struct Meeting<'a> {
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Word {
     /// One drug's rules speak against the other.
-    Against(What),
+    Against(Objection),
     /// Nothing speaks for the two.
-    Unknown(What),
+    Unknown(Objection),
     /// All that meets is known to go together.
     For,
 }
 
 /// Whose rules speak, and of what.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct What {
+pub struct Objection {
     /// The drug whose rules these are.
     pub drug: SmolStr,
     /// Its stanza.
@@ -87,7 +87,7 @@ fn word(a: &Member, b: &Member) -> Word {
                 .iter()
                 .chain(thing.classes())
                 .any(|name| drug.value.not_with.contains(name));
-            let what = |span| What {
+            let what = |span| Objection {
                 drug: drug.value.name.clone(),
                 id: drug.id,
                 span,

@@ -9,9 +9,9 @@ use std::sync::Arc;
 use gutta_notation::ast::Name;
 use gutta_notation::{Span, StanzaKind};
 
-pub use meets::{Meeting, What, Word};
+pub use meets::{Meeting, Objection, Word};
 pub use sought::{Over, Sum};
-pub use sums::{Derived, Segment, Unknown};
+pub use sums::{MemberValues, Segment, SumUnknown};
 
 use crate::model::lower::Lowering;
 use crate::model::order::{Named, Order};

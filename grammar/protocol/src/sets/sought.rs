@@ -3,9 +3,9 @@
 use gutta_quantity::Exact;
 
 use crate::curve::Interval;
+use crate::derive::day;
 use crate::derive::{Variable, View};
 use crate::limits::{Limiting, holds};
-use crate::measures::day;
 use crate::model::limit::{LimitBound, LimitForm, TotalOver, When};
 use crate::model::order::Order;
 use crate::model::set::{Load, LoadOf};

@@ -25,7 +25,7 @@ pub struct Segment {
 
 /// Why a sum has no value.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Unknown {
+pub enum SumUnknown {
     /// An order, by its place in the set, is incomplete.
     Incomplete(usize),
     /// The bound is by weight or surface, and neither the set nor its orders
@@ -41,9 +41,9 @@ pub enum Unknown {
 
 /// The orders' values, for the sums.
 #[derive(Debug)]
-pub struct Derived(Vec<Option<Values>>);
+pub struct MemberValues(Vec<Option<Values>>);
 
-impl Derived {
+impl MemberValues {
     /// The values of an order, by its place in the set; `None` where it is
     /// incomplete.
     #[must_use]
@@ -55,10 +55,10 @@ impl Derived {
 impl Together {
     /// Derives every order of the set.
     #[must_use]
-    pub fn derived(&self) -> Derived {
+    pub fn derived(&self) -> MemberValues {
         let values = |order| derive(order, &Patient::default()).ok();
         let members = self.members.iter();
-        Derived(members.map(|member| values(&member.order)).collect())
+        MemberValues(members.map(|member| values(&member.order)).collect())
     }
 
     /// Whether any order may be adjusted.
@@ -80,14 +80,14 @@ impl Together {
     /// Where the sum is not known, and why.
     pub fn sum(
         &self,
-        derived: &Derived,
+        derived: &MemberValues,
         sought: &Sum<'_>,
         side: Side,
         at: At,
-    ) -> Result<Vec<Segment>, Unknown> {
+    ) -> Result<Vec<Segment>, SumUnknown> {
         let mut members = Vec::with_capacity(self.members.len());
         for (place, (member, values)) in self.members.iter().zip(&derived.0).enumerate() {
-            let values = values.as_ref().ok_or(Unknown::Incomplete(place))?;
+            let values = values.as_ref().ok_or(SumUnknown::Incomplete(place))?;
             members.push((place, &member.order, values));
         }
         let per = sought.form.per;
@@ -99,7 +99,7 @@ impl Together {
         };
         let edges = sought.edges(axis);
         let stretches =
-            stretches(axis, extent.as_ref(), &members, edges).ok_or(Unknown::Patient(per))?;
+            stretches(axis, extent.as_ref(), &members, edges).ok_or(SumUnknown::Patient(per))?;
         let mut rates = Vec::with_capacity(members.len());
         for &(place, order, values) in &members {
             let mut of_views = Vec::with_capacity(values.views.len());
@@ -117,15 +117,15 @@ impl Together {
                     stuff: Stuff::Volume,
                     ..sought.form
                 })
-                .ok_or(Unknown::Patient(per))?;
+                .ok_or(SumUnknown::Patient(per))?;
             let mut sum = patients.constant(Exact::ZERO);
             let mut shares = Vec::new();
             for (place, order, of_views) in &rates {
                 let counts = |view: &View| sought.counts(order, view, axis, &stretch);
                 let share = on_stretch(axis, &stretch, of_views, counts, side);
-                if let Some(share) = share.map_err(|()| Unknown::Value)? {
-                    let share = share.div(&by).ok_or(Unknown::Value)?;
-                    sum = sum.add(&share).ok_or(Unknown::Value)?;
+                if let Some(share) = share.map_err(|()| SumUnknown::Value)? {
+                    let share = share.div(&by).ok_or(SumUnknown::Value)?;
+                    sum = sum.add(&share).ok_or(SumUnknown::Value)?;
                     shares.push((*place, share));
                 }
             }
@@ -248,11 +248,11 @@ enum Lack {
 }
 
 impl Lack {
-    const fn of(self, place: usize) -> Unknown {
+    const fn of(self, place: usize) -> SumUnknown {
         match self {
-            Self::Counting(kind) => Unknown::Counting(place, kind),
-            Self::Share => Unknown::Share(place),
-            Self::Value => Unknown::Value,
+            Self::Counting(kind) => SumUnknown::Counting(place, kind),
+            Self::Share => SumUnknown::Share(place),
+            Self::Value => SumUnknown::Value,
         }
     }
 }

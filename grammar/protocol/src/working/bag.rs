@@ -3,7 +3,7 @@
 use gutta_quantity::{Atom, Exact, Unit, units};
 
 use super::run::per_ml;
-use super::{Said, Working, without_patient};
+use super::{StyledQuantity, Working, without_patient};
 use crate::curve::Curve;
 use crate::derive::DrugInBag;
 use crate::measures::amount_unit;
@@ -23,11 +23,11 @@ impl Working<'_> {
         let bag = &self.view.phases.get(phase)?.bag;
         let spec = self.order.phases.get(bag.phase)?.bag.as_ref()?;
         let volume = bag.volume.at(self.x)?;
-        if let Preparation::MadeUpTo { drug, lid, .. } | Preparation::AddedTo { drug, lid, .. } =
+        if let Preparation::MadeUpTo { drug, cap, .. } | Preparation::AddedTo { drug, cap, .. } =
             &spec.how
         {
             let whole = self.whole(drug, steps)?;
-            self.lid(whole, lid.as_ref(), steps)?;
+            self.cap(whole, cap.as_ref(), steps)?;
         }
         let Some(drug) = &bag.drug else {
             return Some(());
@@ -70,7 +70,7 @@ impl Working<'_> {
     }
 
     /// A strength of the phase's bag, in the unit in which its line has the drug.
-    pub(super) fn strength(&self, phase: usize, strength: &Curve) -> Option<Said> {
+    pub(super) fn strength(&self, phase: usize, strength: &Curve) -> Option<StyledQuantity> {
         let bag = &self.view.phases.get(phase)?.bag;
         let spec = self.order.phases.get(bag.phase)?.bag.as_ref()?;
         let amount = written_amount(spec, bag.drug.as_ref()?);
@@ -107,7 +107,7 @@ impl Working<'_> {
         Some(())
     }
 
-    pub(super) fn supplied(&self) -> Option<Said> {
+    pub(super) fn supplied(&self) -> Option<StyledQuantity> {
         let supply = self.order.drug.as_ref()?.value.supplied.as_ref()?;
         let top = amount_unit(supply.kind).top?;
         Some(self.quantity(supply.strength.clone(), Unit::over(top, Atom::ML)))

@@ -3,15 +3,15 @@
 
 use gutta_quantity::{Atom, Dimension, Exact, Quantity, Style, Unit, units};
 
-use super::Said;
+use super::StyledQuantity;
 
 /// The quantity in another unit of its kind, by a step that shows the factors:
 /// `2.4 mcg/min × 60 min/h = 144 mcg/h`. No step where the unit is the same.
-pub(super) fn brought(from: Said, to: Unit, steps: &mut Vec<String>) -> Said {
+pub(super) fn brought(from: StyledQuantity, to: Unit, steps: &mut Vec<String>) -> StyledQuantity {
     if from.unit == to {
         return from;
     }
-    let result = Said::of(Quantity::from_base(from.base(), to), from.style);
+    let result = StyledQuantity::of(Quantity::from_base(from.base(), to), from.style);
     let step = format!("{from}{} = {result}", factors(from.unit, to, from.style));
     if !steps.contains(&step) {
         steps.push(step);
@@ -53,7 +53,7 @@ fn factor((old_size, old): (Exact, Atom), (new_size, new): (Exact, Atom), style:
 }
 
 /// A time in base units: in hours where they are few digits, else in minutes.
-pub(super) fn time(base: Exact, style: Style) -> Said {
+pub(super) fn time(base: Exact, style: Style) -> StyledQuantity {
     let hours = Quantity::from_base(base.clone(), units::H);
     let short = hours.value.decimals().is_some_and(|decimals| decimals <= 2);
     let time = if short && hours.value >= Exact::ONE {
@@ -61,5 +61,5 @@ pub(super) fn time(base: Exact, style: Style) -> Said {
     } else {
         Quantity::from_base(base, units::MIN)
     };
-    Said::of(time, style)
+    StyledQuantity::of(time, style)
 }

@@ -7,8 +7,8 @@ use super::Working;
 use super::run::per_ml;
 use crate::curve::Curve;
 use crate::delivery::{Counted, Piece, Source};
-use crate::derive::{Next, Run};
-use crate::measures::{Measure, Measures, Value, amount_unit, day};
+use crate::derive::{Next, Run, day};
+use crate::measures::{Measure, Measures, Value, amount_unit};
 use crate::model::size::{DrugKind, Form, Size};
 
 impl Working<'_> {

@@ -88,12 +88,12 @@ pub fn worked(
 
 /// A quantity of a step, which reads as the house writes it.
 #[derive(Clone)]
-struct Said {
+struct StyledQuantity {
     quantity: Quantity,
     style: Style,
 }
 
-impl Said {
+impl StyledQuantity {
     const fn of(quantity: Quantity, style: Style) -> Self {
         Self { quantity, style }
     }
@@ -104,7 +104,7 @@ impl Said {
     }
 }
 
-impl std::ops::Deref for Said {
+impl std::ops::Deref for StyledQuantity {
     type Target = Quantity;
 
     fn deref(&self) -> &Quantity {
@@ -112,7 +112,7 @@ impl std::ops::Deref for Said {
     }
 }
 
-impl fmt::Display for Said {
+impl fmt::Display for StyledQuantity {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         self.style.quantity(&self.quantity).fmt(f)
     }
@@ -213,20 +213,20 @@ impl Working<'_> {
     }
 
     /// A number in base units, as a quantity in `unit`.
-    fn quantity(&self, base: Exact, unit: Unit) -> Said {
-        Said::of(Quantity::from_base(base, unit), self.style)
+    fn quantity(&self, base: Exact, unit: Unit) -> StyledQuantity {
+        StyledQuantity::of(Quantity::from_base(base, unit), self.style)
     }
 
-    fn told(&self, curve: &Curve, unit: Unit) -> Option<Said> {
+    fn told(&self, curve: &Curve, unit: Unit) -> Option<StyledQuantity> {
         Some(self.quantity(curve.at(self.x)?, unit))
     }
 
-    fn time(&self, base: Exact) -> Said {
+    fn time(&self, base: Exact) -> StyledQuantity {
         convert::time(base, self.style)
     }
 
-    fn size(&self, size: &Size) -> Said {
-        Said::of(size.quantity(), self.style)
+    fn size(&self, size: &Size) -> StyledQuantity {
+        StyledQuantity::of(size.quantity(), self.style)
     }
 
     /// `60 kg`, `1.8 m2`: what a size per this is multiplied by, with the cap
@@ -237,7 +237,7 @@ impl Working<'_> {
             Per::Patient => return None,
             Per::Surface => self.quantity(factor, units::M2).to_string(),
             Per::Weight => {
-                let of = |weight| Said::of(Quantity::new(weight, units::KG), self.style);
+                let of = |weight| StyledQuantity::of(Quantity::new(weight, units::KG), self.style);
                 let weight = of(factor.clone());
                 let actual = self.view.patients.weight.as_ref()?.at(self.x)?;
                 if actual == factor {
@@ -251,7 +251,7 @@ impl Working<'_> {
 
     /// `0.06 mcg/kg/min × 70 kg = 4.2 mcg/min`; nothing for a size that is for
     /// the whole patient. Returns the whole size.
-    fn whole(&self, size: &Size, steps: &mut Vec<String>) -> Option<Said> {
+    fn whole(&self, size: &Size, steps: &mut Vec<String>) -> Option<StyledQuantity> {
         let unit = without_patient(size.unit);
         let product = self.told(&self.view.patients.whole(size)?, unit)?;
         if let Some(patient) = self.patient(size) {
@@ -260,15 +260,20 @@ impl Working<'_> {
         Some(product)
     }
 
-    /// The whole size, or its lid where that is less. Both are of one kind.
-    fn lid(&self, stated: Said, lid: Option<&Size>, steps: &mut Vec<String>) -> Option<Said> {
-        let Some(lid) = lid else { return Some(stated) };
-        let bound = self.view.patients.whole(lid)?.at(self.x)?;
+    /// The whole size, or its cap where that is less. Both are of one kind.
+    fn cap(
+        &self,
+        stated: StyledQuantity,
+        cap: Option<&Size>,
+        steps: &mut Vec<String>,
+    ) -> Option<StyledQuantity> {
+        let Some(cap) = cap else { return Some(stated) };
+        let bound = self.view.patients.whole(cap)?.at(self.x)?;
         if stated.base() > bound {
             let capped = stated.like(bound);
             steps.push(format!(
                 "at most {}: {capped} instead of {stated}",
-                self.size(lid)
+                self.size(cap)
             ));
             return Some(capped);
         }

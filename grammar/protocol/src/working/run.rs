@@ -4,9 +4,10 @@ use gutta_notation::ast::ExpectMeasure;
 use gutta_quantity::{Atom, Exact, Unit, units};
 
 use super::convert::{brought, factors, time as spoken};
-use super::{Said, Working};
-use crate::derive::{Action, Run, Setting, equivalence};
+use super::{StyledQuantity, Working};
+use crate::derive::{Action, Run, Setting};
 use crate::measures::{Measure, Value, ValueOf, amount_unit};
+use crate::model::drug::equivalence;
 use crate::model::order::{RunSpec, WaySpec, WhatSpec};
 use crate::model::size::{Size, Stuff};
 
@@ -66,7 +67,7 @@ impl Working<'_> {
         run: &Run,
         setting: Option<&Size>,
         steps: &mut Vec<String>,
-    ) -> Option<Said> {
+    ) -> Option<StyledQuantity> {
         let spec = self.order.phases.get(phase)?.runs.get(run.index)?;
         let setting = setting.or(match &run.setting {
             Setting::Rate(size) => Some(size),
@@ -78,7 +79,7 @@ impl Working<'_> {
             let written = written_time(spec)?;
             let flow = self.quantity(volume.checked_div(written)?, units::ML_PER_H);
             steps.push(over(&self.quantity(volume, units::ML), written, &flow));
-            return self.lid_on_flow(flow, run, spec.dose_lid.as_ref(), steps);
+            return self.cap_on_flow(flow, run, spec.dose_cap.as_ref(), steps);
         };
         if setting.form.drug().is_some() {
             self.bag(phase, steps)?;
@@ -86,7 +87,7 @@ impl Working<'_> {
         self.volume(
             phase,
             setting,
-            spec.dose_lid.as_ref(),
+            spec.dose_cap.as_ref(),
             units::ML_PER_H,
             steps,
         )
@@ -102,11 +103,11 @@ impl Working<'_> {
     ) -> Option<()> {
         match &spec.what {
             Some(WhatSpec::All(_)) => self.left(phase, run.index, steps)?,
-            Some(WhatSpec::Size(size, lid)) => {
+            Some(WhatSpec::Size(size, cap)) => {
                 if size.form.drug().is_some() {
                     self.bag(phase, steps)?;
                 }
-                self.volume(phase, size, lid.as_ref(), units::ML, steps)?;
+                self.volume(phase, size, cap.as_ref(), units::ML, steps)?;
             }
             None => {
                 let flow = self.flow(phase, run, None, steps)?;
@@ -119,7 +120,7 @@ impl Working<'_> {
         Some(())
     }
 
-    /// The time of a run set by a time: longer than that where a lid on the
+    /// The time of a run set by a time: longer than that where a cap on the
     /// dose binds.
     fn lengthened(
         &self,
@@ -128,7 +129,7 @@ impl Working<'_> {
         spec: &RunSpec,
         steps: &mut Vec<String>,
     ) -> Option<()> {
-        if run.flow_lid.is_some() {
+        if run.flow_cap.is_some() {
             let flow = self.flow(phase, run, None, steps)?;
             let volume = self.told(&run.volume, units::ML)?;
             let time = self.told(&run.time, units::H)?;
@@ -141,22 +142,22 @@ impl Working<'_> {
     }
 
     /// The steps to the volume (or volume per time) that a size makes with the
-    /// bag, its lid applied; that volume.
+    /// bag, its cap applied; that volume.
     pub(super) fn volume(
         &self,
         phase: usize,
         size: &Size,
-        lid: Option<&Size>,
+        cap: Option<&Size>,
         unit: Unit,
         steps: &mut Vec<String>,
-    ) -> Option<Said> {
-        let alike = lid.filter(|lid| lid.form.stuff == size.form.stuff);
+    ) -> Option<StyledQuantity> {
+        let alike = cap.filter(|cap| cap.form.stuff == size.form.stuff);
         let whole = self.whole(size, steps)?;
-        let whole = self.lid(whole, alike, steps)?;
+        let whole = self.cap(whole, alike, steps)?;
         let makes = |size: &Size| self.view.volume_of(self.order, phase, size)?.at(self.x);
         let mut base = makes(size)?;
-        if let Some(lid) = alike {
-            base = base.min(makes(lid)?);
+        if let Some(cap) = alike {
+            base = base.min(makes(cap)?);
         }
         let volume = self.quantity(base, unit);
         match size.form.stuff {
@@ -194,22 +195,22 @@ impl Working<'_> {
                 brought(per, unit, steps);
             }
         }
-        match lid.filter(|lid| lid.form.stuff != size.form.stuff) {
-            Some(lid) => Some(cap(volume, makes(lid)?, lid, steps)),
+        match cap.filter(|cap| cap.form.stuff != size.form.stuff) {
+            Some(cap) => Some(capped_at(volume, makes(cap)?, cap, steps)),
             None => Some(volume),
         }
     }
 
-    /// A flow, or what its lid leaves of it.
-    fn lid_on_flow(
+    /// A flow, or what its cap leaves of it.
+    fn cap_on_flow(
         &self,
-        flow: Said,
+        flow: StyledQuantity,
         run: &Run,
-        lid: Option<&Size>,
+        cap: Option<&Size>,
         steps: &mut Vec<String>,
-    ) -> Option<Said> {
-        match (lid, &run.flow_lid) {
-            (Some(lid), Some(bound)) => Some(cap(flow, bound.at(self.x)?, lid, steps)),
+    ) -> Option<StyledQuantity> {
+        match (cap, &run.flow_cap) {
+            (Some(cap), Some(bound)) => Some(capped_at(flow, bound.at(self.x)?, cap, steps)),
             _ => Some(flow),
         }
     }
@@ -244,7 +245,7 @@ impl Working<'_> {
         if spec.size.form.drug().is_some() {
             self.bag(phase, steps)?;
         }
-        self.volume(phase, &spec.size, spec.lid.as_ref(), units::ML, steps)?;
+        self.volume(phase, &spec.size, spec.cap.as_ref(), units::ML, steps)?;
         steps.push(over(
             &self.told(&derived.volume, units::ML)?,
             &derived.time.at(self.x)?,
@@ -275,7 +276,7 @@ impl Working<'_> {
     pub(super) fn brings(
         &self,
         flow: &str,
-        strength: Said,
+        strength: StyledQuantity,
         value: &Value,
         steps: &mut Vec<String>,
     ) {
@@ -307,7 +308,7 @@ pub(super) fn per_ml(amount: Unit) -> Unit {
 }
 
 /// `100 mL ÷ 30 min × 60 min/h = 200 mL/h`.
-fn over(volume: &Said, minutes: &Exact, flow: &Said) -> String {
+fn over(volume: &StyledQuantity, minutes: &Exact, flow: &StyledQuantity) -> String {
     let time = spoken(minutes.clone(), flow.style);
     let per = |unit: Unit| Unit::over(Atom::ML, unit.top.unwrap_or(Atom::H));
     let factors = factors(per(time.unit), units::ML_PER_H, flow.style);
@@ -321,16 +322,21 @@ fn written_time(spec: &RunSpec) -> Option<&Exact> {
     })
 }
 
-/// A volume (or volume per time), or the one that its lid makes where that is
+/// A volume (or volume per time), or the one that its cap makes where that is
 /// less.
-fn cap(stated: Said, bound: Exact, lid: &Size, steps: &mut Vec<String>) -> Said {
+fn capped_at(
+    stated: StyledQuantity,
+    bound: Exact,
+    cap: &Size,
+    steps: &mut Vec<String>,
+) -> StyledQuantity {
     if stated.base() <= bound {
         return stated;
     }
     let capped = stated.like(bound);
     steps.push(format!(
         "at most {}: {capped} instead of {stated}",
-        stated.style.quantity(&lid.quantity())
+        stated.style.quantity(&cap.quantity())
     ));
     capped
 }

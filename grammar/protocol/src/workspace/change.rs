@@ -3,10 +3,10 @@
 use rayon::prelude::*;
 use smol_str::SmolStr;
 
-use super::read::{Content, read_file};
-use super::{FileId, Workspace};
+use super::Workspace;
 use crate::House;
 use crate::names::Names;
+use crate::source::{Content, FileId, read_file};
 
 impl Workspace {
     /// Reads all files, in parallel. Paths are relative to the workspace

@@ -7,10 +7,10 @@ use gutta_notation::{Placed, Span, Stanza, StanzaKind, Starts, read_stanza, sett
 use rustc_hash::FxHashSet;
 use smol_str::SmolStr;
 
-use super::{FileId, MAX_FILE_BYTES, Workspace};
-use crate::Space;
-use crate::names::StanzaNames;
-use crate::trace::Asked;
+use super::Workspace;
+use crate::names::{Space, StanzaNames};
+use crate::source::{Content, FileId, Lines, MAX_FILE_BYTES, StanzaId};
+use crate::trace::Query;
 
 /// What an edit did.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -24,7 +24,7 @@ pub struct Change {
     /// How many came in their place.
     pub after: u32,
     /// The questions whose answers may have changed.
-    pub asked: FxHashSet<Asked>,
+    pub asked: FxHashSet<Query>,
     /// The files whose every stanza may be judged otherwise now: what they
     /// see, or whether orders stand beside them, has changed.
     pub files: Vec<FileId>,
@@ -55,7 +55,7 @@ impl Workspace {
     }
 
     /// Puts a whole new text in the file's place, as a change of it.
-    pub fn rewrite_file(&mut self, id: FileId, content: impl Into<super::Content>) -> Change {
+    pub fn rewrite_file(&mut self, id: FileId, content: impl Into<Content>) -> Change {
         let names = |workspace: &Self| -> Vec<_> {
             workspace
                 .stanzas_in(id)
@@ -84,7 +84,7 @@ impl Workspace {
 
     /// Every question that the file's coming or going answers otherwise.
     #[must_use]
-    pub fn all_asked(&self, id: FileId) -> FxHashSet<Asked> {
+    pub fn all_asked(&self, id: FileId) -> FxHashSet<Query> {
         let names: Vec<_> = self
             .stanzas_in(id)
             .filter_map(|stanza| self.names.stanza(stanza))
@@ -97,7 +97,7 @@ impl Workspace {
         let file = &mut self.files[id.0 as usize];
         let lines_moved = breaks(&file.text[from..to]) != breaks(with);
         file.text.replace_range(from..to, with);
-        file.lines = super::Lines::default();
+        file.lines = Lines::default();
         let text = file.text.as_str();
         let starts = file
             .starts
@@ -187,7 +187,7 @@ impl Workspace {
         files.sort_unstable();
         files.dedup();
         let new: Vec<_> = (first..first + after)
-            .filter_map(|index| self.names.stanza(super::StanzaId { file: id, index }))
+            .filter_map(|index| self.names.stanza(StanzaId { file: id, index }))
             .collect();
         Change {
             file: id,
@@ -203,7 +203,7 @@ impl Workspace {
 
 /// The questions whose answers may have changed, where some stanzas gave way
 /// to others.
-pub(super) fn affected<O, N>(old: &[O], new: &[N]) -> FxHashSet<Asked>
+pub(super) fn affected<O, N>(old: &[O], new: &[N]) -> FxHashSet<Query>
 where
     O: std::borrow::Borrow<StanzaNames>,
     N: std::borrow::Borrow<StanzaNames>,
@@ -212,15 +212,15 @@ where
     let new = new.iter().map(std::borrow::Borrow::borrow);
     let (old_declared, old_mentioned) = gathered(old);
     let (new_declared, new_mentioned) = gathered(new);
-    let mut asked: FxHashSet<Asked> = FxHashSet::default();
+    let mut asked: FxHashSet<Query> = FxHashSet::default();
     for (name, _) in old_declared.union(&new_declared) {
-        asked.insert(Asked::Name((*name).clone()));
+        asked.insert(Query::Name((*name).clone()));
     }
     for (_, space) in old_declared.symmetric_difference(&new_declared) {
-        asked.insert(Asked::Sight(*space));
+        asked.insert(Query::Sight(*space));
     }
     for name in old_mentioned.symmetric_difference(&new_mentioned) {
-        asked.insert(Asked::Mentions((*name).clone()));
+        asked.insert(Query::Mentions((*name).clone()));
     }
     asked
 }

@@ -2,8 +2,9 @@ use gutta_notation::Span;
 use gutta_notation::StanzaKind;
 use proptest::prelude::*;
 
-use super::{Content, FileFault, FileId, Workspace};
-use crate::names::{Resolved, Space};
+use super::{Resolved, Workspace};
+use crate::names::Space;
+use crate::source::{Content, FileFault, FileId};
 use crate::{House, UseFault};
 
 const DRUGS: &str = "\

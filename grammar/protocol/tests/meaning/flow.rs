@@ -1,4 +1,4 @@
-//! Flow, by dose, time and drip; lids; the dosing weight.
+//! Flow, by dose, time and drip; caps; the dosing weight.
 
 use crate::support::assert_values;
 
@@ -124,7 +124,7 @@ order a "A"
     );
 }
 
-/// A lid caps dose × weight, and goes on binding while the dose is adjusted.
+/// A cap caps dose × weight, and goes on binding while the dose is adjusted.
 #[test]
 fn a_lid_caps_dose_times_weight() {
     assert_values(
@@ -170,7 +170,7 @@ order a "A"
     );
 }
 
-/// A bag that depends on the weight, its lid on the amount.
+/// A bag that depends on the weight, its cap on the amount.
 #[test]
 fn a_bag_by_weight() {
     assert_values(

@@ -45,7 +45,7 @@ fn outside_there_is_none() {
     assert_values(&at_flow("900.1 mL/h", ""), "pump flow mL/h = none");
 }
 
-/// Down where rounding up would pass a lid or a ceiling.
+/// Down where rounding up would pass a cap or a ceiling.
 #[test]
 fn down_under_a_bound() {
     assert_values(

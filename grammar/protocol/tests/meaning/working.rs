@@ -67,7 +67,7 @@ fn a_change_makes_more_bags() {
 }
 
 /// Every step goes by the setting asked for: inside the range, at both ends,
-/// and where the lid binds.
+/// and where the cap binds.
 #[test]
 fn the_working_follows_the_setting() {
     let bag = "50 mg ÷ 10 mg/mL = 5 mL of the drug as supplied; 50 mg ÷ 50 mL = 1 mg/mL";

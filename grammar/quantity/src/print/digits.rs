@@ -1,7 +1,7 @@
 //! Decimal digits.
 
 use super::Style;
-use super::told::Number;
+use super::printed::Number;
 use crate::{Exact, Rounding};
 
 /// The most decimals that are printed of a number whose decimal form does not

@@ -1,7 +1,7 @@
 //! The precision of everyday.
 
 use super::Style;
-use super::told::{Number, Told};
+use super::printed::{Number, Printed};
 use crate::{Atom, Dimension, Exact, Quantity, Rounding, Unit, units};
 
 /// A flow as a volume per time, the patient not in it.
@@ -44,7 +44,7 @@ impl Style {
     /// The quantity at everyday precision: `3.2 mL/h`, `1 unit/h`; a time in
     /// the units of the clock as [`Self::duration`].
     #[must_use]
-    pub fn quantity_shown(self, quantity: &Quantity) -> Told {
+    pub fn quantity_shown(self, quantity: &Quantity) -> Printed {
         match quantity.unit.top {
             Some(Atom::S | Atom::Min | Atom::H | Atom::Days)
                 if quantity.dimension() == Dimension::TIME =>
@@ -61,7 +61,7 @@ impl Style {
     /// within four decimals, else to four significant figures, halves up, no
     /// digit before the point dropped.
     #[must_use]
-    pub fn quantity(self, quantity: &Quantity) -> Told {
+    pub fn quantity(self, quantity: &Quantity) -> Printed {
         let number = match quantity.value.decimals() {
             Some(decimals @ 0..=4) => self.number(&quantity.value, decimals, Rounding::HalfUp),
             _ => self.at_least(&quantity.value, 4, Rounding::HalfUp),
@@ -72,7 +72,7 @@ impl Style {
     /// The quantity to its last digit, where its decimal form ends within
     /// twelve decimals: what is keyed in or written into a file.
     #[must_use]
-    pub fn quantity_exact(self, quantity: &Quantity) -> Option<Told> {
+    pub fn quantity_exact(self, quantity: &Quantity) -> Option<Printed> {
         let text = self.decimal_exact(&quantity.value)?;
         let number = Number {
             text,
@@ -89,7 +89,7 @@ impl Style {
         quantity: &Quantity,
         figures: u32,
         rounding: Rounding,
-    ) -> Told {
+    ) -> Printed {
         let number = self.to_figures(&quantity.value, figures, rounding);
         number.of(quantity.unit, self)
     }
@@ -97,7 +97,7 @@ impl Style {
     /// The quantity rounded to so many decimals, all of them written: `3.0
     /// mL/h`.
     #[must_use]
-    pub fn quantity_fixed(self, quantity: &Quantity, decimals: u32, rounding: Rounding) -> Told {
+    pub fn quantity_fixed(self, quantity: &Quantity, decimals: u32, rounding: Rounding) -> Printed {
         let plain = self.number(&quantity.value, decimals, rounding);
         let number = Number {
             text: self.decimal_fixed(&quantity.value, decimals, rounding),
@@ -111,7 +111,7 @@ impl Style {
     /// the point dropped. In `kg` alone (a patient's weight) to 0.1 kg from
     /// 10 kg up, to 0.01 kg from 1 kg up, and below that to the gram, as `g`.
     #[must_use]
-    pub fn threshold(self, value: &Exact, unit: Unit, rounding: Rounding) -> Told {
+    pub fn threshold(self, value: &Exact, unit: Unit, rounding: Rounding) -> Printed {
         if unit != units::KG {
             return self.at_least(value, 4, rounding).of(unit, self);
         }
@@ -131,7 +131,7 @@ impl Style {
             let decimals = decimals.unsigned_abs();
             self.number(&rounded, decimals, rounding).of(unit, self)
         };
-        Told {
+        Printed {
             rounded: rounded != *value,
             ..told
         }

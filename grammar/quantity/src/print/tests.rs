@@ -115,7 +115,7 @@ fn spellings_of_micrograms_and_nanograms() {
 #[test]
 fn what_is_rounded_says_so() {
     let of = |value: &str, of: &str| Quantity::new(number(value), unit(of));
-    let rounded = |told: Told| told.rounded;
+    let rounded = |told: Printed| told.rounded;
     assert!(!rounded(HOUSE.quantity(&of("12345", "units"))));
     assert!(rounded(HOUSE.quantity(&of("1/3", "mg"))));
     assert!(!rounded(HOUSE.quantity_shown(&of("2.6", "mL/h"))));

@@ -1,6 +1,6 @@
 //! Times as they are spoken.
 
-use super::{Style, Told};
+use super::{Printed, Style};
 use crate::{Exact, Rounding};
 
 impl Style {
@@ -9,7 +9,7 @@ impl Style {
     /// rounded as asked. Days are counted from 48 h up: the trade says
     /// 24 h and 36 h (common practice, no source).
     #[must_use]
-    pub fn duration(self, minutes: &Exact, rounding: Rounding) -> Told {
+    pub fn duration(self, minutes: &Exact, rounding: Rounding) -> Printed {
         if minutes.is_negative() {
             let other_way = match rounding {
                 Rounding::Down => Rounding::Up,
@@ -17,7 +17,7 @@ impl Style {
                 Rounding::HalfUp => Rounding::HalfUp,
             };
             let told = self.duration(&-minutes, other_way);
-            return Told {
+            return Printed {
                 number: format!("-{}", told.number),
                 ..told
             };
@@ -66,8 +66,8 @@ impl Style {
     }
 }
 
-const fn by_the_clock(number: String, rounded: bool) -> Told {
-    Told {
+const fn by_the_clock(number: String, rounded: bool) -> Printed {
+    Printed {
         number,
         unit: String::new(),
         rounded,

@@ -1,11 +1,11 @@
 //! What a house's settings state.
 
-use gutta_checks::{Severity, rule};
+use gutta_checks::rule;
 use gutta_protocol::House;
-use gutta_protocol::house::{Level, SeveritySetting};
+use gutta_protocol::house::SeveritySetting;
 use gutta_quantity::{Atom, Exact, Unit, units};
 
-use super::statement::{Bearing, Said, Statement};
+use super::statement::{Bearing, Statement, StatementValue};
 
 /// What `gutta.toml` sets, its defaults filled in.
 pub(super) fn statements(house: &House) -> Vec<Statement> {
@@ -44,7 +44,7 @@ pub(super) fn statements(house: &House) -> Vec<Statement> {
     let mut number = |what: &str, base: &Exact, unit: Unit, bearing| {
         all.push(Statement::new(
             what,
-            Said::Number(base.clone(), unit),
+            StatementValue::Number(base.clone(), unit),
             bearing,
         ));
     };
@@ -84,13 +84,13 @@ pub(super) fn statements(house: &House) -> Vec<Statement> {
     let marks = marks.map(|volume| (volume.clone(), units::ML)).collect();
     all.push(Statement::new(
         "syringe marks",
-        Said::Numbers(marks),
+        StatementValue::Numbers(marks),
         Bearing::ACTS,
     ));
     all.extend(severity.iter().filter_map(of_severity));
     for pattern in exclude {
         let what = format!("excludes {pattern}");
-        all.push(Statement::new(what, Said::So, Bearing::ALLOWS));
+        all.push(Statement::new(what, StatementValue::So, Bearing::ALLOWS));
     }
     all
 }
@@ -98,12 +98,7 @@ pub(super) fn statements(house: &House) -> Vec<Statement> {
 /// A severity other than the rule's usual one: a lower one is a permission.
 fn of_severity(setting: &SeveritySetting) -> Option<Statement> {
     let usual = rule(&setting.rule)?.severity;
-    let set = match setting.level {
-        Level::Hint => Severity::Hint,
-        Level::Information => Severity::Information,
-        Level::Warning => Severity::Warning,
-        Level::Error => Severity::Error,
-    };
+    let set = setting.severity;
     let bearing = if set < usual {
         Bearing::ALLOWS
     } else {

@@ -22,10 +22,10 @@ pub(super) struct Item {
 }
 
 /// What a value is of: its name, phase, run and bolus.
-type Of = (String, Option<usize>, Option<usize>, Option<usize>);
+type ItemKey = (String, Option<usize>, Option<usize>, Option<usize>);
 
 impl Item {
-    fn of(&self) -> Of {
+    fn of(&self) -> ItemKey {
         let (run, bolus) = (self.value.run, self.value.bolus);
         (self.name.clone(), self.pair, run, bolus)
     }
@@ -38,7 +38,7 @@ impl Item {
 /// The items before, found by what they are of.
 pub(super) struct Olds {
     items: Vec<Option<Item>>,
-    places: FxHashMap<Of, Vec<usize>>,
+    places: FxHashMap<ItemKey, Vec<usize>>,
 }
 
 impl Olds {

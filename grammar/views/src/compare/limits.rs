@@ -5,10 +5,10 @@ use gutta_checks::words::any_of;
 use gutta_notation::ast::Route;
 use gutta_protocol::model::limit::{LimitBound, Prohibited, Prohibition, Side, TotalOver, When};
 use gutta_protocol::model::size::Extent;
-use gutta_quantity::{Exact, Quantity, Style, Told, units};
+use gutta_quantity::{Exact, Printed, Quantity, Style, units};
 use smol_str::SmolStr;
 
-use super::statement::{Bearing, Said, Statement};
+use super::statement::{Bearing, Statement, StatementValue};
 
 /// One bound.
 pub(super) fn of_bound(limit: &LimitBound, style: Style) -> Statement {
@@ -45,7 +45,7 @@ pub(super) fn of_bound(limit: &LimitBound, style: Style) -> Statement {
         Side::Low => Bearing::LEAST,
         Side::High => Bearing::MOST,
     };
-    Statement::new(what, Said::Number(bound.clone(), *unit), bearing)
+    Statement::new(what, StatementValue::Number(bound.clone(), *unit), bearing)
 }
 
 /// What is forbidden outright.
@@ -59,13 +59,13 @@ pub(super) fn of_prohibition(prohibition: &Prohibition, style: Style) -> Stateme
     let (mut what, said) = match what {
         Prohibited::Routes(routes) => {
             let routes = routes.iter().map(|route| route.phrase().to_owned());
-            ("never by".to_owned(), Said::Set(routes.collect()))
+            ("never by".to_owned(), StatementValue::Set(routes.collect()))
         }
         Prohibited::Areas(areas) => {
             let areas = areas.iter().map(ToString::to_string);
-            ("never in".to_owned(), Said::Set(areas.collect()))
+            ("never in".to_owned(), StatementValue::Set(areas.collect()))
         }
-        Prohibited::Undiluted => ("never undiluted".to_owned(), Said::So),
+        Prohibited::Undiluted => ("never undiluted".to_owned(), StatementValue::So),
     };
     conditions(&mut what, (when, except), style);
     Statement::new(what, said, Bearing::LEAST)
@@ -136,6 +136,6 @@ fn range(extent: &Extent, told: String) -> String {
     }
 }
 
-fn time(base: &Exact, style: Style) -> Told {
+fn time(base: &Exact, style: Style) -> Printed {
     style.quantity_shown(&Quantity::from_base(base.clone(), units::H))
 }

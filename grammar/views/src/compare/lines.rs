@@ -4,7 +4,7 @@ use gutta_notation::ast::{Waive, WordsKind};
 use gutta_notation::{Fact, Span};
 use gutta_protocol::{StanzaId, Workspace};
 
-use super::statement::{Bearing, Said, Statement};
+use super::statement::{Bearing, Statement, StatementValue};
 
 /// The lines that every kind of stanza has in common. Those that say what the
 /// stanza is are told by its model.
@@ -35,13 +35,13 @@ pub(super) fn of_stanza(workspace: &Workspace, id: StanzaId) -> Vec<Statement> {
                 all.push(Statement::words(what, text.value.as_str(), Bearing::TELLS));
             }
             Fact::ReviewBy(date) => {
-                let day = date.value.map(Said::Day);
+                let day = date.value.map(StatementValue::Day);
                 all.extend(day.map(|day| Statement::new("review by", day, Bearing::TELLS)));
             }
             Fact::Accuracy(share) => {
                 let share = share.quantity();
                 all.extend(share.map(|share| {
-                    let number = Said::Number(share.base(), share.unit);
+                    let number = StatementValue::Number(share.base(), share.unit);
                     Statement::new("accuracy", number, Bearing::TELLS)
                 }));
             }
@@ -67,7 +67,7 @@ fn waiver(waive: &Waive, all: &mut Vec<Statement>) {
     } = waive;
     let mut what = format!("waiver of {}", rule.value);
     let (said, bearing) = match bound {
-        None => (Said::So, Bearing::ALLOWS),
+        None => (StatementValue::So, Bearing::ALLOWS),
         Some(bound) => {
             let (side, bearing) = if bound.up {
                 ("up to", Bearing::ALLOWS_UP_TO)
@@ -76,14 +76,18 @@ fn waiver(waive: &Waive, all: &mut Vec<Statement>) {
             };
             what = format!("{what}, {} {side}", bound.measure.value.phrase());
             let quantity = bound.quantity.quantity();
-            let said = quantity.map(|bound| Said::Number(bound.base(), bound.unit));
-            (said.unwrap_or(Said::So), bearing)
+            let said = quantity.map(|bound| StatementValue::Number(bound.base(), bound.unit));
+            (said.unwrap_or(StatementValue::So), bearing)
         }
     };
     all.push(Statement::new(what.clone(), said, bearing));
     if let Some(day) = until.as_ref().and_then(|until| until.value) {
         let until = format!("{what}, until");
-        all.push(Statement::new(until, Said::Day(day), Bearing::MOST));
+        all.push(Statement::new(
+            until,
+            StatementValue::Day(day),
+            Bearing::MOST,
+        ));
     }
     if let Some(reason) = because {
         let reason = reason.value.as_str();

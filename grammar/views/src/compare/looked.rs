@@ -8,7 +8,7 @@ use gutta_protocol::curve::Curve;
 use gutta_protocol::measures::{AsPumped, Value, ValueOf};
 use gutta_quantity::Exact;
 
-use super::stepped::{Found, Look, found, is_alike, is_level_between, looks};
+use super::stepped::{Look, StepsCompared, found, is_alike, is_level_between, looks};
 
 /// So many looks are kept for what else goes by the same flows.
 const MOST_KEPT: usize = 200_000;
@@ -25,7 +25,7 @@ struct Flows {
     after: AsPumped,
     looks: Vec<Look>,
     certain: bool,
-    found: Found,
+    found: StepsCompared,
 }
 
 impl Looked {
@@ -35,9 +35,9 @@ impl Looked {
         before: &Value,
         after: &Value,
         span: (&Exact, &Exact),
-    ) -> Found {
+    ) -> StepsCompared {
         if is_alike(&before.value, &after.value) {
-            return Found::Same;
+            return StepsCompared::Same;
         }
         let level = is_level_between(&before.value, &after.value);
         match (&before.value, &after.value) {
@@ -80,7 +80,7 @@ impl Looked {
     }
 }
 
-fn plainly(before: &Value, after: &Value, span: (&Exact, &Exact)) -> Found {
+fn plainly(before: &Value, after: &Value, span: (&Exact, &Exact)) -> StepsCompared {
     let (looks, all) = looks(before, after, span);
     let level = is_level_between(&before.value, &after.value);
     found(&looks, all && level, span)

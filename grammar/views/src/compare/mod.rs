@@ -166,16 +166,16 @@ pub struct Row {
     /// For whom: `70 kg`.
     pub at: Option<String>,
     /// Before.
-    pub before: Option<Told>,
+    pub before: Option<ValueText>,
     /// After.
-    pub after: Option<Told>,
+    pub after: Option<ValueText>,
     /// After over before.
     pub ratio: Option<Exact>,
 }
 
 /// A value as people read it, and exactly.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Told {
+pub struct ValueText {
     /// As people read it.
     pub text: String,
     /// The number and its unit; `None` where it is words.

@@ -12,7 +12,7 @@ use gutta_quantity::{Exact, Quantity, Unit, units};
 
 use super::parts::{numbered, of_adjust, of_bag, of_bolus, of_run, of_then};
 use super::phases::{State, shared};
-use super::statement::{Bearing, Said, Statement, name};
+use super::statement::{Bearing, Statement, StatementValue, name};
 use super::telling::Telling;
 
 /// What the order states; of its phases those that both states have.
@@ -49,11 +49,15 @@ pub(super) fn statements(order: &Order, telling: Telling<'_>, state: State) -> V
     patients(&mut all, surface.as_ref(), "surface", units::M2);
     patients(&mut all, age.as_ref(), "age", units::DAYS);
     if let Some((most, _)) = dosing_weight {
-        let most = Said::Weight(most.clone());
+        let most = StatementValue::Weight(most.clone());
         all.push(Statement::new("dosing weight up to", most, Bearing::MOST));
     }
     if *high_alert {
-        all.push(Statement::new("high-alert", Said::So, Bearing::GUARDS));
+        all.push(Statement::new(
+            "high-alert",
+            StatementValue::So,
+            Bearing::GUARDS,
+        ));
     }
     for (index, phase) in phases.iter().enumerate() {
         match shared(telling.phases, state, index) {
@@ -61,7 +65,7 @@ pub(super) fn statements(order: &Order, telling: Telling<'_>, state: State) -> V
             None => {
                 let name = phase.name.as_deref().unwrap_or("without a name");
                 let what = format!("phase {name}");
-                all.push(Statement::new(what, Said::So, Bearing::ACTS));
+                all.push(Statement::new(what, StatementValue::So, Bearing::ACTS));
             }
         }
     }
@@ -74,9 +78,9 @@ pub(super) fn statements(order: &Order, telling: Telling<'_>, state: State) -> V
 pub(super) fn patients(all: &mut Vec<Statement>, extent: Option<&Extent>, of: &str, unit: Unit) {
     let Some(extent) = extent else { return };
     let end = |base: &Exact| match unit {
-        units::KG => Said::Weight(base.clone()),
-        units::DAYS => Said::Number(base.clone(), unit_of_ages([base].into_iter())),
-        unit => Said::Number(base.clone(), unit),
+        units::KG => StatementValue::Weight(base.clone()),
+        units::DAYS => StatementValue::Number(base.clone(), unit_of_ages([base].into_iter())),
+        unit => StatementValue::Number(base.clone(), unit),
     };
     if let Some(low) = &extent.low {
         let what = format!("patient {of} from");
@@ -226,6 +230,10 @@ fn expectation(
     }
     Some(Statement {
         phase: pair,
-        ..Statement::new(what, Said::Number(value.base(), value.unit), Bearing::PINS)
+        ..Statement::new(
+            what,
+            StatementValue::Number(value.base(), value.unit),
+            Bearing::PINS,
+        )
     })
 }

@@ -7,7 +7,7 @@ use gutta_protocol::model::order::{
 };
 use gutta_protocol::model::size::{Per, Stuff};
 
-use super::statement::{Bearing, Said, Statement, name};
+use super::statement::{Bearing, Statement, StatementValue, name};
 
 /// How the bag is prepared. How much is in it, its values say.
 pub(super) fn of_bag(all: &mut Vec<Statement>, bag: &BagSpec) {
@@ -16,24 +16,24 @@ pub(super) fn of_bag(all: &mut Vec<Statement>, bag: &BagSpec) {
         how,
         solution,
     } = bag;
-    let (words, lid) = match how {
+    let (words, cap) = match how {
         Preparation::MadeUpTo {
             drug: _,
-            lid,
+            cap,
             volume: _,
-        } => ("made up to a volume", lid.as_ref()),
+        } => ("made up to a volume", cap.as_ref()),
         Preparation::AddedTo {
             drug: _,
-            lid,
+            cap,
             volume: _,
             counted_as: None,
-        } => ("added to a volume", lid.as_ref()),
+        } => ("added to a volume", cap.as_ref()),
         Preparation::AddedTo {
             drug: _,
-            lid,
+            cap,
             volume: _,
             counted_as: Some(_),
-        } => ("added to a volume that is counted otherwise", lid.as_ref()),
+        } => ("added to a volume that is counted otherwise", cap.as_ref()),
         Preparation::Premixed {
             amount: _,
             volume: _,
@@ -52,7 +52,7 @@ pub(super) fn of_bag(all: &mut Vec<Statement>, bag: &BagSpec) {
             .as_ref()
             .map(|with| name("solution", &with.value.name)),
     );
-    all.extend(lid.map(|lid| Statement::size("lid on the drug in the bag", lid, Bearing::MOST)));
+    all.extend(cap.map(|cap| Statement::size("lid on the drug in the bag", cap, Bearing::MOST)));
 }
 
 pub(super) fn numbered(word: &str, index: usize, of: usize) -> String {
@@ -67,42 +67,42 @@ pub(super) fn of_bolus(all: &mut Vec<Statement>, bolus: &BolusSpec, which: &str)
     let BolusSpec {
         span: _,
         size: _,
-        lid,
+        cap,
         way: _,
         each_time,
     } = bolus;
-    let lid = lid.as_ref();
-    all.extend(lid.map(|lid| Statement::size(format!("lid on the {which}"), lid, Bearing::MOST)));
+    let cap = cap.as_ref();
+    all.extend(cap.map(|cap| Statement::size(format!("lid on the {which}"), cap, Bearing::MOST)));
     if *each_time {
         all.push(Statement::new(
             format!("{which} each time"),
-            Said::So,
+            StatementValue::So,
             Bearing::ACTS,
         ));
     }
 }
 
-/// What a run's values do not say: how it is set, its lids, its repetition.
+/// What a run's values do not say: how it is set, its caps, its repetition.
 pub(super) fn of_run(all: &mut Vec<Statement>, run: &RunSpec, which: &str) {
     let RunSpec {
         span: _,
         what,
         ways,
-        dose_lid,
+        dose_cap,
         every,
     } = run;
-    if let Some(WhatSpec::Size(_, Some(lid))) = what {
+    if let Some(WhatSpec::Size(_, Some(cap))) = what {
         all.push(Statement::size(
             format!("lid on the amount of the {which}"),
-            lid,
+            cap,
             Bearing::MOST,
         ));
     }
     let mut ways: Vec<_> = ways.iter().map(way).collect();
     ways.sort_unstable();
     all.push(name(&format!("{which} set by"), &ways.join(" and ")));
-    let lid = dose_lid.as_ref();
-    all.extend(lid.map(|lid| Statement::size(format!("lid on the {which}"), lid, Bearing::MOST)));
+    let cap = dose_cap.as_ref();
+    all.extend(cap.map(|cap| Statement::size(format!("lid on the {which}"), cap, Bearing::MOST)));
     if let Some(EverySpec {
         interval,
         count,
@@ -150,7 +150,11 @@ pub(super) fn of_adjust(all: &mut Vec<Statement>, adjust: &AdjustSpec) {
         } => Statement::size("adjust by", step, Bearing::ALLOWS_UP_TO),
         StepsSpec::List(list) => {
             let list = list.iter().map(|size| (size.value.clone(), size.unit));
-            Statement::new("adjust to", Said::Numbers(list.collect()), Bearing::ALLOWS)
+            Statement::new(
+                "adjust to",
+                StatementValue::Numbers(list.collect()),
+                Bearing::ALLOWS,
+            )
         }
     });
     all.push(Statement::time(

@@ -4,7 +4,9 @@
 use gutta_protocol::measures::amount_unit;
 use gutta_protocol::model::drug::{Drug, Supply, Ties};
 use gutta_protocol::model::ingredient::Ingredient;
-use gutta_protocol::model::reference::{Area, Content, GivingSet, Pump, PumpRange, Solution};
+use gutta_protocol::model::reference::{
+    Area, ContainedSubstance, GivingSet, Pump, PumpRange, Solution,
+};
 use gutta_protocol::model::set::{Load, LoadOf, Set};
 use gutta_protocol::model::size::DrugKind;
 use gutta_quantity::{Atom, Exact, Style, Unit, units};
@@ -12,7 +14,7 @@ use smol_str::SmolStr;
 
 use super::limits::{of_bound, of_prohibition};
 use super::order::patients;
-use super::statement::{Bearing, Said, Statement};
+use super::statement::{Bearing, Statement, StatementValue};
 
 pub(super) fn drug(drug: &Drug, style: Style) -> Vec<Statement> {
     let Drug {
@@ -57,7 +59,7 @@ pub(super) fn drug(drug: &Drug, style: Style) -> Vec<Statement> {
         span: _,
     }) = supplied
     {
-        let said = Said::Number(strength.clone(), strength_unit(*kind));
+        let said = StatementValue::Number(strength.clone(), strength_unit(*kind));
         all.push(Statement::new("supplied strength", said, Bearing::ACTS));
         let volume = container.as_ref();
         all.extend(volume.map(|volume| in_ml("container", volume, Bearing::ACTS)));
@@ -70,7 +72,7 @@ pub(super) fn drug(drug: &Drug, style: Style) -> Vec<Statement> {
     }
     if let Some((routes, _)) = only_by {
         let routes = routes.iter().map(|route| route.phrase().to_owned());
-        let said = Said::Set(routes.collect());
+        let said = StatementValue::Set(routes.collect());
         all.push(Statement::new("only by", said, Bearing::MOST));
     }
     all.extend(limits.iter().map(|bound| of_bound(bound, style)));
@@ -89,7 +91,11 @@ pub(super) fn drug(drug: &Drug, style: Style) -> Vec<Statement> {
         all.push(Statement::time("hang time", time, Bearing::MOST));
     }
     if *high_alert {
-        all.push(Statement::new("high-alert", Said::So, Bearing::GUARDS));
+        all.push(Statement::new(
+            "high-alert",
+            StatementValue::So,
+            Bearing::GUARDS,
+        ));
     }
     all
 }
@@ -115,7 +121,7 @@ fn ties(all: &mut Vec<Statement>, equals: &Ties) {
         let ways = ways
             .into_iter()
             .map(|(kind, base)| (base, amount_unit(kind)));
-        let said = Said::Numbers(ways.collect());
+        let said = StatementValue::Numbers(ways.collect());
         all.push(Statement::new("equals", said, Bearing::ACTS));
     }
 }
@@ -185,16 +191,20 @@ pub(super) fn pump(pump: &Pump) -> Vec<Statement> {
         );
         all.push(match step {
             Some(step) => {
-                let said = Said::Number(step.clone(), *unit);
+                let said = StatementValue::Number(step.clone(), *unit);
                 Statement::new(format!("{of}, in steps of"), said, Bearing::ACTS)
             }
-            None => Statement::new(format!("{of}, without steps"), Said::So, Bearing::ACTS),
+            None => Statement::new(
+                format!("{of}, without steps"),
+                StatementValue::So,
+                Bearing::ACTS,
+            ),
         });
     }
     let volume = volume.as_ref();
     all.extend(volume.map(|(most, _)| in_ml("volume up to", most, Bearing::MOST)));
     if let Some((most, _)) = bolus {
-        let said = Said::Number(most.clone(), units::ML_PER_H);
+        let said = StatementValue::Number(most.clone(), units::ML_PER_H);
         all.push(Statement::new("bolus up to", said, Bearing::MOST));
     }
     all
@@ -210,7 +220,7 @@ pub(super) fn giving_set(set: &GivingSet) -> Vec<Statement> {
     } = set;
     let mut all = Vec::new();
     if let Some((drops, _)) = drops {
-        let said = Said::Number(drops.clone(), Unit::over(Atom::Drops, Atom::ML));
+        let said = StatementValue::Number(drops.clone(), Unit::over(Atom::Drops, Atom::ML));
         all.push(Statement::new("drops", said, Bearing::ACTS));
     }
     let priming = priming.as_ref();
@@ -257,13 +267,13 @@ pub(super) fn set(set: &Set) -> Vec<Statement> {
     for order in include {
         all.push(Statement::new(
             format!("includes {}", order.value),
-            Said::So,
+            StatementValue::So,
             Bearing::ACTS,
         ));
     }
     for (line, members) in lines {
         let members = members.iter().map(|member| member.value.to_string());
-        let said = Said::Set(members.collect());
+        let said = StatementValue::Set(members.collect());
         all.push(Statement::new(
             format!("line {}", line.value),
             said,
@@ -287,8 +297,8 @@ pub(super) fn set(set: &Set) -> Vec<Statement> {
     all
 }
 
-fn names(names: &[SmolStr]) -> Said {
-    Said::Set(names.iter().map(ToString::to_string).collect())
+fn names(names: &[SmolStr]) -> StatementValue {
+    StatementValue::Set(names.iter().map(ToString::to_string).collect())
 }
 
 /// Both ends of what is allowed.
@@ -301,22 +311,22 @@ fn ends(all: &mut Vec<Statement>, of: &str, [low, high]: [&Option<Exact>; 2], un
         all.extend(end.as_ref().map(|end| {
             Statement::new(
                 format!("{of} {word}"),
-                Said::Number(end.clone(), unit),
+                StatementValue::Number(end.clone(), unit),
                 bearing,
             )
         }));
     }
 }
 
-fn brings(all: &mut Vec<Statement>, contains: &[Content], osmolarity: Option<&Exact>) {
+fn brings(all: &mut Vec<Statement>, contains: &[ContainedSubstance], osmolarity: Option<&Exact>) {
     for content in contains {
-        let Content {
+        let ContainedSubstance {
             substance,
             strength,
             kind,
             span: _,
         } = content;
-        let said = Said::Number(strength.clone(), strength_unit(*kind));
+        let said = StatementValue::Number(strength.clone(), strength_unit(*kind));
         all.push(Statement::new(
             format!("contains {substance}"),
             said,
@@ -324,13 +334,17 @@ fn brings(all: &mut Vec<Statement>, contains: &[Content], osmolarity: Option<&Ex
         ));
     }
     all.extend(osmolarity.map(|osmolarity| {
-        let said = Said::Number(osmolarity.clone(), Unit::over(Atom::MOsm, Atom::L));
+        let said = StatementValue::Number(osmolarity.clone(), Unit::over(Atom::MOsm, Atom::L));
         Statement::new("osmolarity", said, Bearing::ACTS)
     }));
 }
 
 fn in_ml(what: &str, volume: &Exact, bearing: Bearing) -> Statement {
-    Statement::new(what, Said::Number(volume.clone(), units::ML), bearing)
+    Statement::new(
+        what,
+        StatementValue::Number(volume.clone(), units::ML),
+        bearing,
+    )
 }
 
 fn strength_unit(kind: DrugKind) -> Unit {

@@ -8,7 +8,7 @@ use gutta_protocol::model::size::Size;
 use gutta_quantity::{Dimension, Exact, Style, Unit, units};
 
 use super::telling::{Telling, number, tell_apart};
-use super::{Change, Effect, Greatest, Row, Told, Turn};
+use super::{Change, Effect, Greatest, Row, Turn, ValueText};
 
 /// One thing that a stanza states.
 #[derive(Clone, Debug)]
@@ -18,14 +18,14 @@ pub(super) struct Statement {
     /// The pair of phases it belongs to.
     pub(super) phase: Option<usize>,
     /// What is said.
-    pub(super) said: Said,
+    pub(super) said: StatementValue,
     /// What a change of it means.
     pub(super) bearing: Bearing,
 }
 
 /// What is said.
 #[derive(Clone, Debug)]
-pub(super) enum Said {
+pub(super) enum StatementValue {
     /// All of it is in what it is about.
     So,
     /// Words or a name.
@@ -48,7 +48,7 @@ pub(super) struct Bearing {
     /// Which way it loosens.
     more: More,
     /// What its being there does.
-    there: There,
+    there: Presence,
 }
 
 /// What more of it does.
@@ -61,7 +61,7 @@ enum More {
 
 /// What a statement's being there does.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum There {
+enum Presence {
     /// It holds something back.
     Guards,
     /// It allows something.
@@ -75,34 +75,34 @@ enum There {
 }
 
 impl Bearing {
-    const fn new(more: More, there: There) -> Self {
+    const fn new(more: More, there: Presence) -> Self {
         Self { more, there }
     }
 
     /// What is given, and how.
-    pub(super) const ACTS: Self = Self::new(More::Neither, There::Acts);
+    pub(super) const ACTS: Self = Self::new(More::Neither, Presence::Acts);
     /// Words for people.
-    pub(super) const TELLS: Self = Self::new(More::Neither, There::Tells);
+    pub(super) const TELLS: Self = Self::new(More::Neither, Presence::Tells);
     /// A worked example.
-    pub(super) const PINS: Self = Self::new(More::Neither, There::Pins);
+    pub(super) const PINS: Self = Self::new(More::Neither, Presence::Pins);
     /// Something that holds back, without a number.
-    pub(super) const GUARDS: Self = Self::new(More::Neither, There::Guards);
+    pub(super) const GUARDS: Self = Self::new(More::Neither, Presence::Guards);
     /// A bound from above.
-    pub(super) const MOST: Self = Self::new(More::Loosens, There::Guards);
+    pub(super) const MOST: Self = Self::new(More::Loosens, Presence::Guards);
     /// A bound from below, or a list of what is forbidden.
-    pub(super) const LEAST: Self = Self::new(More::Tightens, There::Guards);
+    pub(super) const LEAST: Self = Self::new(More::Tightens, Presence::Guards);
     /// A permission without a number.
-    pub(super) const ALLOWS: Self = Self::new(More::Neither, There::Allows);
+    pub(super) const ALLOWS: Self = Self::new(More::Neither, Presence::Allows);
     /// A permission up to a number.
-    pub(super) const ALLOWS_UP_TO: Self = Self::new(More::Loosens, There::Allows);
+    pub(super) const ALLOWS_UP_TO: Self = Self::new(More::Loosens, Presence::Allows);
     /// A permission down to a number.
-    pub(super) const ALLOWS_DOWN_TO: Self = Self::new(More::Tightens, There::Allows);
+    pub(super) const ALLOWS_DOWN_TO: Self = Self::new(More::Tightens, Presence::Allows);
 
     fn effect(self, turn: Turn, grown: Option<Ordering>) -> Effect {
         use Effect::{Narrowed, Neither, Widened};
         match (turn, self.there, self.more, grown) {
-            (Turn::Added, There::Guards, ..) | (Turn::Removed, There::Allows, ..) => Narrowed,
-            (Turn::Removed, There::Guards, ..) | (Turn::Added, There::Allows, ..) => Widened,
+            (Turn::Added, Presence::Guards, ..) | (Turn::Removed, Presence::Allows, ..) => Narrowed,
+            (Turn::Removed, Presence::Guards, ..) | (Turn::Added, Presence::Allows, ..) => Widened,
             (Turn::Changed, _, More::Loosens, Some(Ordering::Greater))
             | (Turn::Changed, _, More::Tightens, Some(Ordering::Less)) => Widened,
             (Turn::Changed, _, More::Loosens, Some(Ordering::Less))
@@ -114,17 +114,17 @@ impl Bearing {
     /// Whether a change that has no ratio is grave.
     fn is_grave(self, turn: Turn, effect: Effect) -> bool {
         match self.there {
-            There::Tells => false,
-            There::Acts => true,
-            There::Pins => turn != Turn::Added,
-            There::Guards | There::Allows => effect != Effect::Narrowed,
+            Presence::Tells => false,
+            Presence::Acts => true,
+            Presence::Pins => turn != Turn::Added,
+            Presence::Guards | Presence::Allows => effect != Effect::Narrowed,
         }
     }
 }
 
 impl Statement {
     /// A statement of the whole stanza.
-    pub(super) fn new(what: impl Into<String>, said: Said, bearing: Bearing) -> Self {
+    pub(super) fn new(what: impl Into<String>, said: StatementValue, bearing: Bearing) -> Self {
         Self {
             what: what.into(),
             phase: None,
@@ -135,13 +135,17 @@ impl Statement {
 
     /// A size, in the form written.
     pub(super) fn size(what: impl Into<String>, size: &Size, bearing: Bearing) -> Self {
-        let number = Said::Number(size.value.clone(), size.unit);
+        let number = StatementValue::Number(size.value.clone(), size.unit);
         Self::new(what, number, bearing)
     }
 
     /// A time in base units.
     pub(super) fn time(what: impl Into<String>, minutes: &Exact, bearing: Bearing) -> Self {
-        Self::new(what, Said::Number(minutes.clone(), units::H), bearing)
+        Self::new(
+            what,
+            StatementValue::Number(minutes.clone(), units::H),
+            bearing,
+        )
     }
 
     /// Words or a name.
@@ -150,7 +154,7 @@ impl Statement {
         words: impl Into<String>,
         bearing: Bearing,
     ) -> Self {
-        Self::new(what, Said::Words(words.into()), bearing)
+        Self::new(what, StatementValue::Words(words.into()), bearing)
     }
 
     fn is_about(&self, other: &Self) -> bool {
@@ -163,7 +167,7 @@ pub(super) fn name(what: &str, name: &str) -> Statement {
     Statement::words(what, name, Bearing::ACTS)
 }
 
-impl Said {
+impl StatementValue {
     fn dimension(&self) -> Option<Dimension> {
         match self {
             Self::Number(_, unit) => Some(unit.dimension()),
@@ -217,15 +221,15 @@ impl Said {
         }
     }
 
-    fn told(&self, style: Style) -> Option<Told> {
-        let words = |text: String| Told { text, number: None };
+    fn told(&self, style: Style) -> Option<ValueText> {
+        let words = |text: String| ValueText { text, number: None };
         Some(match self {
             Self::So => return None,
             Self::Words(text) => words(text.clone()),
             Self::Set(names) => words(names.iter().cloned().collect::<Vec<_>>().join(", ")),
             Self::Day(day) => words(day.to_string()),
             Self::Number(base, unit) => number(base, *unit, style),
-            Self::Weight(weight) => Told {
+            Self::Weight(weight) => ValueText {
                 text: gutta_checks::telling::bound_of_patients(weight, units::KG, style)
                     .to_string(),
                 number: Some((weight.clone(), units::KG)),
@@ -296,7 +300,7 @@ fn changed(old: &Statement, new: &Statement, telling: Telling<'_>) -> Change {
         tell_apart(before, after, telling.style);
     }
     let marked = match &ratio {
-        Some(ratio) => bearing.there != There::Tells && telling.is_beyond(ratio),
+        Some(ratio) => bearing.there != Presence::Tells && telling.is_beyond(ratio),
         None => bearing.is_grave(turn, effect),
     };
     Change {

@@ -16,7 +16,7 @@ const MOST_EDGES: usize = 20_000;
 
 /// What came of looking.
 #[derive(Clone)]
-pub(super) enum Found {
+pub(super) enum StepsCompared {
     /// The same for every patient.
     Same,
     /// The same wherever it was looked at, which was not everywhere.
@@ -63,7 +63,7 @@ pub(super) fn looks(before: &Value, after: &Value, span: (&Exact, &Exact)) -> (V
 }
 
 /// What the looks say. `certain`: between two of them neither value turns.
-pub(super) fn found(looks: &[Look], certain: bool, span: (&Exact, &Exact)) -> Found {
+pub(super) fn found(looks: &[Look], certain: bool, span: (&Exact, &Exact)) -> StepsCompared {
     let mut seen = Seen::default();
     let mut last: Option<&Look> = None;
     for look in looks {
@@ -74,7 +74,11 @@ pub(super) fn found(looks: &[Look], certain: bool, span: (&Exact, &Exact)) -> Fo
         last = Some(look);
     }
     if !seen.apart {
-        return if certain { Found::Same } else { Found::Unsure };
+        return if certain {
+            StepsCompared::Same
+        } else {
+            StepsCompared::Unsure
+        };
     }
     let mut shown = vec![span.0.clone(), span.1.clone()];
     shown.extend(seen.part.clone());
@@ -91,7 +95,7 @@ pub(super) fn found(looks: &[Look], certain: bool, span: (&Exact, &Exact)) -> Fo
     });
     shown.sort();
     shown.dedup();
-    Found::Apart(Compared {
+    StepsCompared::Apart(Compared {
         places: shown,
         greatest,
         part: seen.part.is_some(),

@@ -2,11 +2,11 @@
 
 use gutta_quantity::{Atom, Dimension, Exact, Quantity, Rounding, Style, Unit};
 
-use super::Told;
+use super::ValueText;
 use super::phases::Pair;
 
 /// A number as it is written: a time by the clock.
-pub(super) fn number(base: &Exact, unit: Unit, style: Style) -> Told {
+pub(super) fn number(base: &Exact, unit: Unit, style: Style) -> ValueText {
     let quantity = Quantity::from_base(base.clone(), unit);
     let age = matches!(unit.top, Some(Atom::Years | Atom::Months | Atom::Weeks));
     let told = if unit.dimension() == Dimension::TIME && !age {
@@ -14,7 +14,7 @@ pub(super) fn number(base: &Exact, unit: Unit, style: Style) -> Told {
     } else {
         style.quantity(&quantity)
     };
-    Told {
+    ValueText {
         text: told.to_string(),
         number: Some((quantity.value, unit)),
     }
@@ -22,7 +22,7 @@ pub(super) fn number(base: &Exact, unit: Unit, style: Style) -> Told {
 
 /// Two numbers that differ and read alike are written in as many figures as
 /// it takes to tell them apart.
-pub(super) fn tell_apart(before: &mut Told, after: &mut Told, style: Style) {
+pub(super) fn tell_apart(before: &mut ValueText, after: &mut ValueText, style: Style) {
     let (Some((one, unit)), Some((other, like))) = (&before.number, &after.number) else {
         return;
     };

@@ -10,7 +10,7 @@ use gutta_protocol::{StanzaId, Workspace};
 use super::lines::words;
 use super::side::{Judged, Side};
 use super::statement::{Bearing, Statement};
-use super::{Change, Effect, Row, Told, Turn};
+use super::{Change, Effect, Row, Turn, ValueText};
 
 /// An order that had no values, and has some.
 pub(super) fn derived_now(before: &Side<'_>, id: StanzaId) -> Change {
@@ -37,7 +37,7 @@ pub(super) fn apart(why: &str) -> Change {
 }
 
 fn values(before: Option<&str>, after: Option<&str>, turn: Turn) -> Change {
-    let told = |text: &str| Told {
+    let told = |text: &str| ValueText {
         text: text.to_owned(),
         number: None,
     };

@@ -15,10 +15,10 @@ use super::items::{Item, Olds, items};
 use super::looked::Looked;
 use super::phases::State;
 use super::side::Judged;
-use super::stepped::Found;
+use super::stepped::StepsCompared;
 use super::stretch::{self, Compared};
 use super::telling::{Telling, tell_apart};
-use super::{Change, Effect, Greatest, Row, Told, Turn};
+use super::{Change, Effect, Greatest, Row, Turn, ValueText};
 
 /// What changed of all that follows from an order. The second part says why
 /// they could not be set side by side.
@@ -207,9 +207,9 @@ fn side_by_side(
     let compared = match (&old.value.value, &new.value.value) {
         (ValueOf::Exact(before), ValueOf::Exact(after)) => stretch::exact(before, after)?,
         _ => match looked.compare(&old.value, &new.value, span) {
-            Found::Same => return None,
-            Found::Apart(compared) => compared,
-            Found::Unsure => return Some(unsure(new, telling)),
+            StepsCompared::Same => return None,
+            StepsCompared::Apart(compared) => compared,
+            StepsCompared::Unsure => return Some(unsure(new, telling)),
         },
     };
     Some(told(old, new, &compared, view, telling))
@@ -302,7 +302,7 @@ fn unsure(item: &Item, telling: Telling<'_>) -> Change {
         rows: vec![Row {
             at: None,
             before: None,
-            after: Some(Told {
+            after: Some(ValueText {
                 text: words.to_owned(),
                 number: None,
             }),
@@ -325,9 +325,9 @@ fn bare(item: &Item, turn: Turn, telling: Telling<'_>) -> Change {
     }
 }
 
-fn number(base: Option<Exact>, value: &Value, telling: Telling<'_>) -> Option<Told> {
+fn number(base: Option<Exact>, value: &Value, telling: Telling<'_>) -> Option<ValueText> {
     let base = base?;
-    Some(Told {
+    Some(ValueText {
         text: value.told(&base, telling.style).to_string(),
         number: Some((Quantity::from_base(base, value.unit).value, value.unit)),
     })

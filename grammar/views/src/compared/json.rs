@@ -5,7 +5,7 @@ use gutta_quantity::machine;
 use serde::Serialize;
 
 use super::words::{Compared, kind};
-use crate::compare::{Change, Effect, Fate, Row, Site, Subject, Told, Turn};
+use crate::compare::{Change, Effect, Fate, Row, Site, Subject, Turn, ValueText};
 
 /// All that changed, as it is written.
 #[derive(Debug, Serialize)]
@@ -176,7 +176,7 @@ fn row(row: &Row) -> OneRow<'_> {
     }
 }
 
-fn value(told: &Told) -> Value<'_> {
+fn value(told: &ValueText) -> Value<'_> {
     Value {
         shown: &told.text,
         exact: told

@@ -40,7 +40,7 @@ impl Sources {
     }
 
     /// The files of one sheet, by path; the house's settings among them.
-    pub fn of_sheet(&mut self, workspace: &Workspace, sheet: &Sheet) -> Vec<Source> {
+    pub(crate) fn of_sheet(&mut self, workspace: &Workspace, sheet: &Sheet) -> Vec<Source> {
         let mut all: Vec<_> = self.house.iter().cloned().collect();
         for id in &sheet.sources {
             let source = self.known.entry(*id).or_insert_with(|| {

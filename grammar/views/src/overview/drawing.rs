@@ -9,7 +9,7 @@ use gutta_protocol::model::limit::Side;
 use gutta_protocol::model::order::Order;
 use gutta_protocol::plot::{Axes, Axis, Bound, BoundOf, FLOW, Plot, SMOOTH, axis};
 use gutta_quantity::print::between;
-use gutta_quantity::{Exact, Quantity, Style, Told, Unit, machine};
+use gutta_quantity::{Exact, Printed, Quantity, Style, Unit, machine};
 use serde::Serialize;
 
 /// The decimals of a number whose decimal form does not end.
@@ -85,7 +85,7 @@ pub enum LineKind {
     Flow,
     /// The flow at an end of what it may be adjusted to.
     Adjusted,
-    /// What must never be passed: a `never`, a ceiling, a lid.
+    /// What must never be passed: a `never`, a ceiling, a cap.
     Hard,
     /// What is usual.
     Usual,
@@ -208,7 +208,7 @@ fn strokes<'c>(curves: impl Iterator<Item = &'c Curve>) -> Vec<Vec<Point>> {
         .collect()
 }
 
-fn told(flow: &Exact, style: Style) -> Told {
+fn told(flow: &Exact, style: Style) -> Printed {
     style.quantity(&Quantity::new(flow.clone(), FLOW))
 }
 

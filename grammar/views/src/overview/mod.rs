@@ -15,7 +15,7 @@ use gutta_protocol::model::Library;
 use gutta_protocol::model::order::{Answer, Order};
 use gutta_protocol::plot::{Plot, axis};
 use gutta_protocol::{Analysis, StanzaId, Workspace};
-use gutta_quantity::{Exact, Quantity, Style, Told};
+use gutta_quantity::{Exact, Printed, Quantity, Style};
 use serde::Serialize;
 
 pub use drawing::{Drawing, DrawnAxis, DrawnLine, LineKind, Point, Tick};
@@ -296,14 +296,14 @@ fn table(
 }
 
 /// The unit of every value of a column, where all have the one.
-fn one_unit<'c>(mut cells: impl Iterator<Item = &'c Told>) -> Option<String> {
+fn one_unit<'c>(mut cells: impl Iterator<Item = &'c Printed>) -> Option<String> {
     let unit = &cells.next()?.unit;
     let one = !unit.is_empty() && cells.all(|other| other.unit == *unit);
     one.then(|| unit.clone())
 }
 
 /// A cell below the head of its column, which may have the unit.
-fn written((cell, column): (Option<Told>, &Column)) -> String {
+fn written((cell, column): (Option<Printed>, &Column)) -> String {
     match (cell, &column.unit) {
         (None, _) => NOTHING.to_owned(),
         (Some(cell), Some(_)) => cell.number,

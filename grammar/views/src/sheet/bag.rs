@@ -4,7 +4,7 @@ use gutta_notation::ast::ExpectMeasure;
 use gutta_protocol::measures::{Group, Measure};
 use gutta_protocol::model::order::{BagSpec, Preparation};
 use gutta_protocol::model::size::Size;
-use gutta_quantity::{Exact, Told};
+use gutta_quantity::{Exact, Printed};
 
 use super::Context;
 
@@ -20,14 +20,14 @@ pub(super) fn steps(context: Context<'_>, bag: &BagSpec, values: &[&Group<'_>]) 
         Some(same_for_all(context, group))
     };
     let volume_of = |measure: &Measure| {
-        let said = |(_, volume): (Exact, Told)| volume.to_string();
+        let said = |(_, volume): (Exact, Printed)| volume.to_string();
         let of =
             |volume: Option<_>| volume.map_or_else(|| "the volume in the table".to_owned(), said);
         told(measure).map(of)
     };
     let draw = volume_of(&Measure::Expect(ExpectMeasure::Draw));
-    let draw_up = |size: &Size, lid: Option<&Size>| {
-        let amount = dose(context, size, lid);
+    let draw_up = |size: &Size, cap: Option<&Size>| {
+        let amount = dose(context, size, cap);
         match &draw {
             Some(draw) => format!("Draw up {draw} of {drug_named}: {amount}."),
             None => format!("Take {amount} of {drug_named}."),
@@ -63,8 +63,8 @@ pub(super) fn steps(context: Context<'_>, bag: &BagSpec, values: &[&Group<'_>]) 
         });
     }
     match &bag.how {
-        Preparation::MadeUpTo { drug, lid, volume } => {
-            steps.push(draw_up(drug, lid.as_ref()));
+        Preparation::MadeUpTo { drug, cap, volume } => {
+            steps.push(draw_up(drug, cap.as_ref()));
             let volume = written(context, volume);
             steps.push(match volume_of(&Measure::Diluent) {
                 Some(diluent) => {
@@ -75,11 +75,11 @@ pub(super) fn steps(context: Context<'_>, bag: &BagSpec, values: &[&Group<'_>]) 
         }
         Preparation::AddedTo {
             drug,
-            lid,
+            cap,
             volume,
             counted_as,
         } => {
-            steps.push(draw_up(drug, lid.as_ref()));
+            steps.push(draw_up(drug, cap.as_ref()));
             let volume = written(context, volume);
             steps.push(format!(
                 "Add it to {volume} of {solution}; take none of that out."
@@ -108,7 +108,7 @@ pub(super) fn steps(context: Context<'_>, bag: &BagSpec, values: &[&Group<'_>]) 
     }
     let strengths = [ExpectMeasure::Strength, ExpectMeasure::TrueStrength];
     if let [Some(strength), of_truth] = strengths.map(|measure| told(&Measure::Expect(measure))) {
-        let said = |strength: Option<(Exact, Told)>| match strength {
+        let said = |strength: Option<(Exact, Printed)>| match strength {
             Some((_, strength)) => strength.to_string(),
             None => "as the table says".to_owned(),
         };
@@ -131,11 +131,11 @@ pub(super) fn steps(context: Context<'_>, bag: &BagSpec, values: &[&Group<'_>]) 
     steps
 }
 
-fn dose(context: Context<'_>, size: &Size, lid: Option<&Size>) -> String {
+fn dose(context: Context<'_>, size: &Size, cap: Option<&Size>) -> String {
     let mut told = written(context, size);
-    if let Some(lid) = lid {
+    if let Some(cap) = cap {
         told.push_str(", at most ");
-        told.push_str(&written(context, lid));
+        told.push_str(&written(context, cap));
     }
     told
 }
@@ -145,14 +145,14 @@ fn written(context: Context<'_>, size: &Size) -> String {
 }
 
 /// The value, where it is the same for every patient, and as it is told.
-fn same_for_all(context: Context<'_>, group: &Group<'_>) -> Option<(Exact, Told)> {
+fn same_for_all(context: Context<'_>, group: &Group<'_>) -> Option<(Exact, Printed)> {
     let told = group.over.iter().map(|(view, value)| {
         let number = value.at(view.patients.interval.lo())?;
         let told = value.told(&number, context.style);
         Some((number, told))
     });
     let told: Vec<_> = told.collect::<Option<_>>()?;
-    let alike = |pair: &[(Exact, Told)]| pair[0].1.reads_as(&pair[1].1);
+    let alike = |pair: &[(Exact, Printed)]| pair[0].1.reads_as(&pair[1].1);
     let same = group.is_same() && told.windows(2).all(alike);
     same.then(|| told.into_iter().next())?
 }

@@ -6,7 +6,7 @@ use gutta_protocol::measures::{Group, Measure};
 use gutta_protocol::model::order::{AdjustSpec, Answer, Phase as Spec, StepsSpec, ThenSpec};
 use gutta_protocol::model::size::Size;
 use gutta_protocol::plot::Plot;
-use gutta_quantity::{Quantity, Told, units};
+use gutta_quantity::{Printed, Quantity, units};
 
 use super::settings::settings;
 use super::tables::{Rows, values};
@@ -235,6 +235,6 @@ fn then_told(context: Context<'_>, then: &ThenSpec) -> String {
     }
 }
 
-fn told(context: Context<'_>, size: &Size) -> Told {
+fn told(context: Context<'_>, size: &Size) -> Printed {
     context.style.quantity(&size.quantity())
 }

@@ -19,13 +19,13 @@ use crate::state::Site;
 pub(super) struct Effects<'a> {
     site: &'a Site<'a>,
     id: StanzaId,
-    before: OnceCell<Option<Vec<Told>>>,
+    before: OnceCell<Option<Vec<DoseText>>>,
     leant_on: OnceCell<String>,
 }
 
 /// A dose or bolus, as a person reads it.
 #[derive(Clone, Debug, PartialEq, Eq)]
-struct Told {
+struct DoseText {
     what: String,
     amount: String,
 }
@@ -46,13 +46,13 @@ impl<'a> Effects<'a> {
         for (old, new) in self.changed(edits).unwrap_or_default() {
             // A title that names both has said it.
             if !(title.contains(&old.amount) && title.contains(&new.amount)) {
-                let Told { what, amount } = old;
+                let DoseText { what, amount } = old;
                 title.push_str(&format!(" ({what} {amount} → {})", new.amount));
             }
         }
     }
 
-    fn changed(&self, edits: &[TextEdit]) -> Option<Vec<(Told, Told)>> {
+    fn changed(&self, edits: &[TextEdit]) -> Option<Vec<(DoseText, DoseText)>> {
         let Site { workspace, .. } = *self.site;
         if !is_order(workspace.stanza(self.id).kind) {
             return None;
@@ -75,7 +75,7 @@ impl<'a> Effects<'a> {
 
     /// The doses once the edits are made: the order alone is read again, with
     /// what it leans on.
-    fn after(&self, edits: &[TextEdit]) -> Option<Vec<Told>> {
+    fn after(&self, edits: &[TextEdit]) -> Option<Vec<DoseText>> {
         let Site { workspace, .. } = *self.site;
         let whole = workspace.place(self.id, gutta_notation::Span::new(0, 0));
         let text = workspace.stanza_text(self.id);
@@ -105,7 +105,7 @@ impl<'a> Effects<'a> {
         self.doses(&Analysis::of(&trial, &Library::new(&trial), id))
     }
 
-    fn doses(&self, analysis: &Analysis) -> Option<Vec<Told>> {
+    fn doses(&self, analysis: &Analysis) -> Option<Vec<DoseText>> {
         doses(analysis, self.site.workspace.house.style)
     }
 }
@@ -149,7 +149,7 @@ fn leant_on(site: &Site<'_>, id: StanzaId) -> String {
 
 /// Every dose and bolus of the order, in its order; none where it is not
 /// complete.
-fn doses(analysis: &Analysis, style: Style) -> Option<Vec<Told>> {
+fn doses(analysis: &Analysis, style: Style) -> Option<Vec<DoseText>> {
     let order = &analysis.order;
     let view = analysis.values.as_ref().ok()?.views.first()?;
     let measures = Measures { order, view };
@@ -164,7 +164,7 @@ fn doses(analysis: &Analysis, style: Style) -> Option<Vec<Told>> {
         let told = values.filter_map(|value| {
             let phase = order.phases.get(value.phase?)?.name.as_ref();
             let of_phase = phase.map_or_else(String::new, |phase| format!(" in phase {phase}"));
-            Some(Told {
+            Some(DoseText {
                 what: format!("{}{of_phase}", measure_name(&measure)),
                 amount: amount(&value, style)?,
             })

@@ -6,7 +6,7 @@ use gutta_checks::{TextEdit, fixes};
 use gutta_notation::Span;
 use gutta_protocol::{FileId, Place, Workspace};
 
-use super::{Action, Kind};
+use super::{Action, ActionKind};
 use crate::state::Site;
 
 const TITLE: &str = "Put all spelling right";
@@ -23,14 +23,14 @@ fn has_spelling(site: &Site<'_>) -> bool {
 /// it is only to be offered.
 pub(crate) fn fix_all(site: &Site<'_>, with_edits: bool) -> Option<Action> {
     if !with_edits {
-        return has_spelling(site).then(|| Action::new(Kind::FixAll, TITLE, Vec::new()));
+        return has_spelling(site).then(|| Action::new(ActionKind::FixAll, TITLE, Vec::new()));
     }
     let mut workspace = in_sight(site);
     let path = &site.source().path;
     let file = workspace.file_at(path)?;
     let after = fixes::spell(&mut workspace, file, site.checked.options())?;
     let edits = differences(site.file, &site.source().text, &after);
-    Some(Action::new(Kind::FixAll, TITLE, edits))
+    Some(Action::new(ActionKind::FixAll, TITLE, edits))
 }
 
 /// The file with what its findings depend on: what it sees, and what that

@@ -7,17 +7,17 @@ use gutta_protocol::Analysis;
 use gutta_protocol::derive::Variable;
 use gutta_protocol::measures::{Measures, Question, Value, ValueOf, measure_name};
 use gutta_protocol::model::order::{Order, RunSpec, WaySpec};
-use gutta_quantity::{Exact, Quantity, Rounding, Style, Told, Unit, units};
+use gutta_quantity::{Exact, Printed, Quantity, Rounding, Style, Unit, units};
 
-use super::{Action, At, Kind, last_line, line};
-use crate::features::weight;
+use super::{Action, ActionKind, ActionPlace, last_line, line};
+use crate::state::parse_weight;
 
 /// So many decimals are written at most.
 const MOST_DECIMALS: u32 = 9;
 
 /// An example of the line's value at each end of the order's weights, and at
 /// the weight that the user has chosen; in the header of the first flow.
-pub(super) fn examples(at: &At<'_>) -> Vec<Action> {
+pub(super) fn examples(at: &ActionPlace<'_>) -> Vec<Action> {
     if !matches!(at.kind(), StanzaKind::Order | StanzaKind::Specimen) {
         return Vec::new();
     }
@@ -36,7 +36,7 @@ pub(super) fn examples(at: &At<'_>) -> Vec<Action> {
     let patients = &view.patients.interval;
     let mut places = vec![patients.lo().clone()];
     if !value.is_constant() {
-        let chosen = site.settings.hints.weight.as_deref().and_then(weight);
+        let chosen = site.settings.hints.weight.as_deref().and_then(parse_weight);
         let of_weight = view.patients.variable == Variable::Weight;
         places.extend(chosen.filter(|x| of_weight && patients.contains(x)));
         places.push(patients.hi().clone());
@@ -58,13 +58,13 @@ pub(super) fn examples(at: &At<'_>) -> Vec<Action> {
             let new = line("expect", &text);
             let fix = Fix::insert_below(site.workspace, at.id, last_line(at), &new);
             let title = format!("Insert the worked example `expect {text}`");
-            Action::new(Kind::Insert, title, fix.edits)
+            Action::new(ActionKind::Insert, title, fix.edits)
         })
         .collect()
 }
 
 /// The measure that the line is best pinned by.
-fn measure(at: &At<'_>, order: &Order) -> Option<ExpectMeasure> {
+fn measure(at: &ActionPlace<'_>, order: &Order) -> Option<ExpectMeasure> {
     let Some(line) = at.line else {
         return Some(ExpectMeasure::Flow);
     };
@@ -97,7 +97,7 @@ fn states_flow(run: &RunSpec) -> bool {
 
 /// The value of the line at the cursor, else the only one. An example cannot
 /// tell two of one phase apart.
-fn value(at: &At<'_>, measures: &Measures<'_>, measure: &ExpectMeasure) -> Option<Value> {
+fn value(at: &ActionPlace<'_>, measures: &Measures<'_>, measure: &ExpectMeasure) -> Option<Value> {
     let values = measures.answer(&Question {
         measure,
         per_day: false,
@@ -154,7 +154,7 @@ fn decimals(value: &Exact) -> Option<u32> {
 }
 
 /// `70 kg`, `600 g`, `1.8 m2`; none where its decimals do not end.
-fn patient(x: &Exact, axis: Unit, style: Style) -> Option<Told> {
+fn patient(x: &Exact, axis: Unit, style: Style) -> Option<Printed> {
     let quantity = if axis == units::KG && *x < Exact::ONE {
         Quantity::new(x * &Exact::int(1_000), units::G)
     } else {
@@ -164,7 +164,7 @@ fn patient(x: &Exact, axis: Unit, style: Style) -> Option<Told> {
 }
 
 /// Whether the example is there.
-fn stands(at: &At<'_>, example: &str) -> bool {
+fn stands(at: &ActionPlace<'_>, example: &str) -> bool {
     let stanza = at.site.workspace.stanza(at.id);
     let words = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
     let mut lines = stanza.lines.iter();

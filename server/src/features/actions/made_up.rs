@@ -4,14 +4,14 @@ use gutta_notation::ast::{Bag, BagInto};
 use gutta_notation::{Fact, Span};
 
 use super::effect::Effects;
-use super::{Action, At, Kind, findings};
+use super::{Action, ActionKind, ActionPlace, findings};
 
 /// The rule that offers the same where the two volumes lie far apart.
 const COUNTED_AS: &str = "mix.counted-as";
 
 /// Makes the bag up to the volume that the drug was added to, or that it was
 /// counted as; the title tells what that does to the dose.
-pub(super) fn made_up(at: &At<'_>, effects: &Effects<'_>) -> Option<Action> {
+pub(super) fn made_up(at: &ActionPlace<'_>, effects: &Effects<'_>) -> Option<Action> {
     const WORDS: &str = "added to";
     let line = at.line.filter(|line| line.whole)?;
     // The finding there has it as its fix.
@@ -45,5 +45,5 @@ pub(super) fn made_up(at: &At<'_>, effects: &Effects<'_>) -> Option<Action> {
     )];
     let mut title = format!("Make the bag up to {volume}, instead of adding to it");
     effects.tell(&mut title, &edits);
-    Some(Action::new(Kind::Rewrite, title, edits))
+    Some(Action::new(ActionKind::Rewrite, title, edits))
 }

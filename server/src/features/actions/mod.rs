@@ -20,7 +20,7 @@ pub(crate) use everything::fix_all;
 
 /// What an action is for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum Kind {
+pub(crate) enum ActionKind {
     /// It mends a finding.
     Mend,
     /// It says the same, or something else, in another way.
@@ -34,7 +34,7 @@ pub(crate) enum Kind {
 /// A change on offer.
 #[derive(Clone, Debug)]
 pub(crate) struct Action {
-    pub(crate) kind: Kind,
+    pub(crate) kind: ActionKind,
     pub(crate) title: String,
     /// What it replaces, in any file; all or none.
     pub(crate) edits: Vec<TextEdit>,
@@ -45,7 +45,7 @@ pub(crate) struct Action {
 }
 
 impl Action {
-    fn new(kind: Kind, title: impl Into<String>, edits: Vec<TextEdit>) -> Self {
+    fn new(kind: ActionKind, title: impl Into<String>, edits: Vec<TextEdit>) -> Self {
         Self {
             kind,
             title: title.into(),
@@ -58,11 +58,15 @@ impl Action {
 
 /// Everything that can be done at a stretch of the file, of the kinds wanted;
 /// what mends all of the file is asked of [`fix_all`].
-pub(crate) fn actions(site: &Site<'_>, span: Span, wanted: impl Fn(Kind) -> bool) -> Vec<Action> {
+pub(crate) fn actions(
+    site: &Site<'_>,
+    span: Span,
+    wanted: impl Fn(ActionKind) -> bool,
+) -> Vec<Action> {
     let mut all = Vec::new();
     for id in site.stanzas_in(span) {
         let effects = Effects::of(site, id);
-        if wanted(Kind::Mend) {
+        if wanted(ActionKind::Mend) {
             let findings = findings(site, id);
             let touched = findings.iter().filter(|finding| touches(finding, span));
             for finding in touched.clone() {
@@ -76,8 +80,8 @@ pub(crate) fn actions(site: &Site<'_>, span: Span, wanted: impl Fn(Kind) -> bool
             all.extend(touched.flat_map(|finding| waivers::waiver(site, id, finding, &findings)));
         }
     }
-    let at = At::new(site, span.start);
-    if let Some(at) = at.filter(|_| wanted(Kind::Rewrite) || wanted(Kind::Insert)) {
+    let at = ActionPlace::new(site, span.start);
+    if let Some(at) = at.filter(|_| wanted(ActionKind::Rewrite) || wanted(ActionKind::Insert)) {
         let effects = Effects::of(site, at.id);
         let mut others = Vec::new();
         others.extend(made_up::made_up(&at, &effects));
@@ -90,14 +94,14 @@ pub(crate) fn actions(site: &Site<'_>, span: Span, wanted: impl Fn(Kind) -> bool
 
 /// Where the cursor stands.
 #[derive(Clone, Copy, Debug)]
-struct At<'a> {
+struct ActionPlace<'a> {
     site: &'a Site<'a>,
     id: StanzaId,
     /// None: in the header, or between the lines.
     line: Option<&'a Line>,
 }
 
-impl<'a> At<'a> {
+impl<'a> ActionPlace<'a> {
     fn new(site: &'a Site<'a>, offset: u32) -> Option<Self> {
         let id = site.stanza_at(offset)?;
         let line = site.line_at(offset).map(|(_, _, line)| line);
@@ -124,9 +128,8 @@ impl<'a> At<'a> {
 
 /// The findings of a stanza that are shown.
 fn findings(site: &Site<'_>, id: StanzaId) -> Vec<Finding> {
-    let least = site.settings.severity.severity();
     let mut findings = site.checked.findings_of(site.workspace, id);
-    findings.retain(|finding| finding.severity >= least);
+    findings.retain(|finding| site.settings.shows(finding.severity));
     findings
 }
 
@@ -144,7 +147,7 @@ fn mend(site: &Site<'_>, effects: &Effects<'_>, finding: &Finding, fix: &Fix) ->
     Action {
         mends: Some(finding.clone()),
         preferred: fix.spelling || finding.fixes.len() == 1,
-        ..Action::new(Kind::Mend, title, fix.edits.clone())
+        ..Action::new(ActionKind::Mend, title, fix.edits.clone())
     }
 }
 
@@ -200,7 +203,7 @@ fn line(keyword: &str, rest: &str) -> String {
 }
 
 /// Where a stanza's last line stands; its header, where it has none.
-fn last_line(at: &At<'_>) -> Span {
+fn last_line(at: &ActionPlace<'_>) -> Span {
     let stanza = at.site.workspace.stanza(at.id);
     stanza.lines.last().map_or(stanza.header, |line| line.span)
 }

@@ -4,11 +4,11 @@ use gutta_checks::{Finding, Fix, Severity};
 use gutta_notation::{Span, StanzaKind};
 use gutta_protocol::{Resolved, Workspace};
 
-use super::{Action, At, Kind, findings, last_line, line};
+use super::{Action, ActionKind, ActionPlace, findings, last_line, line};
 
 /// Makes the order a specimen that expects what is found in it. Where others
 /// name the order, it stays, and the specimen is a copy below it.
-pub(super) fn specimen(at: &At<'_>) -> Option<Action> {
+pub(super) fn specimen(at: &ActionPlace<'_>) -> Option<Action> {
     if at.kind() != StanzaKind::Order {
         return None;
     }
@@ -38,7 +38,7 @@ pub(super) fn specimen(at: &At<'_>) -> Option<Action> {
         first.text.extend(below.map(|edit| edit.text));
         edits.push(first);
         let title = format!("Make a specimen of it, which expects {told}");
-        return Some(Action::new(Kind::Rewrite, title, edits));
+        return Some(Action::new(ActionKind::Rewrite, title, edits));
     }
     let new = free_name(workspace, at, &name.value)?;
     let head = at.text(Span::new(keyword.end, name.span.start));
@@ -56,7 +56,7 @@ pub(super) fn specimen(at: &At<'_>) -> Option<Action> {
         edit.text.push_str(&format!("{ending}  {line}"));
     }
     let title = format!("Keep a copy as the specimen `{new}`, which expects {told}");
-    Some(Action::new(Kind::Insert, title, vec![edit]))
+    Some(Action::new(ActionKind::Insert, title, vec![edit]))
 }
 
 /// The rules whose findings make the order wrong, each once.
@@ -72,7 +72,7 @@ fn caught(findings: &[Finding]) -> Option<Vec<&'static str>> {
 }
 
 /// `NAME-wrong`, or with the first number behind it that nothing bears.
-fn free_name(workspace: &Workspace, at: &At<'_>, name: &str) -> Option<String> {
+fn free_name(workspace: &Workspace, at: &ActionPlace<'_>, name: &str) -> Option<String> {
     let numbered = (2..100).map(|number| format!("{name}-wrong-{number}"));
     let mut names = std::iter::once(format!("{name}-wrong")).chain(numbered);
     names.find(|name| {

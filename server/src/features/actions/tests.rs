@@ -3,8 +3,8 @@
 
 use gutta_checks::{Fix, fixes};
 
-use super::{Action, Kind, actions, fix_all};
-use crate::features::harness::Desk;
+use super::{Action, ActionKind, actions, fix_all};
+use crate::features::harness::Fixture;
 
 const REFERENCE: &str = "\
 solution glucose-5 \"Glucose 5 %\"
@@ -27,16 +27,16 @@ drug noradrenaline \"Noradrenaline\"
   never dose above 2 mcg/kg/min except in theatre
 ";
 
-fn scene(lines: &str) -> Desk {
+fn scene(lines: &str) -> Fixture {
     let text = format!("use \"reference.gtt\"\n\norder press \"Noradrenaline\"\n{lines}");
-    Desk::new([("reference.gtt", REFERENCE), ("page.gtt", &text)]).checked()
+    Fixture::new([("reference.gtt", REFERENCE), ("page.gtt", &text)]).checked()
 }
 
-fn of(scene: &Desk) -> Vec<Action> {
+fn of(scene: &Fixture) -> Vec<Action> {
     actions(&scene.site(), scene.stretch(), |_| true)
 }
 
-fn titles(scene: &Desk) -> String {
+fn titles(scene: &Fixture) -> String {
     let all = of(scene);
     let titles: Vec<_> = all
         .iter()
@@ -47,7 +47,7 @@ fn titles(scene: &Desk) -> String {
 
 /// The page once the action of which the title holds these words is done.
 #[track_caller]
-fn done(scene: &Desk, words: &str) -> String {
+fn done(scene: &Fixture, words: &str) -> String {
     let all = of(scene);
     let action = all.iter().find(|action| action.title.contains(words));
     let Some(action) = action else {
@@ -56,7 +56,7 @@ fn done(scene: &Desk, words: &str) -> String {
     apply(scene, action)
 }
 
-fn apply(scene: &Desk, action: &Action) -> String {
+fn apply(scene: &Fixture, action: &Action) -> String {
     let fix = Fix {
         title: String::new(),
         edits: action.edits.clone(),
@@ -68,7 +68,7 @@ fn apply(scene: &Desk, action: &Action) -> String {
 
 /// The rules that find something on the page.
 fn rules(text: &str) -> Vec<&'static str> {
-    let scene = Desk::new([("reference.gtt", REFERENCE), ("page.gtt", text)]).checked();
+    let scene = Fixture::new([("reference.gtt", REFERENCE), ("page.gtt", text)]).checked();
     let findings = scene.checked.findings(&scene.workspace, scene.file);
     let mut rules: Vec<_> = findings.iter().map(|finding| finding.rule.name).collect();
     rules.dedup();
@@ -176,7 +176,7 @@ fn nothing_at_all_is_no_bound_of_a_waiver() {
     let page = format!(
         "use \"reference.gtt\"\n\norder press \"Noradrenaline\"\n{STEADY}  mix        4 mg made up to 50 mL with glucose-5\n  run        all over 4 h\n  run        |all over 1 h every 6 h for 2 doses\n  then       stop\n"
     );
-    let scene = Desk::new([
+    let scene = Fixture::new([
         ("reference.gtt", reference.as_str()),
         ("page.gtt", page.as_str()),
     ])
@@ -193,7 +193,7 @@ fn nothing_at_all_is_no_bound_of_a_waiver() {
 #[test]
 fn one_unit_with_decimals_is_units() {
     let page = "drug vaso \"V\"\n  supplied   20 units in 1 mL\n  with       saline\nsolution saline \"S\"\n  contains   sodium 0.154 mmol/mL\norder v \"V\"\n  drug       vaso\n  patient    weight 40 to 100 kg\n  route      central vein\n  mix        |50 units made up to 50 mL with saline\n  run        all at 1 unit/h\n  then       stop\n";
-    let scene = Desk::new([("page.gtt", page)]).checked();
+    let scene = Fixture::new([("page.gtt", page)]).checked();
     let text = done(&scene, "worked example");
     assert!(text.contains("expect     strength 1.00 units/mL"), "{text}");
     assert!(!rules(&text).contains(&"text.phrase"));
@@ -224,7 +224,7 @@ order |press \"Noradrenaline\"
   run        all at 3 mcg/kg/min
   then       stop
 ";
-    let header = Desk::new([("reference.gtt", REFERENCE), ("page.gtt", text)]).checked();
+    let header = Fixture::new([("reference.gtt", REFERENCE), ("page.gtt", text)]).checked();
     let text = done(&header, "area       theatre");
     assert!(text.contains("  area       theatre\n"), "{text}");
 }
@@ -296,7 +296,10 @@ fn all_spelling_is_put_right_and_no_dose_changed() {
     let site = scene.site();
     let offered = fix_all(&site, false).unwrap();
     let made = fix_all(&site, true).unwrap();
-    assert_eq!((offered.kind, made.kind), (Kind::FixAll, Kind::FixAll));
+    assert_eq!(
+        (offered.kind, made.kind),
+        (ActionKind::FixAll, ActionKind::FixAll)
+    );
     let text = apply(&scene, &made);
     assert!(text.contains("  mix        4 mg made up to 50 mL with glucose-5\n  run        all at 0.05 mcg/kg/min   # kept\n"), "{text}");
 }
@@ -311,7 +314,7 @@ fn half_typed_text_gives_an_answer() {
     );
     for (end, _) in whole.char_indices() {
         let scene =
-            Desk::new([("reference.gtt", REFERENCE), ("page.gtt", &whole[..end])]).checked();
+            Fixture::new([("reference.gtt", REFERENCE), ("page.gtt", &whole[..end])]).checked();
         let end = u32::try_from(end).unwrap();
         actions(&scene.site(), gutta_notation::Span::new(end, end), |_| true);
     }

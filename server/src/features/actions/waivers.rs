@@ -4,9 +4,9 @@ use gutta_checks::{Check, Finding, Fix, Severity};
 use gutta_notation::words::{LINES, LineKind};
 use gutta_notation::{Stanza, StanzaKind};
 use gutta_protocol::StanzaId;
-use gutta_quantity::{Quantity, Rounding, Style, Told};
+use gutta_quantity::{Printed, Quantity, Rounding, Style};
 
-use super::{Action, Kind, line};
+use super::{Action, ActionKind, line};
 use crate::state::Site;
 
 /// So many figures of a bound are written where its decimals do not end.
@@ -59,7 +59,7 @@ pub(super) fn waiver(
     );
     Some(Action {
         mends: Some(finding.clone()),
-        ..Action::new(Kind::Mend, title, vec![edit])
+        ..Action::new(ActionKind::Mend, title, vec![edit])
     })
 }
 
@@ -92,7 +92,7 @@ fn bounds(finding: &Finding, style: Style) -> Vec<String> {
 }
 
 /// The quantity, rounded so that it still holds the finding.
-fn written(quantity: &Quantity, rounding: Rounding, style: Style) -> Told {
+fn written(quantity: &Quantity, rounding: Rounding, style: Style) -> Printed {
     let exact = style.quantity_exact(quantity);
     let exact = exact.filter(|exact| exact.number.len() <= 8);
     exact.unwrap_or_else(|| style.quantity_significant(quantity, FIGURES, rounding))

@@ -1,7 +1,7 @@
 //! What is offered at a cursor.
 
 use super::{Kind, complete, documentation};
-use crate::features::harness::Desk;
+use crate::features::harness::Fixture;
 
 const REFERENCE: &str = "\
 solution saline \"Sodium chloride 0.9 %\"
@@ -33,8 +33,8 @@ drug heparin \"Heparin\"
   supplied   20,000 units in 20 mL
 ";
 
-fn scene(text: &str) -> Desk {
-    Desk::new([("reference.gtt", REFERENCE), ("page.gtt", text)]).checked()
+fn scene(text: &str) -> Fixture {
+    Fixture::new([("reference.gtt", REFERENCE), ("page.gtt", text)]).checked()
 }
 
 /// The labels at the `|`, behind the word that they replace.
@@ -260,7 +260,7 @@ fn half_typed_text_gives_an_answer() {
     for (end, _) in REFERENCE.char_indices().chain([(0, ' ')]) {
         for more in ["", "é", "𝕏 ", "  \"", ": "] {
             let text = format!("{}{more}", &REFERENCE[..end]);
-            let scene = Desk::of(&text);
+            let scene = Fixture::of(&text);
             let at = u32::try_from(text.len()).unwrap();
             let offer = complete(&scene.site(), at);
             let span = offer.map(|offer| offer.span);

@@ -134,7 +134,7 @@ fn fitting(drug: &OfDrug, kind: LineKind, before: &str, next: Next) -> Vec<Unit>
             amounts.extend(per_patient(&drug.amounts()));
             amounts
         }
-        // A lid.
+        // A cap.
         (Next::Amount, L::Run) => joined(drug.whole_doses(), drug.amounts()),
         (Next::Amount, _) => {
             let mut amounts = drug.amounts();

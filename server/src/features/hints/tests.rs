@@ -4,7 +4,7 @@ use gutta_notation::Span;
 use insta::assert_snapshot;
 
 use super::{hints, tooltip};
-use crate::features::harness::Desk;
+use crate::features::harness::Fixture;
 
 const REFERENCE: &str = "\
 pump syringe \"Syringe pump\"
@@ -35,10 +35,10 @@ drug magnesium-sulfate \"Magnesium sulfate\"
 ";
 
 /// The lines of a text behind the reference, with their hints.
-fn shown(desk: &Desk, from: usize) -> String {
-    let source = desk.site().source();
+fn shown(fixture: &Fixture, from: usize) -> String {
+    let source = fixture.site().source();
     let end = u32::try_from(source.text.len()).unwrap();
-    let found = hints(desk.site(), Span::new(0, end));
+    let found = hints(fixture.site(), Span::new(0, end));
     let mut shown = String::new();
     let mut at = 0;
     for line in source.text.split_inclusive('\n') {
@@ -59,8 +59,8 @@ fn shown(desk: &Desk, from: usize) -> String {
 }
 
 fn behind(text: &str) -> String {
-    let desk = Desk::of(&format!("{REFERENCE}{text}"));
-    shown(&desk, REFERENCE.len())
+    let fixture = Fixture::of(&format!("{REFERENCE}{text}"));
+    shown(&fixture, REFERENCE.len())
 }
 
 const ORDER: &str = "\
@@ -86,11 +86,11 @@ fn behind_an_order() {
 
 #[test]
 fn at_the_weight_that_is_set() {
-    let mut desk = Desk::of(&format!("{REFERENCE}{ORDER}"));
-    desk.settings.hints.weight = Some("70 kg".to_owned());
-    assert_snapshot!("at_70_kg", shown(&desk, REFERENCE.len()));
-    desk.settings.hints.weight = Some("7 kg".to_owned());
-    assert_snapshot!("at_7_kg", shown(&desk, REFERENCE.len()));
+    let mut fixture = Fixture::of(&format!("{REFERENCE}{ORDER}"));
+    fixture.settings.hints.weight = Some("70 kg".to_owned());
+    assert_snapshot!("at_70_kg", shown(&fixture, REFERENCE.len()));
+    fixture.settings.hints.weight = Some("7 kg".to_owned());
+    assert_snapshot!("at_7_kg", shown(&fixture, REFERENCE.len()));
 }
 
 #[test]
@@ -131,9 +131,9 @@ order too-slow
 
 #[test]
 fn behind_a_drug() {
-    let desk = Desk::of(REFERENCE);
+    let fixture = Fixture::of(REFERENCE);
     let from = REFERENCE.find("drug noradrenaline").unwrap();
-    assert_snapshot!(shown(&desk, from));
+    assert_snapshot!(shown(&fixture, from));
 }
 
 #[test]
@@ -150,34 +150,34 @@ fn an_order_that_is_not_complete_shows_no_number() {
 
 #[test]
 fn none_where_they_are_turned_off() {
-    let mut desk = Desk::of(&format!("{REFERENCE}{ORDER}"));
-    desk.settings.hints.enabled = false;
-    assert!(!shown(&desk, 0).contains('\u{ab}'));
+    let mut fixture = Fixture::of(&format!("{REFERENCE}{ORDER}"));
+    fixture.settings.hints.enabled = false;
+    assert!(!shown(&fixture, 0).contains('\u{ab}'));
 }
 
 #[test]
 fn a_tooltip_holds_the_working_of_its_own_hint() {
-    let desk = Desk::of(&format!("{REFERENCE}{ORDER}"));
-    let end = u32::try_from(desk.site().source().text.len()).unwrap();
-    let found = hints(desk.site(), Span::new(0, end));
+    let fixture = Fixture::of(&format!("{REFERENCE}{ORDER}"));
+    let end = u32::try_from(fixture.site().source().text.len()).unwrap();
+    let found = hints(fixture.site(), Span::new(0, end));
     let run = found
         .iter()
         .find(|hint| hint.label.contains("(pump"))
         .unwrap();
-    assert_snapshot!(tooltip(desk.site(), run.line, &run.label).unwrap());
-    assert_eq!(tooltip(desk.site(), run.line, "another"), None);
-    assert_eq!(tooltip(desk.site(), end + 9, &run.label), None);
+    assert_snapshot!(tooltip(fixture.site(), run.line, &run.label).unwrap());
+    assert_eq!(tooltip(fixture.site(), run.line, "another"), None);
+    assert_eq!(tooltip(fixture.site(), end + 9, &run.label), None);
 }
 
 #[test]
 fn half_typed_lines_are_answered_everywhere() {
     let text = format!("{REFERENCE}{ORDER}");
     for end in (REFERENCE.len()..text.len()).step_by(7) {
-        let desk = Desk::of(&text[..end]);
+        let fixture = Fixture::of(&text[..end]);
         let end = u32::try_from(end).unwrap();
-        for hint in hints(desk.site(), Span::new(0, end)) {
+        for hint in hints(fixture.site(), Span::new(0, end)) {
             assert!(hint.offset <= end);
-            tooltip(desk.site(), hint.line, &hint.label);
+            tooltip(fixture.site(), hint.line, &hint.label);
         }
     }
 }
@@ -208,19 +208,19 @@ fn examples() -> Vec<(String, String)> {
 fn the_example_hospital() {
     let files = examples();
     let borrowed = files.iter().map(|(path, text)| (&**path, &**text));
-    let mut desk = Desk::new(borrowed);
+    let mut fixture = Fixture::new(borrowed);
     let (mut runs, mut told) = (0, 0);
     for (path, text) in &files {
-        desk.file = desk.workspace.file_at(path).unwrap();
+        fixture.file = fixture.workspace.file_at(path).unwrap();
         let end = u32::try_from(text.len()).unwrap();
-        let found = hints(desk.site(), Span::new(0, end));
+        let found = hints(fixture.site(), Span::new(0, end));
         if std::env::var_os("GUTTA_SHOW").is_some() {
-            println!("{path}\n{}", shown(&desk, 0));
+            println!("{path}\n{}", shown(&fixture, 0));
         }
         for hint in &found {
             let line = text[hint.line as usize..].trim_start();
             told += usize::from(line.starts_with("run "));
-            let tooltip = tooltip(desk.site(), hint.line, &hint.label);
+            let tooltip = tooltip(fixture.site(), hint.line, &hint.label);
             let tooltip = tooltip.unwrap_or_else(|| panic!("{path}: {line}"));
             let cautioned = tooltip.ends_with(&format!("*{}*", crate::features::CAUTION));
             assert!(cautioned, "{path}: {line}: {tooltip}");
@@ -229,7 +229,7 @@ fn the_example_hospital() {
             let lines = text.lines().map(str::trim_start);
             runs += lines.filter(|line| line.starts_with("run ")).count();
             for at in (0..end).step_by(11) {
-                crate::features::hover::hover(desk.site(), at);
+                crate::features::hover::hover(fixture.site(), at);
             }
         }
     }

@@ -9,8 +9,9 @@ use gutta_protocol::equivalents::equivalents;
 use gutta_protocol::model::drug::Ties;
 use gutta_quantity::{Quantity, Unit};
 
+use super::steps::ended;
 use super::{TOO_LONG, worked};
-use crate::state::{Part, Site};
+use crate::state::{AnswerPart, Site};
 
 /// What is said of a stretch of the file.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -28,7 +29,7 @@ pub(crate) fn hover(site: Site<'_>, offset: u32) -> Option<Hover> {
     let holds = |span: Span| (span.start..=span.end).contains(&own);
     let said = |span: Span, text: String| Hover {
         span: span.shifted(start),
-        text: worked::ended(text),
+        text: ended(text),
     };
     let stanza = site.workspace.stanza(id);
     if let Some(name) = stanza.name.as_ref().filter(|name| holds(name.span)) {
@@ -59,7 +60,7 @@ pub(crate) fn hover(site: Site<'_>, offset: u32) -> Option<Hover> {
         line.span
     };
     let work = || worked::line(site, id, line);
-    let part = Part::Line(line.span.start);
+    let part = AnswerPart::Line(line.span.start);
     let told = site.refused.within(id, part, work);
     let text = told.unwrap_or_else(|_| Some(TOO_LONG.to_owned()));
     Some(said(span, text?))
@@ -116,7 +117,7 @@ fn quantity(site: Site<'_>, id: StanzaId, line: &Line, own: u32) -> Option<(Span
             text.push_str(", as `equals` says");
         }
     }
-    Some((written.span, worked::ended(text)))
+    Some((written.span, ended(text)))
 }
 
 fn counted_otherwise(one: &Quantity, other: &Quantity) -> bool {

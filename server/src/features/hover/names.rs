@@ -6,8 +6,9 @@ use gutta_protocol::measures::Group;
 use gutta_protocol::{Reference, Resolved, Space, StanzaId};
 
 use super::super::derived::Shown;
-use super::super::{TOO_LONG, hints, lenses, worked};
-use crate::state::{Part, Site};
+use super::super::steps::groups_text;
+use super::super::{TOO_LONG, lenses, limits, worked};
+use crate::state::{AnswerPart, Site};
 
 /// The most lines of a stanza that are shown.
 const MOST_LINES: usize = 40;
@@ -43,7 +44,7 @@ pub(super) fn facts(site: Site<'_>, id: StanzaId) -> String {
     for line in told.iter().take(MOST_LINES) {
         let own = site.workspace.text_at(site.workspace.place(id, line.span));
         lines.push_str(&format!("  {own}"));
-        if let Some(hint) = hints::limits::label(site, id, line) {
+        if let Some(hint) = limits::label(site, id, line) {
             lines.push_str(&format!("  # {hint}"));
         }
         lines.push('\n');
@@ -67,7 +68,9 @@ pub(super) fn facts(site: Site<'_>, id: StanzaId) -> String {
     }
     if matches!(stanza.kind, StanzaKind::Order | StanzaKind::Specimen) {
         text.push_str("\n\n");
-        let told = site.refused.within(id, Part::Facts, || order(site, id));
+        let told = site
+            .refused
+            .within(id, AnswerPart::Facts, || order(site, id));
         text.push_str(told.as_deref().unwrap_or(TOO_LONG));
     }
     text
@@ -91,7 +94,7 @@ fn order(site: Site<'_>, id: StanzaId) -> String {
                 })
             };
             let totals: Vec<_> = worked::totals(&shown).into_iter().filter(whole).collect();
-            if let Some(totals) = worked::groups_text(&shown, &totals, false) {
+            if let Some(totals) = groups_text(&shown, &totals, false) {
                 text.push_str(&totals);
             }
             text

@@ -4,7 +4,7 @@ use insta::assert_snapshot;
 
 use super::hover;
 use crate::features::CAUTION;
-use crate::features::harness::Desk;
+use crate::features::harness::Fixture;
 
 const DRUGS: &str = "\
 pump syringe \"Syringe pump\"
@@ -46,9 +46,9 @@ fn said(at: &str) -> Option<String> {
     let plain = at.replace('|', "");
     let text = format!("{DRUGS}{ORDER}");
     assert!(text.contains(&plain), "{plain}");
-    let desk = Desk::of(&text.replacen(&plain, at, 1));
-    let found = hover(desk.site(), desk.cursor())?;
-    let under = found.span.text(&desk.site().source().text).to_owned();
+    let fixture = Fixture::of(&text.replacen(&plain, at, 1));
+    let found = hover(fixture.site(), fixture.cursor())?;
+    let under = found.span.text(&fixture.site().source().text).to_owned();
     Some(format!("{under}\n---\n{}", found.text))
 }
 
@@ -84,8 +84,8 @@ fn of_a_rule_its_page() {
 fn of_an_incomplete_order_what_is_missing() {
     let broken = ORDER.replace("50 mL with glucose-5", "50 mL with water");
     let marked = broken.replace("run        all", "r|un        all");
-    let desk = Desk::of(&format!("{DRUGS}{marked}"));
-    let found = hover(desk.site(), desk.cursor()).unwrap();
+    let fixture = Fixture::of(&format!("{DRUGS}{marked}"));
+    let found = hover(fixture.site(), fixture.cursor()).unwrap();
     assert_snapshot!(found.text);
 }
 
@@ -97,13 +97,13 @@ fn of_a_bag_that_cannot_be_made_what_is_missing() {
         ("mix        60", "m|ix        60"),
         ("noradrenaline-single", "noradrenaline-sin|gle"),
     ] {
-        let desk = Desk::of(&format!("{DRUGS}{}", broken.replacen(old, marked, 1)));
-        let found = hover(desk.site(), desk.cursor()).unwrap();
+        let fixture = Fixture::of(&format!("{DRUGS}{}", broken.replacen(old, marked, 1)));
+        let found = hover(fixture.site(), fixture.cursor()).unwrap();
         let why =
             "The order cannot be made up, so nothing is derived from it:\n\n- the bag on line ";
         assert!(found.text.contains(why), "{}", found.text);
         let shown =
-            crate::features::hints::hints(desk.site(), gutta_notation::Span::new(0, u32::MAX));
+            crate::features::hints::hints(fixture.site(), gutta_notation::Span::new(0, u32::MAX));
         assert!(
             !shown.iter().any(|hint| hint.label.contains("mL/h")),
             "{shown:?}"
@@ -130,17 +130,17 @@ fn whatever_shows_a_derived_number_ends_with_the_caution() {
 fn half_typed_lines_are_answered_everywhere() {
     let text = format!("{DRUGS}{ORDER}");
     for end in (DRUGS.len()..text.len()).step_by(5) {
-        let desk = Desk::of(&text[..end]);
+        let fixture = Fixture::of(&text[..end]);
         for back in 0..4 {
             hover(
-                desk.site(),
+                fixture.site(),
                 u32::try_from(end).unwrap().saturating_sub(back),
             );
         }
-        hover(desk.site(), u32::MAX);
+        hover(fixture.site(), u32::MAX);
     }
-    let desk = Desk::of("order é\n  mix 4 µg 𝕏 made up to\n");
+    let fixture = Fixture::of("order é\n  mix 4 µg 𝕏 made up to\n");
     for at in 0..40 {
-        hover(desk.site(), at);
+        hover(fixture.site(), at);
     }
 }

@@ -1,7 +1,7 @@
 //! What stands above headers.
 
 use super::{lenses, said};
-use crate::features::harness::Desk;
+use crate::features::harness::Fixture;
 
 const TEXT: &str = "\
 solution saline
@@ -32,13 +32,13 @@ set night
 ";
 
 fn told(text: &str) -> Vec<String> {
-    let desk = Desk::of(text);
-    let found = lenses(desk.site());
+    let fixture = Fixture::of(text);
+    let found = lenses(fixture.site());
     found
         .into_iter()
         .map(|lens| {
-            let header = lens.span.text(&desk.site().source().text).to_owned();
-            let said = said(desk.site(), lens).unwrap();
+            let header = lens.span.text(&fixture.site().source().text).to_owned();
+            let said = said(fixture.site(), lens).unwrap();
             format!("{header}: {} ({})", said.title, said.places.len())
         })
         .collect()
@@ -62,8 +62,8 @@ fn an_order_and_its_drug() {
 
 #[test]
 fn a_lens_of_a_header_that_moved_is_not_answered() {
-    let desk = Desk::of(TEXT);
-    let mut lens = lenses(desk.site())[0];
+    let fixture = Fixture::of(TEXT);
+    let mut lens = lenses(fixture.site())[0];
     lens.span.start += 1;
-    assert_eq!(said(desk.site(), lens), None);
+    assert_eq!(said(fixture.site(), lens), None);
 }

@@ -233,7 +233,7 @@ pub(crate) fn occurrences(
     target: &Target,
     within: Option<FileId>,
 ) -> Vec<Occurrence> {
-    let mut found = Found {
+    let mut found = OccurrenceCollector {
         site,
         within,
         all: Vec::new(),
@@ -249,13 +249,13 @@ pub(crate) fn occurrences(
     found.all
 }
 
-struct Found<'a> {
+struct OccurrenceCollector<'a> {
     site: Site<'a>,
     within: Option<FileId>,
     all: Vec<Occurrence>,
 }
 
-impl<'a> Found<'a> {
+impl<'a> OccurrenceCollector<'a> {
     fn push(&mut self, id: StanzaId, span: Span, name: &SmolStr, declares: bool) {
         if self.within.is_none_or(|file| file == id.file) {
             self.all.push(Occurrence {

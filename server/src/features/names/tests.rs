@@ -1,5 +1,5 @@
 use super::{declarations, declared_as, named_at, occurrences, prepare, rename};
-use crate::features::harness::Desk;
+use crate::features::harness::Fixture;
 
 const DRUGS: &str = "\
 drug noradrenaline \"Noradrenaline\"
@@ -40,41 +40,41 @@ set both \"Both\"
 ";
 
 /// The repository with the cursor in the first place that `marked` names.
-fn at(marked: &str) -> Desk {
+fn at(marked: &str) -> Fixture {
     let bare = marked.replace('|', "");
     let put = |text: &str| text.replacen(&bare, marked, 1);
     if WARD.contains(&bare) {
-        Desk::new([("drugs.gtt", DRUGS), ("ward.gtt", put(WARD).as_str())])
+        Fixture::new([("drugs.gtt", DRUGS), ("ward.gtt", put(WARD).as_str())])
     } else {
         assert!(DRUGS.contains(&bare), "{bare}");
-        Desk::new([("drugs.gtt", put(DRUGS).as_str()), ("ward.gtt", WARD)])
+        Fixture::new([("drugs.gtt", put(DRUGS).as_str()), ("ward.gtt", WARD)])
     }
 }
 
 fn defined(marked: &str) -> Vec<String> {
-    let desk = at(marked);
-    let named = named_at(desk.site(), desk.cursor()).unwrap();
-    let found = declarations(desk.site(), &named.target);
-    found.iter().map(|found| desk.told(found.name)).collect()
+    let fixture = at(marked);
+    let named = named_at(fixture.site(), fixture.cursor()).unwrap();
+    let found = declarations(fixture.site(), &named.target);
+    found.iter().map(|found| fixture.told(found.name)).collect()
 }
 
 fn meant(marked: &str) -> Vec<String> {
-    let desk = at(marked);
-    let named = named_at(desk.site(), desk.cursor()).unwrap();
-    let found = occurrences(desk.site(), &named.target, None);
+    let fixture = at(marked);
+    let named = named_at(fixture.site(), fixture.cursor()).unwrap();
+    let found = occurrences(fixture.site(), &named.target, None);
     let told = found.iter().map(|found| {
         let mark = if found.declares { " declared" } else { "" };
-        format!("{}{mark}", desk.told(found.place))
+        format!("{}{mark}", fixture.told(found.place))
     });
     told.collect()
 }
 
 fn renamed(marked: &str, new: &str) -> Result<Vec<String>, String> {
-    let desk = at(marked);
-    let changes = rename(desk.site(), desk.cursor(), new)?;
+    let fixture = at(marked);
+    let changes = rename(fixture.site(), fixture.cursor(), new)?;
     let told = changes.iter().map(|change| {
         assert_eq!(change.text, new);
-        desk.told(change.place)
+        fixture.told(change.place)
     });
     Ok(told.collect())
 }
@@ -103,10 +103,10 @@ fn a_mention_leads_to_what_it_means() {
 
 #[test]
 fn a_declaration_is_the_name_as_it_was_mentioned() {
-    let desk = at("drug       norepine|phrine");
-    let named = named_at(desk.site(), desk.cursor()).unwrap();
-    let found = declared_as(desk.site(), &named);
-    assert_eq!(desk.told(found[0].name), "drugs.gtt:2 norepinephrine");
+    let fixture = at("drug       norepine|phrine");
+    let named = named_at(fixture.site(), fixture.cursor()).unwrap();
+    let found = declared_as(fixture.site(), &named);
+    assert_eq!(fixture.told(found[0].name), "drugs.gtt:2 norepinephrine");
 }
 
 #[test]
@@ -277,13 +277,13 @@ fn a_word_of_the_notation_is_no_new_name() {
 
 #[test]
 fn of_two_with_one_name_the_mentions_stay_with_the_other() {
-    let desk = Desk::of(
+    let fixture = Fixture::of(
         "drug a| \"A\"\n  high-alert\ndrug a \"B\"\n  high-alert\norder b \"B\"\n  drug a\n",
     );
-    let changes = rename(desk.site(), desk.cursor(), "c").unwrap();
+    let changes = rename(fixture.site(), fixture.cursor(), "c").unwrap();
     let told: Vec<_> = changes
         .iter()
-        .map(|change| desk.told(change.place))
+        .map(|change| fixture.told(change.place))
         .collect();
     assert_eq!(told, ["ward.gtt:1 a"]);
 }
@@ -296,7 +296,11 @@ fn nothing_stands_where_no_name_stands() {
         "\"Norad|renaline\"\n  drug",
         "ma|de up to",
     ] {
-        let desk = at(marked);
-        assert_eq!(prepare(desk.site(), desk.cursor()), Ok(None), "{marked}");
+        let fixture = at(marked);
+        assert_eq!(
+            prepare(fixture.site(), fixture.cursor()),
+            Ok(None),
+            "{marked}"
+        );
     }
 }

@@ -1,5 +1,5 @@
 use super::{Token, tokens};
-use crate::features::harness::Desk;
+use crate::features::harness::Fixture;
 use gutta_notation::Span;
 
 const WARD: &str = "\
@@ -38,8 +38,8 @@ fn check(text: &str, tokens: &[Token]) {
 
 #[test]
 fn every_piece_has_its_kind() {
-    let desk = Desk::of(WARD);
-    let found = tokens(desk.site(), None);
+    let fixture = Fixture::of(WARD);
+    let found = tokens(fixture.site(), None);
     check(WARD, &found);
     let told = found.iter().map(|token| {
         let mark = if token.declares { "!" } else { "" };
@@ -136,8 +136,8 @@ fn every_piece_has_its_kind() {
 
 #[test]
 fn a_range_has_what_the_whole_has() {
-    let desk = Desk::of(WARD);
-    let all = tokens(desk.site(), None);
+    let fixture = Fixture::of(WARD);
+    let all = tokens(fixture.site(), None);
     let from = WARD.find("order").unwrap() as u32;
     let span = Span::new(from, from + 60);
     let inside: Vec<_> = all
@@ -145,14 +145,14 @@ fn a_range_has_what_the_whole_has() {
         .filter(|token| token.span.start < span.end && span.start < token.span.end)
         .collect();
     assert!(!inside.is_empty());
-    assert_eq!(tokens(desk.site(), Some(span)), inside);
+    assert_eq!(tokens(fixture.site(), Some(span)), inside);
 }
 
 #[test]
 fn half_typed_texts_have_pieces_in_order() {
     for (end, _) in WARD.char_indices() {
         let text = &WARD[..end];
-        check(text, &tokens(Desk::of(text).site(), None));
+        check(text, &tokens(Fixture::of(text).site(), None));
     }
     for text in [
         "",
@@ -162,6 +162,6 @@ fn half_typed_texts_have_pieces_in_order() {
         "run 5\u{a0}mL,,:\"",
         "order a\r  run\r\n5 ",
     ] {
-        check(text, &tokens(Desk::of(text).site(), None));
+        check(text, &tokens(Fixture::of(text).site(), None));
     }
 }

@@ -8,9 +8,9 @@ use tower_lsp::lsp_types::{
 
 use crate::features::completion::{About, Item, Kind, complete, documentation};
 use crate::wire::abilities::Abilities;
+use crate::wire::context::ServerContext;
 use crate::wire::from_proto;
 use crate::wire::to_proto;
-use crate::wire::worker::Desk;
 
 /// After these more can be said.
 pub(in crate::wire) const TRIGGERS: [&str; 4] = [" ", "/", ".", "\""];
@@ -24,16 +24,16 @@ struct Ticket {
 }
 
 pub(in crate::wire) fn answer(
-    desk: &Desk,
+    server: &ServerContext,
     params: &CompletionParams,
 ) -> Option<CompletionResponse> {
     let at = &params.text_document_position;
-    let (file, offset) = from_proto::place(&desk.state, at)?;
-    let offer = complete(&desk.state.site(file)?, offset)?;
-    let range = desk
+    let (file, offset) = from_proto::place(&server.state, at)?;
+    let offer = complete(&server.state.site(file)?, offset)?;
+    let range = server
         .state
         .with_lines(file, |lines| lines.range(offer.span))?;
-    let abilities = &desk.publisher.abilities;
+    let abilities = &server.publisher.abilities;
     let uri = &at.text_document.uri;
     let items = offer.items.into_iter().enumerate();
     let items = items.map(|(place, item)| encode(place, item, range, abilities, uri));
@@ -41,16 +41,16 @@ pub(in crate::wire) fn answer(
 }
 
 /// The item with what there is to be read of it.
-pub(in crate::wire) fn resolve(desk: &Desk, mut item: CompletionItem) -> CompletionItem {
-    item.documentation = read_of(desk, &item);
+pub(in crate::wire) fn resolve(server: &ServerContext, mut item: CompletionItem) -> CompletionItem {
+    item.documentation = read_of(server, &item);
     item
 }
 
-fn read_of(desk: &Desk, item: &CompletionItem) -> Option<Documentation> {
+fn read_of(server: &ServerContext, item: &CompletionItem) -> Option<Documentation> {
     let ticket = Ticket::deserialize(item.data.as_ref()?).ok()?;
-    let file = desk.state.file(&ticket.uri)?;
-    let value = documentation(&desk.state.site(file)?, &ticket.about)?;
-    let markup = desk.publisher.abilities.completions;
+    let file = server.state.file(&ticket.uri)?;
+    let value = documentation(&server.state.site(file)?, &ticket.about)?;
+    let markup = server.publisher.abilities.completions;
     Some(Documentation::MarkupContent(to_proto::markup(
         value, markup,
     )))

@@ -11,21 +11,21 @@ use tower_lsp::lsp_types::{
     WorkspaceFullDocumentDiagnosticReport, WorkspaceUnchangedDocumentDiagnosticReport,
 };
 
+use crate::wire::context::ServerContext;
 use crate::wire::to_proto;
-use crate::wire::worker::Desk;
 
 /// One document's findings, or that they are what they were.
 pub(in crate::wire) fn document(
-    desk: &Desk,
+    server: &ServerContext,
     params: &DocumentDiagnosticParams,
 ) -> DocumentDiagnosticReportResult {
     let url = &params.text_document.uri;
-    let file = desk.state.file(url);
-    let items = match file.filter(|file| desk.state.judges(*file)) {
+    let file = server.state.file(url);
+    let items = match file.filter(|file| server.state.judges(*file)) {
         Some((id, file)) => {
-            to_proto::diagnostics(&desk.state, (id, file), &desk.publisher.abilities)
+            to_proto::diagnostics(&server.state, (id, file), &server.publisher.abilities)
         }
-        None => other_items(desk, url),
+        None => other_items(server, url),
     };
     let result_id = id_of(&items);
     let report = if params.previous_result_id.as_ref() == Some(&result_id) {
@@ -47,20 +47,20 @@ pub(in crate::wire) fn document(
     DocumentDiagnosticReportResult::Report(report)
 }
 
-fn other_items(desk: &Desk, url: &Url) -> Vec<Diagnostic> {
-    let house = to_proto::other_diagnostics(&desk.state);
+fn other_items(server: &ServerContext, url: &Url) -> Vec<Diagnostic> {
+    let house = to_proto::other_diagnostics(&server.state);
     let own = house.into_iter().find(|(other, _)| other == url);
     own.map(|(_, items)| items).unwrap_or_default()
 }
 
 /// The client fetches all findings together.
-pub(in crate::wire) fn begin(desk: &mut Desk) {
-    desk.publisher.fetched_all(&desk.out);
+pub(in crate::wire) fn begin(server: &mut ServerContext) {
+    server.publisher.fetched_all(&server.out);
 }
 
 /// Every document's findings; of those that are what they were, only that.
 pub(in crate::wire) fn workspace(
-    desk: &Desk,
+    server: &ServerContext,
     params: &WorkspaceDiagnosticParams,
 ) -> WorkspaceDiagnosticReport {
     let before: FxHashMap<&Url, &str> = params
@@ -68,7 +68,7 @@ pub(in crate::wire) fn workspace(
         .iter()
         .map(|previous| (&previous.uri, previous.value.as_str()))
         .collect();
-    let state = &desk.state;
+    let state = &server.state;
     let mut items = Vec::new();
     let mut told: FxHashSet<&Url> = FxHashSet::default();
     let mut add = |url: Url, version: Option<i32>, found: Vec<Diagnostic>| {
@@ -84,7 +84,7 @@ pub(in crate::wire) fn workspace(
     for (id, root) in state.roots() {
         for file in root.workspace.file_ids() {
             if let Some(url) = state.url((id, file)).filter(|_| state.judges((id, file))) {
-                let found = to_proto::diagnostics(state, (id, file), &desk.publisher.abilities);
+                let found = to_proto::diagnostics(state, (id, file), &server.publisher.abilities);
                 add(url, state.version((id, file)), found);
             }
         }

@@ -10,10 +10,10 @@ use tower_lsp::lsp_types::{
 };
 
 use crate::disk::{self, EXTENSION};
-use crate::features::moves::{self, Move};
-use crate::state::RootId;
+use crate::features::moves;
+use crate::state::{Move, RootId};
+use crate::wire::context::ServerContext;
 use crate::wire::to_proto;
-use crate::wire::worker::Desk;
 
 /// What is asked of the client: to tell of order files, and of folders.
 pub(in crate::wire) fn capabilities() -> WorkspaceFileOperationsServerCapabilities {
@@ -43,11 +43,11 @@ pub(in crate::wire) fn capabilities() -> WorkspaceFileOperationsServerCapabiliti
 /// What `use` lines must say once the files are moved, and what is to be shown
 /// to the reader: where something stands against it, no line is changed.
 pub(in crate::wire) fn will_rename(
-    desk: &Desk,
+    server: &ServerContext,
     files: &[FileRename],
 ) -> (Option<WorkspaceEdit>, Vec<String>) {
     let mut said = Vec::new();
-    let edit = followed(desk, files, &mut said).unwrap_or_else(|why| {
+    let edit = followed(server, files, &mut said).unwrap_or_else(|why| {
         said.push(why);
         None
     });
@@ -58,15 +58,15 @@ pub(in crate::wire) fn will_rename(
 }
 
 fn followed(
-    desk: &Desk,
+    server: &ServerContext,
     files: &[FileRename],
     said: &mut Vec<String>,
 ) -> Result<Option<WorkspaceEdit>, String> {
-    let state = &desk.state;
-    let abilities = &desk.publisher.abilities;
+    let state = &server.state;
+    let abilities = &server.publisher.abilities;
     let mut edits = Vec::new();
     for (id, root) in state.roots() {
-        let moves = moves(desk, id, files)?;
+        let moves = moves(server, id, files)?;
         let Some(first) = root
             .workspace
             .file_ids()
@@ -94,8 +94,8 @@ fn followed(
 }
 
 /// The moves of a repository's files and folders.
-fn moves(desk: &Desk, root: RootId, files: &[FileRename]) -> Result<Vec<Move>, String> {
-    let folder = desk
+fn moves(server: &ServerContext, root: RootId, files: &[FileRename]) -> Result<Vec<Move>, String> {
+    let folder = server
         .state
         .root(root)
         .and_then(|root| root.folder.as_deref());
@@ -124,14 +124,17 @@ fn path(url: &str) -> Option<PathBuf> {
 }
 
 /// Files came, went or moved: what is on the disk holds.
-pub(in crate::wire) fn changed<'a>(desk: &mut Desk, urls: impl IntoIterator<Item = &'a String>) {
+pub(in crate::wire) fn changed<'a>(
+    server: &mut ServerContext,
+    urls: impl IntoIterator<Item = &'a String>,
+) {
     let paths: Vec<_> = urls.into_iter().filter_map(|url| path(url)).collect();
-    desk.state.changed_on_disk(&paths);
+    server.state.changed_on_disk(&paths);
 }
 
 /// The same, as the client's watching tells it.
-pub(in crate::wire) fn watched(desk: &mut Desk, changes: &[FileEvent]) {
+pub(in crate::wire) fn watched(server: &mut ServerContext, changes: &[FileEvent]) {
     let paths = changes.iter().filter_map(|change| disk::path(&change.uri));
     let paths: Vec<_> = paths.collect();
-    desk.state.changed_on_disk(&paths);
+    server.state.changed_on_disk(&paths);
 }

@@ -4,9 +4,9 @@ use serde::{Deserialize, Serialize};
 use tower_lsp::lsp_types::{InlayHint, InlayHintLabel, InlayHintParams, InlayHintTooltip, Url};
 
 use crate::features::hints;
+use crate::wire::context::ServerContext;
 use crate::wire::from_proto;
 use crate::wire::to_proto;
-use crate::wire::worker::Desk;
 
 /// What finds a hint's line again.
 #[derive(Serialize, Deserialize)]
@@ -17,8 +17,11 @@ struct Data {
 }
 
 /// The hints of a range, without their tooltips.
-pub(in crate::wire) fn answer(desk: &Desk, params: &InlayHintParams) -> Option<Vec<InlayHint>> {
-    let state = &desk.state;
+pub(in crate::wire) fn answer(
+    server: &ServerContext,
+    params: &InlayHintParams,
+) -> Option<Vec<InlayHint>> {
+    let state = &server.state;
     let uri = &params.text_document.uri;
     let (file, span) = from_proto::span(state, uri, params.range)?;
     let found = hints::hints(state.site(file)?, span);
@@ -44,10 +47,10 @@ pub(in crate::wire) fn answer(desk: &Desk, params: &InlayHintParams) -> Option<V
 }
 
 /// The hint with its tooltip; as it is where the document has changed since.
-pub(in crate::wire) fn resolve(desk: &Desk, mut hint: InlayHint) -> InlayHint {
+pub(in crate::wire) fn resolve(server: &ServerContext, mut hint: InlayHint) -> InlayHint {
     let tooltip = |hint: &InlayHint| {
         let data = Data::deserialize(hint.data.as_ref()?).ok()?;
-        let state = &desk.state;
+        let state = &server.state;
         let file = state.file(&data.uri)?;
         let InlayHintLabel::String(label) = &hint.label else {
             return None;
@@ -56,7 +59,7 @@ pub(in crate::wire) fn resolve(desk: &Desk, mut hint: InlayHint) -> InlayHint {
         hints::tooltip(state.site(file)?, data.line, label)
     };
     if let Some(text) = tooltip(&hint) {
-        let markup = desk.publisher.abilities.hovers;
+        let markup = server.publisher.abilities.hovers;
         hint.tooltip = Some(InlayHintTooltip::MarkupContent(to_proto::markup(
             text, markup,
         )));

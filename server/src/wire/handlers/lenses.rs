@@ -5,8 +5,8 @@ use serde::{Deserialize, Serialize};
 use tower_lsp::lsp_types::{CodeLens, CodeLensParams, Command, Location, Url};
 
 use crate::features::lenses::{self, About, Lens};
+use crate::wire::context::ServerContext;
 use crate::wire::to_proto;
-use crate::wire::worker::Desk;
 
 /// What a client runs that can show places: the lens's own, its position, and
 /// the places.
@@ -23,8 +23,11 @@ struct Data {
 }
 
 /// The places of the lenses of a document, without their words.
-pub(in crate::wire) fn answer(desk: &Desk, params: &CodeLensParams) -> Option<Vec<CodeLens>> {
-    let state = &desk.state;
+pub(in crate::wire) fn answer(
+    server: &ServerContext,
+    params: &CodeLensParams,
+) -> Option<Vec<CodeLens>> {
+    let state = &server.state;
     let uri = &params.text_document.uri;
     let file = state.file(uri)?;
     let found = lenses::lenses(state.site(file)?);
@@ -48,19 +51,19 @@ pub(in crate::wire) fn answer(desk: &Desk, params: &CodeLensParams) -> Option<Ve
 
 /// The lens with its words; where the document has changed since, they are on
 /// the way: without any, an editor shows words of its own.
-pub(in crate::wire) fn resolve(desk: &Desk, mut lens: CodeLens) -> CodeLens {
+pub(in crate::wire) fn resolve(server: &ServerContext, mut lens: CodeLens) -> CodeLens {
     let waiting = || Command {
         title: "…".to_owned(),
         ..Command::default()
     };
-    let command = command(desk, &lens).or_else(|| lens.command.take());
+    let command = command(server, &lens).or_else(|| lens.command.take());
     lens.command = Some(command.unwrap_or_else(waiting));
     lens
 }
 
-fn command(desk: &Desk, lens: &CodeLens) -> Option<Command> {
+fn command(server: &ServerContext, lens: &CodeLens) -> Option<Command> {
     let data = Data::deserialize(lens.data.as_ref()?).ok()?;
-    let state = &desk.state;
+    let state = &server.state;
     let file = state.file(&data.uri)?;
     (state.version(file) == data.version).then_some(())?;
     let about = if data.uses { About::Uses } else { About::Order };

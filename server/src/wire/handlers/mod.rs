@@ -1,6 +1,7 @@
 //! One file a request: decode, ask the feature, encode.
 
 pub(super) mod calls;
+mod capabilities;
 pub(super) mod code_action;
 pub(super) mod completion;
 pub(super) mod diagnostic;

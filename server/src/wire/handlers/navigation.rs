@@ -8,41 +8,41 @@ use tower_lsp::lsp_types::{
 
 use crate::features::names::{self, Declaration, Named};
 use crate::state::{FileRef, Site};
-use crate::wire::worker::Desk;
+use crate::wire::context::ServerContext;
 use crate::wire::{from_proto, to_proto};
 
 /// Where what stands at the place is declared.
 pub(in crate::wire) fn definition(
-    desk: &Desk,
+    server: &ServerContext,
     params: &GotoDefinitionParams,
 ) -> Option<GotoDefinitionResponse> {
     let at = &params.text_document_position_params;
-    let links = desk.publisher.abilities.links_definitions;
-    found(desk, at, links, |site, named| {
+    let links = server.publisher.abilities.links_definitions;
+    found(server, at, links, |site, named| {
         names::declarations(site, &named.target)
     })
 }
 
 /// The same; a drug that is mentioned by an `also` name, at that name.
 pub(in crate::wire) fn declaration(
-    desk: &Desk,
+    server: &ServerContext,
     params: &GotoDefinitionParams,
 ) -> Option<GotoDefinitionResponse> {
     let at = &params.text_document_position_params;
-    let links = desk.publisher.abilities.links_declarations;
-    found(desk, at, links, |site, named| {
+    let links = server.publisher.abilities.links_declarations;
+    found(server, at, links, |site, named| {
         names::declared_as(site, named)
     })
 }
 
 fn found(
-    desk: &Desk,
+    server: &ServerContext,
     at: &TextDocumentPositionParams,
     links: bool,
     declared: impl FnOnce(Site<'_>, &Named) -> Vec<Declaration>,
 ) -> Option<GotoDefinitionResponse> {
-    let state = &desk.state;
-    let (file, named) = named_at(desk, at)?;
+    let state = &server.state;
+    let (file, named) = named_at(server, at)?;
     let declared = declared(state.site(file)?, &named);
     if declared.is_empty() {
         return None;
@@ -67,16 +67,19 @@ fn found(
     Some(GotoDefinitionResponse::Link(links.collect()))
 }
 
-fn named_at(desk: &Desk, at: &TextDocumentPositionParams) -> Option<(FileRef, Named)> {
-    let (file, offset) = from_proto::place(&desk.state, at)?;
-    let named = names::named_at(desk.state.site(file)?, offset)?;
+fn named_at(server: &ServerContext, at: &TextDocumentPositionParams) -> Option<(FileRef, Named)> {
+    let (file, offset) = from_proto::place(&server.state, at)?;
+    let named = names::named_at(server.state.site(file)?, offset)?;
     Some((file, named))
 }
 
 /// Every place that means the same.
-pub(in crate::wire) fn references(desk: &Desk, params: &ReferenceParams) -> Option<Vec<Location>> {
-    let state = &desk.state;
-    let (file, named) = named_at(desk, &params.text_document_position)?;
+pub(in crate::wire) fn references(
+    server: &ServerContext,
+    params: &ReferenceParams,
+) -> Option<Vec<Location>> {
+    let state = &server.state;
+    let (file, named) = named_at(server, &params.text_document_position)?;
     let found = names::occurrences(state.site(file)?, &named.target, None);
     let wanted = found
         .into_iter()
@@ -87,11 +90,11 @@ pub(in crate::wire) fn references(desk: &Desk, params: &ReferenceParams) -> Opti
 
 /// The same in the one document: where it is declared, and mentioned.
 pub(in crate::wire) fn highlight(
-    desk: &Desk,
+    server: &ServerContext,
     params: &DocumentHighlightParams,
 ) -> Option<Vec<DocumentHighlight>> {
-    let state = &desk.state;
-    let (file, named) = named_at(desk, &params.text_document_position_params)?;
+    let state = &server.state;
+    let (file, named) = named_at(server, &params.text_document_position_params)?;
     let found = names::occurrences(state.site(file)?, &named.target, Some(file.1));
     state.with_lines(file, |lines| {
         let highlight = |found: &names::Occurrence| DocumentHighlight {

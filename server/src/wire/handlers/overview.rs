@@ -6,8 +6,8 @@ use serde::Serialize;
 use tower_lsp::lsp_types::TextDocumentPositionParams;
 
 use crate::features::{CAUTION, overview};
+use crate::wire::context::ServerContext;
 use crate::wire::from_proto;
-use crate::wire::worker::Desk;
 
 /// The request's name.
 pub(in crate::wire) const METHOD: &str = "gutta/derived";
@@ -24,8 +24,11 @@ pub(in crate::wire) struct Derived {
 }
 
 /// `null` where the position is in no order.
-pub(in crate::wire) fn answer(desk: &Desk, at: &TextDocumentPositionParams) -> Option<Derived> {
-    let state = &desk.state;
+pub(in crate::wire) fn answer(
+    server: &ServerContext,
+    at: &TextDocumentPositionParams,
+) -> Option<Derived> {
+    let state = &server.state;
     let (file, offset) = from_proto::place(state, at)?;
     Some(Derived {
         caution: CAUTION,

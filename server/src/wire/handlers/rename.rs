@@ -9,7 +9,7 @@ use crate::disk;
 use crate::features::names;
 use crate::state::RootId;
 use crate::text::Lines;
-use crate::wire::worker::Desk;
+use crate::wire::context::ServerContext;
 use crate::wire::{from_proto, to_proto};
 
 /// What would be renamed, and how it is called now.
@@ -17,10 +17,10 @@ use crate::wire::{from_proto, to_proto};
 /// # Errors
 /// Why it cannot be renamed.
 pub(in crate::wire) fn prepare(
-    desk: &Desk,
+    server: &ServerContext,
     at: &TextDocumentPositionParams,
 ) -> Result<Option<PrepareRenameResponse>, String> {
-    let state = &desk.state;
+    let state = &server.state;
     let Some((file, offset)) = from_proto::place(state, at) else {
         return Ok(None);
     };
@@ -44,11 +44,11 @@ pub(in crate::wire) fn prepare(
 /// # Errors
 /// Why the thing cannot be called so.
 pub(in crate::wire) fn rename(
-    desk: &Desk,
+    server: &ServerContext,
     params: &RenameParams,
 ) -> Result<Option<WorkspaceEdit>, String> {
-    let state = &desk.state;
-    let abilities = &desk.publisher.abilities;
+    let state = &server.state;
+    let abilities = &server.publisher.abilities;
     let Some((file, offset)) = from_proto::place(state, &params.text_document_position) else {
         return Ok(None);
     };
@@ -62,7 +62,7 @@ pub(in crate::wire) fn rename(
         .map(|change| (change.place, change.text));
     let mut edit = to_proto::workspace_edit(state, file.0, places, abilities)?;
     if let (Some(key), Some(new)) = (names::default_key(site, offset), new) {
-        let (url, change) = house_change(desk, file.0, key, &new).ok_or_else(|| {
+        let (url, change) = house_change(server, file.0, key, &new).ok_or_else(|| {
             format!(
                 "`{}` names it as the house's {key}, and could not be changed with it.",
                 disk::HOUSE_FILE
@@ -74,12 +74,17 @@ pub(in crate::wire) fn rename(
 }
 
 /// The house's default, by its new name.
-fn house_change(desk: &Desk, root: RootId, key: &str, new: &str) -> Option<(Url, TextEdit)> {
-    let folder = desk.state.root(root)?.folder.as_deref()?;
+fn house_change(
+    server: &ServerContext,
+    root: RootId,
+    key: &str,
+    new: &str,
+) -> Option<(Url, TextEdit)> {
+    let folder = server.state.root(root)?.folder.as_deref()?;
     let (text, span) = disk::house_default(folder, key)?;
     let lines = Lines {
         rope: &Rope::from_str(&text),
-        encoding: desk.state.encoding,
+        encoding: server.state.encoding,
     };
     let change = TextEdit::new(lines.range(span), format!("\"{new}\""));
     let url = Url::from_file_path(folder.join(disk::HOUSE_FILE)).ok()?;

@@ -9,15 +9,15 @@ use tower_lsp::lsp_types::{
 
 use crate::features::{folding, selection};
 use crate::text::Forward;
+use crate::wire::context::ServerContext;
 use crate::wire::to_proto;
-use crate::wire::worker::Desk;
 
 /// The files that the document's `use` lines bring in.
 pub(in crate::wire) fn links(
-    desk: &Desk,
+    server: &ServerContext,
     params: &DocumentLinkParams,
 ) -> Option<Vec<DocumentLink>> {
-    let state = &desk.state;
+    let state = &server.state;
     let (root, file) = state.file(&params.text_document.uri)?;
     let workspace = &state.root(root)?.workspace;
     let mut forward = Forward::new(&workspace.file(file).text, state.encoding);
@@ -45,10 +45,10 @@ pub(in crate::wire) fn links(
 
 /// What can be folded; of what stands on one line, nothing.
 pub(in crate::wire) fn folds(
-    desk: &Desk,
+    server: &ServerContext,
     params: &FoldingRangeParams,
 ) -> Option<Vec<FoldingRange>> {
-    let state = &desk.state;
+    let state = &server.state;
     let site = state.site(state.file(&params.text_document.uri)?)?;
     let text = &site.source().text;
     let mut starts = Forward::new(text, state.encoding);
@@ -61,9 +61,9 @@ pub(in crate::wire) fn folds(
                 start_line: start.line,
                 end_line: end.line,
                 kind: match kind {
-                    folding::Kind::Comment => Some(FoldingRangeKind::Comment),
-                    folding::Kind::Uses => Some(FoldingRangeKind::Imports),
-                    folding::Kind::Stanza => None,
+                    folding::FoldKind::Comment => Some(FoldingRangeKind::Comment),
+                    folding::FoldKind::Uses => Some(FoldingRangeKind::Imports),
+                    folding::FoldKind::Stanza => None,
                 },
                 ..FoldingRange::default()
             });
@@ -74,10 +74,10 @@ pub(in crate::wire) fn folds(
 
 /// How a selection grows at each of the positions.
 pub(in crate::wire) fn selections(
-    desk: &Desk,
+    server: &ServerContext,
     params: &SelectionRangeParams,
 ) -> Option<Vec<SelectionRange>> {
-    let state = &desk.state;
+    let state = &server.state;
     let file = state.file(&params.text_document.uri)?;
     let site = state.site(file)?;
     state.with_lines(file, |lines| {

@@ -9,17 +9,20 @@ use tower_lsp::lsp_types::{
 use crate::features::signature::{self, Shape};
 use crate::text::Encoding;
 use crate::wire::abilities::Abilities;
+use crate::wire::context::ServerContext;
 use crate::wire::from_proto;
 use crate::wire::to_proto;
-use crate::wire::worker::Desk;
 
-pub(in crate::wire) fn answer(desk: &Desk, params: &SignatureHelpParams) -> Option<SignatureHelp> {
-    let state = &desk.state;
+pub(in crate::wire) fn answer(
+    server: &ServerContext,
+    params: &SignatureHelpParams,
+) -> Option<SignatureHelp> {
+    let state = &server.state;
     let (file, offset) = from_proto::place(state, &params.text_document_position_params)?;
     let site = state.site(file)?;
     let style = site.workspace.house.style;
     let found = signature::signature(site, offset)?;
-    let abilities = &desk.publisher.abilities;
+    let abilities = &server.publisher.abilities;
     let count = |index: usize| u32::try_from(index).ok();
     let part = count(found.part);
     let signatures = found.shapes.iter().enumerate().map(|(index, shape)| {

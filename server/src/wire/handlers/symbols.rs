@@ -9,8 +9,8 @@ use tower_lsp::lsp_types::{
 use crate::features::outline::{self, Entry, Role};
 use crate::text::Forward;
 use crate::wire::abilities::Abilities;
+use crate::wire::context::ServerContext;
 use crate::wire::to_proto;
-use crate::wire::worker::Desk;
 
 /// So many symbols of a workspace are told at most, the best first: an editor
 /// asks again as more is typed.
@@ -18,14 +18,14 @@ const MOST: usize = 2_000;
 
 /// The stanzas of a document, and what is in them.
 pub(in crate::wire) fn document(
-    desk: &Desk,
+    server: &ServerContext,
     params: &DocumentSymbolParams,
 ) -> Option<DocumentSymbolResponse> {
     let url = &params.text_document.uri;
-    let site = desk.state.site(desk.state.file(url)?)?;
+    let site = server.state.site(server.state.file(url)?)?;
     let entries = outline::outline(site);
-    let mut forward = Forward::new(&site.source().text, desk.state.encoding);
-    let client = &desk.publisher.abilities;
+    let mut forward = Forward::new(&site.source().text, server.state.encoding);
+    let client = &server.publisher.abilities;
     if !client.nests_symbols {
         let mut flat = Vec::new();
         entries
@@ -86,10 +86,10 @@ fn flatten(
 /// The stanzas of every repository that fit the query.
 #[allow(deprecated, reason = "the type cannot be made without the field")]
 pub(in crate::wire) fn workspace(
-    desk: &Desk,
+    server: &ServerContext,
     params: &WorkspaceSymbolParams,
 ) -> Vec<SymbolInformation> {
-    let state = &desk.state;
+    let state = &server.state;
     let mut hits: Vec<_> = state
         .roots()
         .flat_map(|(root, held)| {
@@ -110,7 +110,7 @@ pub(in crate::wire) fn workspace(
             let place = held.workspace.place(hit.id, span);
             let symbol = SymbolInformation {
                 name: to_proto::seen(&hit.name),
-                kind: known(stanza_kind(stanza.kind), &desk.publisher.abilities),
+                kind: known(stanza_kind(stanza.kind), &server.publisher.abilities),
                 tags: None,
                 deprecated: None,
                 location: to_proto::location(state, root, place)?,

@@ -10,11 +10,11 @@ use tower_lsp::lsp_types::{
     SemanticTokensLegend, SemanticTokensParams, SemanticTokensRangeParams, Url,
 };
 
-use crate::features::tokens::{self, Kind};
+use crate::features::tokens::{self, TokenKind};
 use crate::state::FileRef;
 use crate::text::Forward;
+use crate::wire::context::ServerContext;
 use crate::wire::from_proto;
-use crate::wire::worker::Desk;
 
 /// The types, in the order of their numbers.
 const TYPES: [SemanticTokenType; 15] = [
@@ -44,43 +44,49 @@ pub(in crate::wire) fn legend() -> SemanticTokensLegend {
     }
 }
 
-fn type_of(kind: Kind) -> SemanticTokenType {
+fn type_of(kind: TokenKind) -> SemanticTokenType {
     match kind {
-        Kind::Keyword => SemanticTokenType::KEYWORD,
-        Kind::Word => SemanticTokenType::MODIFIER,
-        Kind::Number => SemanticTokenType::NUMBER,
-        Kind::Unit => SemanticTokenType::TYPE,
-        Kind::Text => SemanticTokenType::STRING,
-        Kind::Comment => SemanticTokenType::COMMENT,
-        Kind::Name(StanzaKind::Drug) => SemanticTokenType::CLASS,
-        Kind::Name(StanzaKind::Solution) => SemanticTokenType::STRUCT,
-        Kind::Name(StanzaKind::Ingredient) => SemanticTokenType::PROPERTY,
-        Kind::Name(StanzaKind::Area) => SemanticTokenType::NAMESPACE,
-        Kind::Name(StanzaKind::Pump | StanzaKind::GivingSet) => SemanticTokenType::INTERFACE,
-        Kind::Name(_) => SemanticTokenType::FUNCTION,
-        Kind::Substance | Kind::Measure => SemanticTokenType::PROPERTY,
-        Kind::Phase | Kind::Line => SemanticTokenType::VARIABLE,
-        Kind::Purpose | Kind::Route => SemanticTokenType::ENUM_MEMBER,
-        Kind::Rule => SemanticTokenType::DECORATOR,
+        TokenKind::Keyword => SemanticTokenType::KEYWORD,
+        TokenKind::Word => SemanticTokenType::MODIFIER,
+        TokenKind::Number => SemanticTokenType::NUMBER,
+        TokenKind::Unit => SemanticTokenType::TYPE,
+        TokenKind::Text => SemanticTokenType::STRING,
+        TokenKind::Comment => SemanticTokenType::COMMENT,
+        TokenKind::Name(StanzaKind::Drug) => SemanticTokenType::CLASS,
+        TokenKind::Name(StanzaKind::Solution) => SemanticTokenType::STRUCT,
+        TokenKind::Name(StanzaKind::Ingredient) => SemanticTokenType::PROPERTY,
+        TokenKind::Name(StanzaKind::Area) => SemanticTokenType::NAMESPACE,
+        TokenKind::Name(StanzaKind::Pump | StanzaKind::GivingSet) => SemanticTokenType::INTERFACE,
+        TokenKind::Name(_) => SemanticTokenType::FUNCTION,
+        TokenKind::Substance | TokenKind::Measure => SemanticTokenType::PROPERTY,
+        TokenKind::Phase | TokenKind::Line => SemanticTokenType::VARIABLE,
+        TokenKind::Purpose | TokenKind::Route => SemanticTokenType::ENUM_MEMBER,
+        TokenKind::Rule => SemanticTokenType::DECORATOR,
     }
 }
 
 /// The tokens of the file, or of the stanzas in a stretch of it, each counted
 /// from the one before.
-fn encoded(desk: &Desk, file: FileRef, within: Option<Span>) -> Option<Vec<SemanticToken>> {
-    let site = desk.state.site(file)?;
+fn encoded(
+    server: &ServerContext,
+    file: FileRef,
+    within: Option<Span>,
+) -> Option<Vec<SemanticToken>> {
+    let site = server.state.site(file)?;
     let found = tokens::tokens(site, within);
     // A stretch is not counted from the file's start.
     let (start, base) = match found.first().filter(|_| within.is_some()) {
         Some(first) => {
             let start = site.start_of(site.stanza_at(first.span.start)?);
-            let line = desk.state.with_lines(file, |lines| lines.position(start))?;
+            let line = server
+                .state
+                .with_lines(file, |lines| lines.position(start))?;
             (start, line.line)
         }
         None => (0, 0),
     };
     let text = site.source().text.get(start as usize..)?;
-    let mut forward = Forward::new(text, desk.state.encoding);
+    let mut forward = Forward::new(text, server.state.encoding);
     let (mut line, mut column) = (0, 0);
     let mut out = Vec::with_capacity(found.len());
     for token in found {
@@ -110,9 +116,13 @@ type Numbered = (u64, Vec<SemanticToken>);
 
 /// Keeps the tokens of an open document, and gives their answer its number, and
 /// those that were kept before.
-fn kept(desk: &Desk, url: &Url, data: &[SemanticToken]) -> Option<(String, Option<Numbered>)> {
+fn kept(
+    server: &ServerContext,
+    url: &Url,
+    data: &[SemanticToken],
+) -> Option<(String, Option<Numbered>)> {
     static NEXT: AtomicU64 = AtomicU64::new(1);
-    let held = &desk.state.document(url)?.tokens;
+    let held = &server.state.document(url)?.tokens;
     let number = NEXT.fetch_add(1, Ordering::Relaxed);
     let mut held = held.lock().unwrap_or_else(PoisonError::into_inner);
     let before = held.replace((number, data.to_vec()));
@@ -120,22 +130,25 @@ fn kept(desk: &Desk, url: &Url, data: &[SemanticToken]) -> Option<(String, Optio
 }
 
 /// Every token of the document.
-pub(in crate::wire) fn full(desk: &Desk, params: &SemanticTokensParams) -> Option<SemanticTokens> {
+pub(in crate::wire) fn full(
+    server: &ServerContext,
+    params: &SemanticTokensParams,
+) -> Option<SemanticTokens> {
     let url = &params.text_document.uri;
-    let data = encoded(desk, desk.state.file(url)?, None)?;
-    let result_id = kept(desk, url, &data).map(|(number, _)| number);
+    let data = encoded(server, server.state.file(url)?, None)?;
+    let result_id = kept(server, url, &data).map(|(number, _)| number);
     Some(SemanticTokens { result_id, data })
 }
 
 /// What changed since the answer of that number; where it is no longer held,
 /// every token.
 pub(in crate::wire) fn delta(
-    desk: &Desk,
+    server: &ServerContext,
     params: &SemanticTokensDeltaParams,
 ) -> Option<SemanticTokensFullDeltaResult> {
     let url = &params.text_document.uri;
-    let data = encoded(desk, desk.state.file(url)?, None)?;
-    let (result_id, before) = kept(desk, url, &data).unzip();
+    let data = encoded(server, server.state.file(url)?, None)?;
+    let (result_id, before) = kept(server, url, &data).unzip();
     let before = before
         .flatten()
         .filter(|(number, _)| number.to_string() == params.previous_result_id);
@@ -167,11 +180,11 @@ fn edit(before: &[SemanticToken], after: &[SemanticToken]) -> Option<SemanticTok
 
 /// The tokens of a range.
 pub(in crate::wire) fn range(
-    desk: &Desk,
+    server: &ServerContext,
     params: &SemanticTokensRangeParams,
 ) -> Option<SemanticTokens> {
-    let (file, span) = from_proto::span(&desk.state, &params.text_document.uri, params.range)?;
-    let data = encoded(desk, file, Some(span))?;
+    let (file, span) = from_proto::span(&server.state, &params.text_document.uri, params.range)?;
+    let data = encoded(server, file, Some(span))?;
     Some(SemanticTokens {
         result_id: None,
         data,

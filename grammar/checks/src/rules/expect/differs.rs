@@ -5,7 +5,7 @@ use gutta_protocol::derive::{Disallowed, Patient, View, derive, disallowed};
 use gutta_protocol::measures::{Measures, Question, Value, ValueOf, measure_name};
 use gutta_protocol::model::order::{Expectation, Order};
 use gutta_protocol::working::Working;
-use gutta_quantity::{Exact, Quantity, Rounding, Style, Told};
+use gutta_quantity::{Exact, Printed, Quantity, Rounding, Style};
 
 use super::as_written::as_written;
 use crate::telling::patient;
@@ -184,7 +184,7 @@ fn answers(order: &Order, view: &View, expectation: &Expectation) -> Vec<Value> 
 struct Verdict {
     value: Option<Exact>,
     shown: String,
-    patient: Option<Told>,
+    patient: Option<Printed>,
     steps: Vec<String>,
 }
 

@@ -9,7 +9,7 @@ use gutta_protocol::model::size::Size;
 use gutta_quantity::units;
 
 use crate::beyond::Beyond;
-use crate::flows::{Flow, Of, beyond};
+use crate::flows::{Flow, Flowing, beyond};
 use crate::{Check, Finding, OrderContext, Rule, Severity};
 
 pub(crate) static RULE: Rule = Rule {
@@ -42,10 +42,10 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     not_compared(context, values, findings);
 }
 
-const fn ceiling_of(of: Of) -> CeilingOf {
+const fn ceiling_of(of: Flowing) -> CeilingOf {
     match of {
-        Of::Bolus(_) => CeilingOf::Boluses,
-        Of::Run(_) | Of::KeepOpen => CeilingOf::Runs,
+        Flowing::Bolus(_) => CeilingOf::Boluses,
+        Flowing::Run(_) | Flowing::KeepOpen => CeilingOf::Runs,
     }
 }
 
@@ -122,9 +122,9 @@ fn advice(order: &Order, flow: &Flow, ceiling: &Ceiling) -> &'static str {
     let phase = order.phases.get(flow.phase);
     let dosed_ceiling = ceiling.size.form.drug().is_some();
     match (flow.of, flow.at) {
-        (Of::Bolus(_), _) => "Give it over a longer time, or in smaller parts.",
-        (Of::KeepOpen, _) => "Keep it open with a slower flow.",
-        (Of::Run(_), At::Low | At::High) => {
+        (Flowing::Bolus(_), _) => "Give it over a longer time, or in smaller parts.",
+        (Flowing::KeepOpen, _) => "Keep it open with a slower flow.",
+        (Flowing::Run(_), At::Low | At::High) => {
             let dosed = phase
                 .and_then(|phase| phase.adjust.as_ref())
                 .is_some_and(AdjustSpec::is_dosed);
@@ -134,7 +134,7 @@ fn advice(order: &Order, flow: &Flow, ceiling: &Ceiling) -> &'static str {
                 "Lower the top of `adjust`."
             }
         }
-        (Of::Run(run), At::Start) => {
+        (Flowing::Run(run), At::Start) => {
             let run = phase.and_then(|phase| phase.runs.get(run));
             if !run.is_some_and(RunSpec::is_dosed) {
                 "Give it over a longer time."

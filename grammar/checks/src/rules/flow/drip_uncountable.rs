@@ -9,7 +9,7 @@ use gutta_protocol::model::size::Stuff;
 use gutta_quantity::{Exact, units};
 
 use crate::beyond::Beyond;
-use crate::flows::{Flow, Of, beyond};
+use crate::flows::{Flow, Flowing, beyond};
 use crate::telling::told;
 use crate::{Check, Finding, OrderContext, Rule, Severity};
 
@@ -100,13 +100,13 @@ fn by_eye(order: &Order, values: &Values, flow: &Flow) -> bool {
         .get(flow.phase)
         .is_some_and(|phase| phase.pump.is_none());
     let run = match flow.of {
-        Of::Run(run) => values
+        Flowing::Run(run) => values
             .views
             .get(flow.view)
             .and_then(|view| view.phases.get(flow.phase)?.runs.get(run)),
-        Of::KeepOpen => None,
+        Flowing::KeepOpen => None,
         // Pushed by hand, where no pump gives it.
-        Of::Bolus(_) => return false,
+        Flowing::Bolus(_) => return false,
     };
     let by_drops = run.is_some_and(|run| match &run.setting {
         Setting::Rate(size) => size.form.stuff == Stuff::Drops,

@@ -6,7 +6,7 @@ use gutta_protocol::model::order::Order;
 use gutta_quantity::{Exact, units};
 
 use crate::beyond::Beyond;
-use crate::flows::{Flow, Of, beyond};
+use crate::flows::{Flow, Flowing, beyond};
 use crate::telling::{clock, sentence, told};
 use crate::{Check, Finding, OrderContext, Rule, Severity};
 
@@ -70,7 +70,9 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
 /// How long the first drug of a bag needs through a line that was not primed
 /// with it.
 fn judge(order: &Order, values: &Values, flow: &Flow, bound: &Exact) -> Option<((), Beyond)> {
-    let Of::Run(0) = flow.of else { return None };
+    let Flowing::Run(0) = flow.of else {
+        return None;
+    };
     let spec = order.phases.get(flow.phase)?;
     let phase = values.views.get(flow.view)?.phases.get(flow.phase)?;
     phase.bag.drug.as_ref()?;

@@ -9,7 +9,7 @@ use gutta_protocol::pump::{Outside, outside};
 use gutta_quantity::{Exact, Style, units};
 
 use crate::beyond::Beyond;
-use crate::flows::{Flow, Of, beyond};
+use crate::flows::{Flow, Flowing, beyond};
 use crate::telling::{sentence, told};
 use crate::{Check, Finding, OrderContext, Rule, Severity};
 
@@ -110,7 +110,7 @@ fn judge<'a>(order: &'a Order, flow: &Flow) -> Vec<(Bound<'a>, Beyond)> {
     let Some(pump) = pump else {
         return Vec::new();
     };
-    if let Of::Bolus(_) = flow.of {
+    if let Flowing::Bolus(_) = flow.of {
         return of_bolus(pump, flow).into_iter().collect();
     }
     let passed = outside(&pump.value, &flow.flow).into_iter();

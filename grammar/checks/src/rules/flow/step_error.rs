@@ -7,10 +7,10 @@ use gutta_protocol::measures::strength_unit;
 use gutta_protocol::model::order::{Named, Order, Phase, Preparation};
 use gutta_protocol::model::reference::Pump;
 use gutta_protocol::pump::{FlowBounds, outside};
-use gutta_quantity::{Atom, Dimension, Exact, Quantity, Rounding, Style, Told, Unit, units};
+use gutta_quantity::{Atom, Dimension, Exact, Printed, Quantity, Rounding, Style, Unit, units};
 
 use self::sawtooth::{Quiet, Tooth, tellable, worst};
-use crate::flows::{Flow, Of};
+use crate::flows::{Flow, Flowing};
 use crate::telling::{patient, sentence, told, told_apart};
 use crate::{Check, Finding, OrderContext, Rule, Severity};
 
@@ -78,14 +78,14 @@ fn judge<'a>(
         return None;
     }
     let bounds = match flow.of {
-        Of::Run(run) => FlowBounds::of(
+        Flowing::Run(run) => FlowBounds::of(
             order,
             view,
             flow.phase,
             view.phases.get(flow.phase)?.runs.get(run)?,
         ),
-        Of::KeepOpen => FlowBounds::default(),
-        Of::Bolus(_) => return None,
+        Flowing::KeepOpen => FlowBounds::default(),
+        Flowing::Bolus(_) => return None,
     };
     if let Some(Quiet::Between { low, high }) = &quiet
         && bounds.are_clear_of(low, high)
@@ -168,12 +168,14 @@ fn weaker(
     values: &Values,
     moved: &Moved<'_>,
     tolerance: &Exact,
-) -> Option<(Told, Told)> {
+) -> Option<(Printed, Printed)> {
     let (order, style) = (&context.analysis.order, context.style());
     let Moved { flow, pump, tooth } = moved;
     let view = values.views.get(flow.view)?;
     let phase = view.phases.get(flow.phase)?;
-    let Of::Run(run) = flow.of else { return None };
+    let Flowing::Run(run) = flow.of else {
+        return None;
+    };
     let Setting::Rate(size) = &phase.runs.get(run)?.setting else {
         return None;
     };
@@ -288,7 +290,7 @@ order noradrenaline-slow "Noradrenaline"
 
     #[test]
     fn down_below_a_lid() {
-        // Rounded half up it would be 3 mL/h, which the lid forbids.
+        // Rounded half up it would be 3 mL/h, which the cap forbids.
         assert_findings(
             r#"
 use "tarnwick.gtt"

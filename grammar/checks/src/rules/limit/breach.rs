@@ -14,7 +14,7 @@ use gutta_quantity::{Quantity, work};
 use rustc_hash::FxHashMap;
 
 use crate::beyond::Beyond;
-use crate::finding::Extent;
+use crate::finding::Excess;
 use crate::lines::line_at;
 use crate::telling;
 use crate::words::WORKED_OUT;
@@ -145,7 +145,7 @@ pub(super) fn finding(
     let mut finding = context
         .finding(rule, breach.reading.span, message)
         .related(place, what.to_owned())
-        .extent(Extent {
+        .extent(Excess {
             measure: breach.bound.measure,
             low,
             high,

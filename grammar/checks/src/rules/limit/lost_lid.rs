@@ -23,37 +23,37 @@ pub(super) fn offer(context: &OrderContext<'_>, findings: &mut [Finding]) {
     };
     let at_start = |breach: &Breach| !breach.bound.usual && breach.reading.at == At::Start;
     let passed = worst(context, at_start);
-    let mut lids: Vec<Lid<'_>> = Vec::new();
+    let mut caps: Vec<Cap<'_>> = Vec::new();
     for breach in &passed {
-        let lid = Lid::of_breach(context, breach, values);
-        lids.extend(lid.filter(|lid| !lids.contains(lid)));
+        let cap = Cap::of_breach(context, breach, values);
+        caps.extend(cap.filter(|cap| !caps.contains(cap)));
     }
-    work::charge_each(lids.len());
+    work::charge_each(caps.len());
     let mut tried: FxHashMap<usize, Option<Analysis>> = FxHashMap::default();
     for breach in &passed {
-        let Some(own) = Lid::of_breach(context, breach, values) else {
+        let Some(own) = Cap::of_breach(context, breach, values) else {
             continue;
         };
         let mut kept = None;
-        for (index, lid) in lids.iter().enumerate() {
-            if lid.on.span != own.on.span {
+        for (index, cap) in caps.iter().enumerate() {
+            if cap.on.span != own.on.span {
                 continue;
             }
             let right = tried
                 .entry(index)
-                .or_insert_with(|| lid.written(&context.analysis.order));
+                .or_insert_with(|| cap.written(&context.analysis.order));
             let Some(right) = right.as_ref().filter(|right| keeps(right, breach)) else {
                 continue;
             };
             let all = right.judgement().breaches.is_empty();
             if all || kept.is_none() {
-                kept = Some((lid, all));
+                kept = Some((cap, all));
             }
             if all {
                 break;
             }
         }
-        let Some((lid, all)) = kept else { continue };
+        let Some((cap, all)) = kept else { continue };
         let place = (
             context.place(breach.reading.span),
             context.workspace.place(breach.drug, breach.bound.span),
@@ -64,7 +64,7 @@ pub(super) fn offer(context: &OrderContext<'_>, findings: &mut [Finding]) {
             same && related.any(|related| related.place == place.1)
         });
         for finding in of_breach {
-            lid.offer(context, finding, all);
+            cap.offer(context, finding, all);
         }
     }
 }
@@ -83,7 +83,7 @@ fn keeps(right: &Analysis, breach: &Breach) -> bool {
 }
 
 /// A bound, as the maximum of what sets the value that passes it.
-struct Lid<'a> {
+struct Cap<'a> {
     /// What it would be on.
     on: &'a Size,
     /// Whether that is the drug in a bag.
@@ -93,13 +93,13 @@ struct Lid<'a> {
     text: &'a str,
 }
 
-impl PartialEq for Lid<'_> {
+impl PartialEq for Cap<'_> {
     fn eq(&self, other: &Self) -> bool {
         (self.on.span, self.text) == (other.on.span, other.text)
     }
 }
 
-impl<'a> Lid<'a> {
+impl<'a> Cap<'a> {
     fn of_breach(context: &OrderContext<'a>, breach: &'a Breach, values: &Values) -> Option<Self> {
         let bound = &breach.bound;
         let LimitForm::Size(form) = bound.form else {
@@ -119,10 +119,10 @@ impl<'a> Lid<'a> {
         let on = if of_bag {
             match &phase.bag.as_ref()?.how {
                 Preparation::MadeUpTo {
-                    drug, lid: None, ..
+                    drug, cap: None, ..
                 }
                 | Preparation::AddedTo {
-                    drug, lid: None, ..
+                    drug, cap: None, ..
                 } => drug,
                 _ => return None,
             }
@@ -134,7 +134,7 @@ impl<'a> Lid<'a> {
                 WaySpec::At(rate) => Some(rate),
                 WaySpec::Over(_) => None,
             });
-            rate.filter(|_| run.dose_lid.is_none())?
+            rate.filter(|_| run.dose_cap.is_none())?
         };
         let place = context.workspace.place(breach.drug, bound.bound_span);
         (on.form.per != Per::Patient).then_some(Self {
@@ -161,16 +161,16 @@ impl<'a> Lid<'a> {
         for phase in &mut right.phases {
             match phase.bag.as_mut().map(|bag| &mut bag.how) {
                 Some(
-                    Preparation::MadeUpTo { drug, lid, .. }
-                    | Preparation::AddedTo { drug, lid, .. },
-                ) if drug.span == self.on.span => *lid = Some(maximum.clone()),
+                    Preparation::MadeUpTo { drug, cap, .. }
+                    | Preparation::AddedTo { drug, cap, .. },
+                ) if drug.span == self.on.span => *cap = Some(maximum.clone()),
                 _ => {}
             }
             let is_on =
                 |way: &WaySpec| matches!(way, WaySpec::At(rate) if rate.span == self.on.span);
             for run in &mut phase.runs {
                 if run.ways.iter().any(is_on) {
-                    run.dose_lid = Some(maximum.clone());
+                    run.dose_cap = Some(maximum.clone());
                 }
             }
         }

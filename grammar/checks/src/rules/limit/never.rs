@@ -191,11 +191,11 @@ order a "A"
                 let limit = &text[limit.start as usize..limit.end as usize];
                 let fixes = finding.fixes.iter();
                 let fixes = fixes.map(|fix| crate::fixes::apply(&text, &[fix]));
-                let lids = fixes.map(|fixed| {
-                    let lid = fixed.split("at most ").nth(1).unwrap();
-                    lid.split([',', '\n']).next().unwrap().to_owned()
+                let caps = fixes.map(|fixed| {
+                    let cap = fixed.split("at most ").nth(1).unwrap();
+                    cap.split([',', '\n']).next().unwrap().to_owned()
                 });
-                (limit.to_owned(), lids.collect())
+                (limit.to_owned(), caps.collect())
             })
             .collect();
         offered.sort();
@@ -216,19 +216,19 @@ order a "A"
             "never single dose above 3 g",
             "never total above 2 g per day",
         );
-        let lids = |lid: &[&str]| lid.iter().map(|lid| (*lid).to_owned()).collect();
+        let caps = |cap: &[&str]| cap.iter().map(|cap| (*cap).to_owned()).collect();
         assert_eq!(
             offered(limits, &run("\n  then       stop")),
             [
-                (single.to_owned(), lids(&["2 g"])),
-                (total.to_owned(), lids(&["2 g"])),
+                (single.to_owned(), caps(&["2 g"])),
+                (total.to_owned(), caps(&["2 g"])),
             ],
         );
         assert_eq!(
             offered(limits, &run(" every 8 h")),
             [
-                (single.to_owned(), lids(&["3 g"])),
-                (total.to_owned(), lids(&[])),
+                (single.to_owned(), caps(&["3 g"])),
+                (total.to_owned(), caps(&[])),
             ],
         );
     }
@@ -239,14 +239,14 @@ order a "A"
     fn of_several_maxima_the_one_that_keeps_all_limits() {
         let limits = "  never dose above 8 mg/min\n  never dose above 400 mg/h";
         let lines = "  mix        1 g made up to 250 mL with saline\n  run        all at 0.1 mg/kg/min\n  then       renew\n";
-        let lids = |limits, lines| -> Vec<_> {
+        let caps = |limits, lines| -> Vec<_> {
             let offered = offered(limits, lines).into_iter();
-            offered.map(|(_, lids)| lids).collect()
+            offered.map(|(_, caps)| caps).collect()
         };
-        assert_eq!(lids(limits, lines), [["400 mg/h"], ["400 mg/h"]]);
+        assert_eq!(caps(limits, lines), [["400 mg/h"], ["400 mg/h"]]);
         let limits = "  never single dose above 1.2 g\n  never interval below 8 h";
         let lines = "  phase      a\n    mix      9 mg/kg added to 100 mL of saline\n    run      all over 1 h every 12 h for 2 doses\n  phase      b\n    mix      9 mg/kg added to 100 mL of saline\n    run      all over 2 h every 24 h for 3 doses\n";
-        assert_eq!(lids(limits, lines), [Vec::<String>::new()]);
+        assert_eq!(caps(limits, lines), [Vec::<String>::new()]);
     }
 
     #[test]

@@ -2,8 +2,8 @@
 
 use gutta_notation::{Span, StanzaKind};
 use gutta_protocol::StanzaId;
-use gutta_protocol::derive::equivalence;
-use gutta_protocol::limits::{Unchecked, Unknown};
+use gutta_protocol::limits::{NotComparable, Unchecked};
+use gutta_protocol::model::drug::equivalence;
 use gutta_protocol::model::limit::LimitForm;
 use gutta_protocol::model::order::Order;
 use gutta_protocol::model::problem::{Problem, ProblemKind};
@@ -149,24 +149,24 @@ fn unchecked(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         }
         told.push(limit);
         let why = match unchecked.why {
-            Unknown::Weight => "it is per kg, and the order states no patient weight".to_owned(),
-            Unknown::Surface => "it is per m2, and the order states no body surface".to_owned(),
-            Unknown::Equivalence if is_ingredient(context, unchecked) => {
+            NotComparable::Weight => "it is per kg, and the order states no patient weight".to_owned(),
+            NotComparable::Surface => "it is per m2, and the order states no body surface".to_owned(),
+            NotComparable::Equivalence if is_ingredient(context, unchecked) => {
                 "what brings it counts it otherwise than the limit does, and neither an `equals` of the ingredient nor a molar mass ties the two".to_owned()
             }
-            Unknown::Share => {
+            NotComparable::Share => {
                 "it is not stated how much of it the bag holds (what is its drug `supplied` as?)".to_owned()
             }
-            Unknown::Equivalence => {
+            NotComparable::Equivalence => {
                 let (bag, limit) = countings(context, unchecked).unwrap_or(("one kind", "another"));
                 format!(
                     "the bag counts the drug by {bag} and the limit by {limit}, and no `equals` of the drug ties the two"
                 )
             }
-            Unknown::Osmolarity => {
+            NotComparable::Osmolarity => {
                 "the osmolarity of the drug or of the diluent is not stated, and what they contain does not say whether the limit is kept".to_owned()
             }
-            Unknown::NotComputable => "the value cannot be computed".to_owned(),
+            NotComparable::NotComputable => "the value cannot be computed".to_owned(),
         };
         let place = context.workspace.place(unchecked.drug, unchecked.span);
         let line = context.workspace.written(place);
@@ -225,9 +225,12 @@ fn countings(
 
 /// Limits for a band of weights or surfaces, and none stated.
 fn unweighed(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
-    use gutta_protocol::limits::Asked;
+    use gutta_protocol::limits::OpenCondition;
     let unanswered = context.unanswered();
-    for (asked, word) in [(Asked::Weight, "weight"), (Asked::Surface, "body surface")] {
+    for (asked, word) in [
+        (OpenCondition::Weight, "weight"),
+        (OpenCondition::Surface, "body surface"),
+    ] {
         let mut concerned = unanswered
             .iter()
             .filter(|unanswered| unanswered.asked == asked)

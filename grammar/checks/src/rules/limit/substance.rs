@@ -7,7 +7,7 @@ use gutta_protocol::model::limit::TotalOver;
 use gutta_quantity::{Exact, Quantity};
 
 use crate::beyond::Beyond;
-use crate::finding::Extent;
+use crate::finding::Excess;
 use crate::{Check, Finding, OrderContext, Rule, Severity, telling};
 
 pub(crate) static RULE: Rule = Rule {
@@ -152,7 +152,7 @@ fn report(
         context
             .finding(rule, breach.reading.span, message)
             .related(place, whose)
-            .extent(Extent {
+            .extent(Excess {
                 measure: bound.measure,
                 low: None,
                 high: extreme.map(|(value, _)| Quantity::from_base(value.clone(), bound.unit)),

@@ -2,7 +2,7 @@
 
 use gutta_notation::StanzaKind;
 use gutta_notation::ast::Route;
-use gutta_protocol::limits::{Asked, areas_in_force};
+use gutta_protocol::limits::{OpenCondition, areas_in_force};
 use gutta_protocol::model::limit::Prohibited;
 use gutta_protocol::model::order::Answer;
 
@@ -19,7 +19,7 @@ pub(crate) static RULE: Rule = Rule {
 
 fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     let all = context.unanswered();
-    let mut asked: Vec<&Asked> = all.iter().map(|unanswered| &unanswered.asked).collect();
+    let mut asked: Vec<&OpenCondition> = all.iter().map(|unanswered| &unanswered.asked).collect();
     asked.sort();
     asked.dedup();
     for asked in asked {
@@ -33,7 +33,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         }
         finding.fixes = fixes;
         let mut note = "Until the order says, the strictest reading of the limit holds.".to_owned();
-        if *asked == Asked::Route {
+        if *asked == OpenCondition::Route {
             note.push_str(" Take the route from the source");
             note.push_str(if finding.fixes.is_empty() {
                 "."
@@ -43,13 +43,13 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         }
         findings.push(finding.note(note));
     }
-    if !all.iter().any(|open| open.asked == Asked::Area) {
+    if !all.iter().any(|open| open.asked == OpenCondition::Area) {
         findings.extend(area_bounds(context));
     }
 }
 
 /// A weight or surface that is not stated is `limit.not-checked`'s.
-fn ask(context: &OrderContext<'_>, asked: &Asked) -> Option<(String, Vec<Fix>)> {
+fn ask(context: &OrderContext<'_>, asked: &OpenCondition) -> Option<(String, Vec<Fix>)> {
     // What the limit is of: the drug, or a substance that the order brings.
     let mut stanzas = context.unanswered().into_iter();
     let of = stanzas.find(|open| open.asked == *asked)?.drug;
@@ -60,7 +60,7 @@ fn ask(context: &OrderContext<'_>, asked: &Asked) -> Option<(String, Vec<Fix>)> 
     };
     let insert = |text: String| insert(context, &text);
     Some(match asked {
-        Asked::Route => (
+        OpenCondition::Route => (
             format!(
                 "The order does not say by which route {name} is given, and a limit of {what} depends on it."
             ),
@@ -69,25 +69,25 @@ fn ask(context: &OrderContext<'_>, asked: &Asked) -> Option<(String, Vec<Fix>)> 
                 .map(|route| insert(format!("route      {}", route.phrase())))
                 .collect(),
         ),
-        Asked::Area => (
+        OpenCondition::Area => (
             format!(
                 "The order does not say in which area {name} is given, and a limit of {what} depends on it."
             ),
             areas(context),
         ),
-        Asked::Age => (
+        OpenCondition::Age => (
             format!(
                 "The order does not say how old the patients are, and a limit of {name} depends on it."
             ),
             Vec::new(),
         ),
-        Asked::Purpose(purpose) => (
+        OpenCondition::Purpose(purpose) => (
             format!(
                 "The order does not say what it is for, and a limit of {name} holds for one purpose ({purpose})."
             ),
             vec![insert(format!("purpose    {purpose}"))],
         ),
-        Asked::Weight | Asked::Surface => return None,
+        OpenCondition::Weight | OpenCondition::Surface => return None,
     })
 }
 
@@ -114,7 +114,7 @@ fn routes(context: &OrderContext<'_>) -> Vec<Route> {
 fn named(context: &OrderContext<'_>) -> Vec<Route> {
     let mut routes = Vec::new();
     for open in context.unanswered() {
-        if open.asked != Asked::Route {
+        if open.asked != OpenCondition::Route {
             continue;
         }
         let limits = context.library.limits(open.drug).unwrap_or_default();

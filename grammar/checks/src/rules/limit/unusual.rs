@@ -123,7 +123,7 @@ order a "A"
 
     #[test]
     fn what_a_never_forbids_is_not_asked_for() {
-        let text = |lid: &str, never: &str| {
+        let text = |cap: &str, never: &str| {
             format!(
                 r#"
 use "tarnwick.gtt"
@@ -140,19 +140,19 @@ order a "A"
   patient    weight 40 to 150 kg
   route      central vein
   mix        125 mg made up to 125 mL with saline
-  bolus      0.25 mg/kg over 5 min, at most {lid}
+  bolus      0.25 mg/kg over 5 min, at most {cap}
   run        all at 5 mg/h
   then       stop
 "#
             )
         };
-        let found = |lid, never| -> Vec<_> {
-            let found = findings(&text(lid, never)).into_iter();
+        let found = |cap, never| -> Vec<_> {
+            let found = findings(&text(cap, never)).into_iter();
             let found = found.filter(|finding| finding.rule.name == "limit.unusual");
             found.map(|finding| finding.message).collect()
         };
         assert_eq!(found("25 mg", "25 mg"), [""; 0]);
-        // A lid of one's own is told, from where it begins to matter.
+        // A cap of one's own is told, from where it begins to matter.
         assert_eq!(
             found("20 mg", "25 mg"),
             [

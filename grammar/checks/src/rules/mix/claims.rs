@@ -2,10 +2,10 @@
 //! many millimoles are in a base unit of volume, the least and the most.
 
 use gutta_notation::{Fact, Span, Stanza};
-use gutta_protocol::chemistry::{Made, made, substance};
-use gutta_protocol::derive::{COMPANIONS, equivalence};
-use gutta_protocol::model::drug::Drug;
-use gutta_protocol::model::reference::Content;
+use gutta_protocol::chemistry::{Composition, made, substance};
+use gutta_protocol::derive::COMPANIONS;
+use gutta_protocol::model::drug::{Drug, equivalence};
+use gutta_protocol::model::reference::ContainedSubstance;
 use gutta_protocol::model::size::DrugKind;
 use gutta_quantity::Exact;
 use smol_str::SmolStr;
@@ -40,7 +40,7 @@ pub(super) fn factor(
 }
 
 /// What the `contains` lines say.
-pub(super) fn of_contents(contents: &[Content]) -> Vec<Claim> {
+pub(super) fn of_contents(contents: &[ContainedSubstance]) -> Vec<Claim> {
     let claims = contents.iter().filter_map(|content| {
         let per = match substance(&content.substance) {
             Some(known) => known.millimoles(content.kind)?,
@@ -67,10 +67,15 @@ fn named(name: &SmolStr) -> SmolStr {
 
 /// What a salt or a substance of this amount brings of each of its ions.
 /// `amount` is in base units of `kind`, in a base unit of volume.
-pub(super) fn of_amount(made: Made, kind: DrugKind, amount: &Exact, span: Span) -> Vec<Claim> {
+pub(super) fn of_amount(
+    made: Composition,
+    kind: DrugKind,
+    amount: &Exact,
+    span: Span,
+) -> Vec<Claim> {
     let by_mass = kind == DrugKind::Mass;
     let (per, parts) = match made {
-        Made::Salt(salt) => {
+        Composition::Salt(salt) => {
             let name = salt.names.first().copied().unwrap_or_default();
             let charge = cations(salt.ions);
             let per = match kind {
@@ -79,7 +84,7 @@ pub(super) fn of_amount(made: Made, kind: DrugKind, amount: &Exact, span: Span) 
             };
             (per, (name, salt.ions.to_vec()))
         }
-        Made::Substance(own) => {
+        Composition::Substance(own) => {
             let name = own.names.first().copied().unwrap_or_default();
             (own.millimoles(kind), (name, vec![(name, 1)]))
         }
@@ -180,7 +185,7 @@ enum Own {
 }
 
 /// What a content is whose drug's name does not speak of it.
-fn own_of_all(drug: &Drug, content: &Content) -> Own {
+fn own_of_all(drug: &Drug, content: &ContainedSubstance) -> Own {
     let is_companion = |name: &SmolStr| COMPANIONS.contains(&name.as_str());
     let mut others = drug.contains.iter().filter(|of| *of != content);
     if is_companion(&content.substance) || !others.clone().all(|of| is_companion(&of.substance)) {
@@ -200,7 +205,7 @@ fn own_of_all(drug: &Drug, content: &Content) -> Own {
 
 /// Whether a content is what the drug is given for: its name or title speaks of
 /// it. All else may be there beside it.
-fn is_own(drug: &Drug, stanza: &Stanza, content: &Content) -> bool {
+fn is_own(drug: &Drug, stanza: &Stanza, content: &ContainedSubstance) -> bool {
     let named = |name: &str| {
         let name = name.to_lowercase();
         let mut words = name.split(|c: char| !c.is_alphanumeric());

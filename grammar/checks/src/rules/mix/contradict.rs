@@ -1,12 +1,13 @@
 #![doc = include_str!("contradict.md")]
 
 use gutta_notation::{Span, StanzaKind};
-use gutta_protocol::chemistry::{Made, of_contents, substance};
+use gutta_protocol::chemistry::{Composition, substance};
+use gutta_protocol::derive::osmoles::{of_contents, own_osmoles};
 use gutta_protocol::model::drug::Drug;
-use gutta_protocol::model::reference::Content;
+use gutta_protocol::model::reference::ContainedSubstance;
 use gutta_protocol::model::size::DrugKind;
 use gutta_quantity::print::between;
-use gutta_quantity::{Exact, Quantity, Rounding, Style, Told, units};
+use gutta_quantity::{Exact, Printed, Quantity, Rounding, Style, units};
 
 use super::claims::{self, Claim, equals_lines, factor};
 use crate::telling::told;
@@ -40,7 +41,7 @@ fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
             claims.extend(claims::of_contents(&drug.contains));
             claims.extend(claims::of_title(stanza));
             let stated = drug.osmolarity.as_ref().map(|(stated, _)| stated);
-            let own = gutta_protocol::chemistry::own_osmoles(drug);
+            let own = own_osmoles(drug);
             (claims, &drug.contains, stated, own)
         }
         StanzaKind::Solution => {
@@ -101,7 +102,7 @@ fn amounts(context: &StanzaContext<'_>, claims: &[Claim], tolerance: &Exact) -> 
 }
 
 /// Millimoles in a millilitre, at one number where both ends are nearly that.
-fn millimoles(range: &(Exact, Exact), style: Style) -> Told {
+fn millimoles(range: &(Exact, Exact), style: Style) -> Printed {
     let shown = |value: &Exact| {
         let value = Quantity::new(value.clone(), units::MMOL_PER_ML);
         style.quantity_significant(&value, 3, Rounding::HalfUp)
@@ -180,8 +181,8 @@ fn within(
     let (_, mass) = of(DrugKind::Mass)?;
     let (_, moles) = of(DrugKind::Amount)?;
     let (per, name) = match made {
-        Made::Salt(salt) => (salt.millimoles(DrugKind::Mass)?, salt.names),
-        Made::Substance(own) => (own.millimoles(DrugKind::Mass)?, own.names),
+        Composition::Salt(salt) => (salt.millimoles(DrugKind::Mass)?, salt.names),
+        Composition::Substance(own) => (own.millimoles(DrugKind::Mass)?, own.names),
     };
     let by_mass = (mass * &per.0, mass * &per.1);
     let apart = factor(&by_mass, &(moles.clone(), moles.clone()), tolerance)?;
@@ -222,7 +223,11 @@ fn against(
 }
 
 /// Positive and negative ions that are both listed, and not as many.
-fn charges(context: &StanzaContext<'_>, contents: &[Content], findings: &mut Vec<Finding>) {
+fn charges(
+    context: &StanzaContext<'_>,
+    contents: &[ContainedSubstance],
+    findings: &mut Vec<Finding>,
+) {
     let mut positive = (Exact::ZERO, Exact::ZERO, None);
     let mut negative = (Exact::ZERO, Exact::ZERO, None);
     for claim in claims::of_contents(contents) {
@@ -262,7 +267,7 @@ fn charges(context: &StanzaContext<'_>, contents: &[Content], findings: &mut Vec
 /// four times that.
 fn osmolarity(
     context: &StanzaContext<'_>,
-    contents: &[Content],
+    contents: &[ContainedSubstance],
     own: Option<Exact>,
     stated: &Exact,
     tolerance: &Exact,

@@ -26,7 +26,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         let Preparation::AddedTo {
             counted_as: Some(counted_as),
             drug: amount,
-            lid,
+            cap,
             volume,
         } = &bag.how
         else {
@@ -78,12 +78,12 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
             "Make the bag up to {whole}{out}. Or count the true volume."
         ));
         if let Some(solution) = &bag.solution {
-            let lid = lid.as_ref().map_or_else(String::new, |lid| {
-                format!(", at most {},", context.text(lid.span))
+            let cap = cap.as_ref().map_or_else(String::new, |cap| {
+                format!(", at most {},", context.text(cap.span))
             });
             let drug = context.text(amount.span);
             let text = format!(
-                "mix        {drug}{lid} made up to {whole} with {}",
+                "mix        {drug}{cap} made up to {whole} with {}",
                 solution.name
             );
             finding = finding.fix(context.replace(bag.span, text));

@@ -2,7 +2,7 @@
 
 use gutta_notation::Span;
 use gutta_notation::ast::Route;
-use gutta_protocol::chemistry::of_solution;
+use gutta_protocol::derive::osmoles::of_solution;
 use gutta_protocol::model::order::{Answer, BagSpec, Named};
 use gutta_protocol::model::reference::Solution;
 use gutta_quantity::{Exact, Quantity, Style, units};

@@ -1,7 +1,7 @@
 #![doc = include_str!("uncounted.md")]
 
-use gutta_protocol::chemistry::{Made, made};
-use gutta_protocol::model::reference::Content;
+use gutta_protocol::chemistry::{Composition, made};
+use gutta_protocol::model::reference::ContainedSubstance;
 use gutta_protocol::{Space, StanzaId};
 use smol_str::SmolStr;
 
@@ -30,7 +30,7 @@ fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
     };
     let mut uncounted: Vec<(SmolStr, StanzaId)> = Vec::new();
     for substance in spoken_of(context) {
-        let known = |content: &Content| content.substance == substance;
+        let known = |content: &ContainedSubstance| content.substance == substance;
         let named = uncounted.iter().any(|(name, _)| *name == substance);
         if named || contains.iter().any(known) {
             continue;
@@ -87,10 +87,10 @@ fn spoken_of(context: &StanzaContext<'_>) -> Vec<SmolStr> {
     }
     for name in names.into_iter().chain(title.map(|title| &title.value)) {
         match made(name) {
-            Some(Made::Salt(salt)) => {
+            Some(Composition::Salt(salt)) => {
                 all.extend(salt.ions.iter().map(|(ion, _)| SmolStr::new_static(ion)));
             }
-            Some(Made::Substance(substance)) => {
+            Some(Composition::Substance(substance)) => {
                 let names = substance.names.iter();
                 all.extend(names.map(|name| SmolStr::new_static(name)));
             }

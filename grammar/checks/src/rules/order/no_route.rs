@@ -1,7 +1,7 @@
 #![doc = include_str!("no_route.md")]
 
 use gutta_notation::Span;
-use gutta_protocol::limits::Asked;
+use gutta_protocol::limits::OpenCondition;
 use gutta_protocol::model::order::{Answer, Phase};
 
 use crate::{Check, Finding, OrderContext, Rule, Severity};
@@ -23,7 +23,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     let asked = context
         .unanswered()
         .iter()
-        .any(|unanswered| unanswered.asked == Asked::Route);
+        .any(|unanswered| unanswered.asked == OpenCondition::Route);
     if unread || asked {
         return;
     }

@@ -2,14 +2,15 @@
 
 use gutta_notation::ast::LimitMeasure;
 use gutta_protocol::curve::Curve;
-use gutta_protocol::derive::{Values, View, equivalence};
+use gutta_protocol::derive::{Values, View};
 use gutta_protocol::limits::{holds, states_loads};
+use gutta_protocol::model::drug::equivalence;
 use gutta_protocol::model::limit::{LimitBound, LimitForm, Side, TotalOver};
 use gutta_protocol::model::order::{Order, ThenSpec};
 use gutta_protocol::model::size::{Form, Per, Stuff};
 use gutta_quantity::Quantity;
 
-use super::lids::{Lid, LidOf, lids};
+use super::caps::{Cap, CapOf, caps};
 use crate::telling::bound_told;
 use crate::{Check, Finding, OrderContext, Rule, Severity};
 
@@ -27,10 +28,10 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     };
     let order = &context.analysis.order;
     let Some(drug) = &order.drug else { return };
-    for lid in lids(order) {
+    for cap in caps(order) {
         // Of several that it lies above, the one that allows the least.
         let passed = drug.value.limits.iter();
-        let passed = passed.filter(|bound| lies_above(order, values, &lid, bound));
+        let passed = passed.filter(|bound| lies_above(order, values, &cap, bound));
         let by_patient = |bound: &LimitBound| match bound.form {
             LimitForm::Size(form) => form.per != Per::Patient,
             _ => true,
@@ -38,14 +39,14 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         let least = passed.min_by_key(|bound| (by_patient(bound), bound.bound.clone()));
         let Some(bound) = least else { continue };
         let style = context.style();
-        let told = style.quantity(&Quantity::from_base(lid.lid.value.clone(), lid.lid.unit));
+        let told = style.quantity(&Quantity::from_base(cap.cap.value.clone(), cap.cap.unit));
         let message = format!(
             "The lid of {told} lies above the {} that is never to be passed: it protects nobody.",
             bound_told(bound, style)
         );
         findings.push(
             context
-                .finding(&RULE, lid.lid.span, message)
+                .finding(&RULE, cap.cap.span, message)
                 .related(
                     context.workspace.place(drug.id, bound.span),
                     "the limit that is never to be passed",
@@ -55,22 +56,22 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     }
 }
 
-/// Whether a lid lies above a `never above` of what it is on, for every
+/// Whether a cap lies above a `never above` of what it is on, for every
 /// patient, and wherever the limit holds at all.
-fn lies_above(order: &Order, values: &Values, lid: &Lid<'_>, bound: &LimitBound) -> bool {
-    if bound.usual || bound.side == Side::Low || !judges(order, lid, bound) {
+fn lies_above(order: &Order, values: &Values, cap: &Cap<'_>, bound: &LimitBound) -> bool {
+    if bound.usual || bound.side == Side::Low || !judges(order, cap, bound) {
         return false;
     }
     let LimitForm::Size(form) = bound.form else {
         return false;
     };
-    if form.rate != lid.lid.form.rate {
+    if form.rate != cap.cap.form.rate {
         return false;
     }
-    let Some(phase) = order.phases.get(lid.phase) else {
+    let Some(phase) = order.phases.get(cap.phase) else {
         return false;
     };
-    let load = phase.is_loading() || lid.of == LidOf::Bolus;
+    let load = phase.is_loading() || cap.of == CapOf::Bolus;
     values.views.iter().all(|view| {
         let (when, except) = (&bound.when, &bound.except);
         let held = holds(order, phase, &view.patients, load, when, except);
@@ -79,21 +80,21 @@ fn lies_above(order: &Order, values: &Values, lid: &Lid<'_>, bound: &LimitBound)
             .over
             .iter()
             .any(|over| over.lo <= *lo && over.hi >= *hi);
-        // Both for the whole patient: at every weight the lid is beyond.
+        // Both for the whole patient: at every weight the cap is beyond.
         let apart = || {
             let most = view.patients.factor(form)?.scale(&bound.bound);
-            counted(order, view, lid, form)?.sub(&most)?.min_value()
+            counted(order, view, cap, form)?.sub(&most)?.min_value()
         };
         everywhere && apart().is_some_and(|least| least.value.is_positive())
     })
 }
 
-/// Whether a limit judges what the lid is on.
-fn judges(order: &Order, lid: &Lid<'_>, bound: &LimitBound) -> bool {
+/// Whether a limit judges what the cap is on.
+fn judges(order: &Order, cap: &Cap<'_>, bound: &LimitBound) -> bool {
     use LimitMeasure as M;
     let loading = order
         .phases
-        .get(lid.phase)
+        .get(cap.phase)
         .is_some_and(gutta_protocol::model::order::Phase::is_loading);
     let of_loads = order
         .drug
@@ -107,27 +108,27 @@ fn judges(order: &Order, lid: &Lid<'_>, bound: &LimitBound) -> bool {
     let last = order.phases.last().and_then(|phase| phase.then.as_ref());
     let stops = !matches!(last, Some((ThenSpec::Renew(_), _)));
     let whole = bound.measure == M::Total && bound.over == TotalOver::Order;
-    match (lid.of, loading) {
-        (LidOf::Bolus, _) => bound.measure == M::Bolus || whole,
-        (LidOf::Bag | LidOf::Amount { .. }, true) => bound.measure == M::Bolus || whole,
-        (LidOf::Bag, false) => stops && (bound.measure == M::SingleDose || whole),
-        (LidOf::Amount { repeats }, false) => {
+    match (cap.of, loading) {
+        (CapOf::Bolus, _) => bound.measure == M::Bolus || whole,
+        (CapOf::Bag | CapOf::Amount { .. }, true) => bound.measure == M::Bolus || whole,
+        (CapOf::Bag, false) => stops && (bound.measure == M::SingleDose || whole),
+        (CapOf::Amount { repeats }, false) => {
             (bound.measure == M::SingleDose && (stops || repeats)) || whole
         }
-        (LidOf::Rate, true) => {
+        (CapOf::Rate, true) => {
             bound.measure == M::BolusRate
                 || (matches!(bound.measure, M::Dose | M::Flow) && (named || !of_loads))
         }
-        (LidOf::Rate, false) => matches!(bound.measure, M::Dose | M::Flow),
+        (CapOf::Rate, false) => matches!(bound.measure, M::Dose | M::Flow),
     }
 }
 
-/// The lid as the limit counts it.
-fn counted(order: &Order, view: &View, lid: &Lid<'_>, form: Form) -> Option<Curve> {
-    let value = view.patients.whole(lid.lid)?;
-    let drug = view.phases.get(lid.phase)?.bag.drug.as_ref()?;
+/// The cap as the limit counts it.
+fn counted(order: &Order, view: &View, cap: &Cap<'_>, form: Form) -> Option<Curve> {
+    let value = view.patients.whole(cap.cap)?;
+    let drug = view.phases.get(cap.phase)?.bag.drug.as_ref()?;
     let named = order.drug.as_ref().map(|drug| &*drug.value);
-    match (lid.lid.form.stuff, form.stuff) {
+    match (cap.cap.form.stuff, form.stuff) {
         (Stuff::Drug(own), Stuff::Drug(other)) => {
             Some(value.scale(&equivalence(named, own, other)?))
         }
@@ -136,7 +137,7 @@ fn counted(order: &Order, view: &View, lid: &Lid<'_>, form: Form) -> Option<Curv
             let factor = equivalence(named, drug.kind, other)?;
             Some(value.mul(&drug.true_strength)?.scale(&factor))
         }
-        (Stuff::Drug(_), Stuff::Volume) => view.volume_of(order, lid.phase, lid.lid),
+        (Stuff::Drug(_), Stuff::Volume) => view.volume_of(order, cap.phase, cap.cap),
         (Stuff::Drops, _) | (_, Stuff::Drops) => None,
     }
 }

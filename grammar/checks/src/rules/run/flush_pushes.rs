@@ -7,7 +7,7 @@ use gutta_protocol::model::drug::Drug;
 use gutta_protocol::model::limit::Side;
 use gutta_protocol::model::order::Phase;
 use gutta_protocol::model::size::DrugKind;
-use gutta_quantity::{Exact, Style, Told};
+use gutta_quantity::{Exact, Printed, Style};
 
 use crate::telling::told;
 use crate::{Check, Finding, OrderContext, Rule, Severity};
@@ -70,7 +70,7 @@ fn most(
     phase: &Phase,
     (index, place): (usize, usize),
     style: Style,
-) -> Option<Told> {
+) -> Option<Printed> {
     let set = phase.giving_set.as_ref();
     let priming = set.and_then(|set| set.value.priming.as_ref());
     let mut most: Option<(Exact, DrugKind)> = None;

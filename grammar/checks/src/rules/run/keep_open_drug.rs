@@ -6,7 +6,7 @@ use gutta_protocol::measures::{Measures, amount_unit};
 use gutta_protocol::model::order::{Order, ThenSpec};
 use gutta_protocol::model::size::Form;
 use gutta_quantity::print::between;
-use gutta_quantity::{Atom, Told, Unit};
+use gutta_quantity::{Atom, Printed, Unit};
 
 use crate::telling::told;
 use crate::{Check, Finding, OrderContext, Rule, Severity};
@@ -63,7 +63,7 @@ fn report(
     context: &OrderContext<'_>,
     phase: usize,
     span: gutta_notation::Span,
-    doses: Option<Told>,
+    doses: Option<Printed>,
 ) -> Finding {
     let order = &context.analysis.order;
     let drug = order

@@ -2,9 +2,9 @@
 
 use gutta_protocol::derive::Values;
 use gutta_protocol::model::size::{Form, Per, Size};
-use gutta_quantity::{Exact, Style, Told};
+use gutta_quantity::{Exact, Printed, Style};
 
-use super::lids::{Lid, lids};
+use super::caps::{Cap, caps};
 use crate::telling::{patient, told};
 use crate::{Check, Finding, OrderContext, Rule, Severity};
 
@@ -20,13 +20,13 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     let Ok(values) = &context.analysis.values else {
         return;
     };
-    for Lid { size, lid, .. } in lids(&context.analysis.order) {
-        let Some(message) = always(values, size, lid, context.style()) else {
+    for Cap { size, cap, .. } in caps(&context.analysis.order) {
+        let Some(message) = always(values, size, cap, context.style()) else {
             continue;
         };
         findings.push(
             context
-                .finding(&RULE, lid.span, message)
+                .finding(&RULE, cap.span, message)
                 .related(context.place(size.span), "what never counts")
                 .note(
                     "Check whether this number is right. If the lid alone is meant, write it alone.",
@@ -35,17 +35,17 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     }
 }
 
-/// The lid holds for every patient of the range; `None` where it does not, or
+/// The cap holds for every patient of the range; `None` where it does not, or
 /// the two are not counted alike.
-fn always(values: &Values, size: &Size, lid: &Size, style: Style) -> Option<String> {
+fn always(values: &Values, size: &Size, cap: &Size, style: Style) -> Option<String> {
     let whole = |per: Per| Form { per, ..size.form };
-    if size.form.per == Per::Patient || lid.form != whole(Per::Patient) {
+    if size.form.per == Per::Patient || cap.form != whole(Per::Patient) {
         return None;
     }
-    let mut least: Option<(Exact, Option<Told>)> = None;
+    let mut least: Option<(Exact, Option<Printed>)> = None;
     for view in &values.views {
         let uncapped = view.patients.whole(size)?.min_value()?;
-        if uncapped.value <= lid.value {
+        if uncapped.value <= cap.value {
             return None;
         }
         if least
@@ -57,10 +57,10 @@ fn always(values: &Values, size: &Size, lid: &Size, style: Style) -> Option<Stri
     }
     let (least, at) = least?;
     let at = at.map_or_else(String::new, |at| format!(" already at {at}"));
-    let least = told(&least, lid.unit, style);
-    let [size, lid] = [size, lid].map(|size| style.quantity(&size.quantity()));
+    let least = told(&least, cap.unit, style);
+    let [size, cap] = [size, cap].map(|size| style.quantity(&size.quantity()));
     Some(format!(
-        "The lid of {lid} holds for every patient: {size} is {least}{at}, so that it never counts."
+        "The lid of {cap} holds for every patient: {size} is {least}{at}, so that it never counts."
     ))
 }
 

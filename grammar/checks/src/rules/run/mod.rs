@@ -1,11 +1,11 @@
 //! What happens when.
 
 pub(crate) mod cap_above_never;
+mod caps;
 pub(crate) mod disagrees;
 pub(crate) mod flush_pushes;
 pub(crate) mod keep_open_drug;
 pub(crate) mod lid_always;
-mod lids;
 pub(crate) mod no_end;
 pub(crate) mod none;
 pub(crate) mod off_step;

@@ -6,7 +6,7 @@ use gutta_protocol::model::order::{EverySpec, Order};
 use gutta_quantity::units;
 
 use crate::beyond::Beyond;
-use crate::flows::{Flow, Of, beyond};
+use crate::flows::{Flow, Flowing, beyond};
 use crate::telling::clock;
 use crate::{Check, Finding, OrderContext, Rule, Severity};
 
@@ -53,7 +53,9 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
 /// How often a repeated run is given, and how long each giving takes, with the
 /// boluses that come with it.
 fn each<'a>(order: &'a Order, view: &View, flow: &Flow) -> Option<(&'a EverySpec, Curve)> {
-    let Of::Run(run) = flow.of else { return None };
+    let Flowing::Run(run) = flow.of else {
+        return None;
+    };
     let spec = order.phases.get(flow.phase)?.runs.get(run)?;
     let every = spec.every.as_ref().filter(|every| every.count != Some(1))?;
     let phase = view.phases.get(flow.phase)?;

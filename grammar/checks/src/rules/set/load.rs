@@ -5,7 +5,7 @@ use gutta_protocol::derive::{At, Values};
 use gutta_protocol::model::limit::Side;
 use gutta_protocol::model::set::LoadOf;
 use gutta_protocol::model::size::Per;
-use gutta_protocol::sets::{Derived, Segment, SetBound, Sum, Together, Unknown};
+use gutta_protocol::sets::{MemberValues, Segment, SetBound, Sum, SumUnknown, Together};
 use gutta_quantity::{Exact, Quantity, Unit};
 
 use super::together;
@@ -69,11 +69,11 @@ pub(super) struct Load {
 
 pub(super) fn beyond(
     set: &Together,
-    derived: &Derived,
+    derived: &MemberValues,
     sum: &Sum<'_>,
     side: Side,
     end: &Exact,
-) -> Result<Option<Load>, Unknown> {
+) -> Result<Option<Load>, SumUnknown> {
     let reached = match side {
         Side::Low => At::Low,
         Side::High => At::High,
@@ -196,7 +196,7 @@ fn what(of: &LoadOf) -> String {
     }
 }
 
-pub(super) fn why(set: &Together, of: &LoadOf, unknown: &Unknown) -> String {
+pub(super) fn why(set: &Together, of: &LoadOf, unknown: &SumUnknown) -> String {
     let name = |place: usize| {
         set.members
             .get(place)
@@ -207,28 +207,28 @@ pub(super) fn why(set: &Together, of: &LoadOf, unknown: &Unknown) -> String {
         LoadOf::Substance(name) => name.as_str(),
     };
     match unknown {
-        Unknown::Incomplete(place) => {
+        SumUnknown::Incomplete(place) => {
             format!(
                 "nothing is derived from `{}`, which has findings of its own",
                 name(*place)
             )
         }
-        Unknown::Patient(Per::Surface) => {
+        SumUnknown::Patient(Per::Surface) => {
             "it is by body surface, and neither the set nor its orders state one".to_owned()
         }
-        Unknown::Patient(_) => {
+        SumUnknown::Patient(_) => {
             "it is by weight, and neither the set nor its orders state one".to_owned()
         }
-        Unknown::Counting(place, kind) => format!(
+        SumUnknown::Counting(place, kind) => format!(
             "`{}` counts {substance} by {}, and the bound does not",
             name(*place),
             kind.word()
         ),
-        Unknown::Share(place) => format!(
+        SumUnknown::Share(place) => format!(
             "it is not stated how much {substance} the bag of `{}` holds (what is its drug `supplied` as?)",
             name(*place)
         ),
-        Unknown::Value => "it cannot be computed".to_owned(),
+        SumUnknown::Value => "it cannot be computed".to_owned(),
     }
 }
 

@@ -1,6 +1,6 @@
 #![doc = include_str!("meet.md")]
 
-use gutta_protocol::sets::{What, Word};
+use gutta_protocol::sets::{Objection, Word};
 
 use super::together;
 use crate::{Check, Finding, Rule, Severity, StanzaContext};
@@ -47,7 +47,7 @@ fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
     }
 }
 
-fn rule_of_drug(context: &StanzaContext<'_>, finding: Finding, what: &What) -> Finding {
+fn rule_of_drug(context: &StanzaContext<'_>, finding: Finding, what: &Objection) -> Finding {
     let workspace = context.workspace;
     let (span, label) = match what.span {
         Some(span) => (span, "the drug's rule"),

@@ -4,10 +4,9 @@ use gutta_notation::ast::LimitMeasure;
 use gutta_protocol::StanzaId;
 use gutta_protocol::derive::At;
 use gutta_protocol::limits::{Limiting, limiting};
-use gutta_protocol::measures::Measures;
 use gutta_protocol::model::limit::{LimitBound, Side};
 use gutta_protocol::model::set::LoadOf;
-use gutta_protocol::sets::{Derived, Over, Sum, Together, Unknown};
+use gutta_protocol::sets::{MemberValues, Over, Sum, SumUnknown, Together};
 use gutta_quantity::Quantity;
 use smol_str::SmolStr;
 
@@ -77,12 +76,12 @@ pub(super) fn beyond(
 }
 
 /// The substances that two of the orders or more bring.
-fn brought(set: &Together, derived: &Derived) -> Vec<SmolStr> {
+fn brought(set: &Together, derived: &MemberValues) -> Vec<SmolStr> {
     let (mut once, mut again) = (Vec::new(), Vec::new());
     for (place, member) in set.members.iter().enumerate() {
         let view = derived.of(place).and_then(|values| values.views.first());
         let order = &member.order;
-        let all = view.map_or_else(Vec::new, |view| Measures { order, view }.substances());
+        let all = view.map_or_else(Vec::new, |view| view.substances(order));
         let mut own: Vec<SmolStr> = all.into_iter().map(|(name, _)| name).collect();
         own.sort();
         own.dedup();
@@ -102,20 +101,20 @@ struct Judged<'a> {
     context: &'a StanzaContext<'a>,
     rule: &'static Rule,
     set: &'a Together,
-    derived: &'a Derived,
+    derived: &'a MemberValues,
     by: &'a Limiting,
     id: StanzaId,
     name: &'a SmolStr,
 }
 
 /// A sum beyond a bound.
-struct Found<'a> {
+struct SumBeyond<'a> {
     bound: &'a LimitBound,
     over: Over,
     load: load::Load,
 }
 
-impl Found<'_> {
+impl SumBeyond<'_> {
     /// Whether it is of the measure of the other, and of all its patients.
     fn tells(&self, other: &Self) -> bool {
         let measure = |of: &Self| (of.bound.measure, of.bound.over.clone());
@@ -128,7 +127,7 @@ impl Judged<'_> {
     /// that none before it is of, or else the first that could not be held
     /// against the sum; and the measures that were.
     fn worst(&self, bounds: &[&LimitBound]) -> (Vec<Finding>, Vec<LimitMeasure>) {
-        let mut passed: Vec<Found<'_>> = Vec::new();
+        let mut passed: Vec<SumBeyond<'_>> = Vec::new();
         let mut lacking: Option<Finding> = None;
         let mut said = Vec::new();
         for bound in bounds {
@@ -143,7 +142,7 @@ impl Judged<'_> {
                 Ok(found) => {
                     said.push(bound.measure);
                     let over = sum.over;
-                    passed.extend(found.filter(is_of_several).map(|load| Found {
+                    passed.extend(found.filter(is_of_several).map(|load| SumBeyond {
                         bound,
                         over,
                         load,
@@ -151,12 +150,12 @@ impl Judged<'_> {
                 }
             }
         }
-        let share = |of: &Found<'_>| {
+        let share = |of: &SumBeyond<'_>| {
             let beyond = &of.load.beyond;
             beyond.value.checked_div(&beyond.bound)
         };
         passed.sort_by_key(|found| std::cmp::Reverse(share(found)));
-        let mut worst: Vec<&Found<'_>> = Vec::new();
+        let mut worst: Vec<&SumBeyond<'_>> = Vec::new();
         for found in &passed {
             if !worst.iter().any(|known| known.tells(found)) {
                 worst.push(found);
@@ -178,7 +177,7 @@ impl Judged<'_> {
         })
     }
 
-    fn report(&self, found: &Found<'_>) -> Finding {
+    fn report(&self, found: &SumBeyond<'_>) -> Finding {
         let (context, bound, load) = (self.context, found.bound, &found.load);
         let unit = bound.unit;
         let style = context.style();
@@ -218,8 +217,8 @@ impl Judged<'_> {
     }
 
     /// An order that is incomplete tells so itself.
-    fn unchecked(&self, bound: &LimitBound, unknown: &Unknown) -> Option<Finding> {
-        if bound.usual || matches!(unknown, Unknown::Incomplete(_)) {
+    fn unchecked(&self, bound: &LimitBound, unknown: &SumUnknown) -> Option<Finding> {
+        if bound.usual || matches!(unknown, SumUnknown::Incomplete(_)) {
             return None;
         }
         let context = self.context;

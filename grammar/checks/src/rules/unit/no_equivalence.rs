@@ -1,8 +1,7 @@
 #![doc = include_str!("no_equivalence.md")]
 
 use gutta_notation::Span;
-use gutta_protocol::derive::equivalence;
-use gutta_protocol::model::drug::Drug;
+use gutta_protocol::model::drug::{Drug, equivalence};
 use gutta_protocol::model::order::{Named, Preparation};
 use gutta_protocol::model::problem::ProblemKind;
 use gutta_protocol::model::size::DrugKind;

@@ -2,9 +2,8 @@
 
 use gutta_notation::Span;
 use gutta_notation::ast::LimitMeasure;
-use gutta_protocol::derive::equivalence;
 use gutta_protocol::limits::holds;
-use gutta_protocol::model::drug::Drug;
+use gutta_protocol::model::drug::{Drug, equivalence};
 use gutta_protocol::model::limit::LimitBound;
 use gutta_protocol::model::order::{Named, Phase, StepsSpec, ThenSpec, WaySpec};
 use gutta_protocol::model::size::{Form, Size, Stuff};

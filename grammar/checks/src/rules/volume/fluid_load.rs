@@ -3,9 +3,9 @@
 use gutta_notation::Span;
 use gutta_protocol::curve::Curve;
 use gutta_protocol::delivery::Counted;
+use gutta_protocol::derive::day;
 use gutta_protocol::derive::{At, View};
 use gutta_protocol::limits::fluid_bounds;
-use gutta_protocol::measures::day;
 use gutta_protocol::model::order::{AdjustSpec, Answer, Named, Order, RunSpec};
 use gutta_protocol::model::reference::Area;
 use gutta_protocol::model::set::fluid_unit;

@@ -74,7 +74,7 @@ fn amount(context: &OrderContext<'_>, run: &RunSpec) -> Option<String> {
         WaySpec::Over(time) => Some(&time.value),
         WaySpec::At(_) => None,
     })?;
-    let (value, unit) = if run.dose_lid.is_some() || rate.form.stuff == Stuff::Drops {
+    let (value, unit) = if run.dose_cap.is_some() || rate.form.stuff == Stuff::Drops {
         (derived(context, run.span)?, units::ML)
     } else {
         (&rate.value * time, without_time(rate))

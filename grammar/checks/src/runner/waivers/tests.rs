@@ -5,7 +5,7 @@ use gutta_quantity::{Exact, Quantity, Unit};
 
 use super::apply;
 use crate::context::StanzaContext;
-use crate::{Extent, Finding, Options, rule};
+use crate::{Excess, Finding, Options, rule};
 
 fn quantity(text: &str) -> Quantity {
     let (value, unit) = text.split_once(' ').unwrap();
@@ -35,7 +35,7 @@ fn left(waivers: &str, low: Option<&str>, high: Option<&str>) -> Vec<&'static st
     };
     let unusual = rule("limit.unusual").unwrap();
     let finding =
-        Finding::new(unusual, &workspace, stanza, Span::new(0, 5), "Out.").extent(Extent {
+        Finding::new(unusual, &workspace, stanza, Span::new(0, 5), "Out.").extent(Excess {
             measure: LimitMeasure::Dose,
             low: low.map(quantity),
             high: high.map(quantity),

@@ -1,6 +1,6 @@
 use gutta_quantity::Exact;
 
-use super::{Made, SALTS, SUBSTANCES, made, molar_mass, substance};
+use super::{Composition, SALTS, SUBSTANCES, made, molar_mass, substance};
 
 #[test]
 fn molar_masses_are_those_of_the_books() {
@@ -50,8 +50,8 @@ fn no_name_is_two_substances() {
 #[test]
 fn names_and_titles_speak_of_one_substance_or_none() {
     let told = |name| match made(name) {
-        Some(Made::Salt(salt)) => salt.names[0],
-        Some(Made::Substance(substance)) => substance.names[0],
+        Some(Composition::Salt(salt)) => salt.names[0],
+        Some(Composition::Substance(substance)) => substance.names[0],
         None => "",
     };
     assert_eq!(told("Calcium gluconate 10 %"), "calcium-gluconate");

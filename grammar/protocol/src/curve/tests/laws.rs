@@ -100,22 +100,6 @@ proptest! {
     }
 
     #[test]
-    fn another_measure_of_the_axis(
-        (on, _, curve) in curve(), (num, den) in (1_i64..30, 1_i64..8), lo in 0_i64..50,
-    ) {
-        let slope = Exact::ratio(num, den).unwrap_or_default();
-        let start = on.lo() - &(&slope * &Exact::int(lo));
-        let mapped = curve.compose_linear(&slope, &start);
-        prop_assert!(mapped.is_some());
-        let Some(mapped) = mapped else { return Ok(()) };
-        prop_assert_eq!(mapped.span().lo(), &Exact::int(lo));
-        for x in samples(mapped.span(), mapped.breaks()) {
-            let inner = &(&slope * &x) + &start;
-            prop_assert_eq!(mapped.at(&x), curve.at(&inner));
-        }
-    }
-
-    #[test]
     fn limits_meet_except_at_jumps((_, _, curve) in curve()) {
         let jumps = curve.jumps();
         for x in samples(curve.span(), curve.breaks()) {

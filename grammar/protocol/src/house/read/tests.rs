@@ -3,7 +3,7 @@ use gutta_quantity::Exact;
 
 use super::KEYS;
 use crate::House;
-use crate::house::Level;
+use crate::Severity;
 
 fn ratio(num: i64, den: i64) -> Exact {
     Exact::ratio(num, den).unwrap()
@@ -71,8 +71,11 @@ review.none = "information"
         ]
     );
     assert_eq!(house.exclude, ["old/**", "drafts/*.gtt"]);
-    assert_eq!(house.severity_of("flow.no-pump"), Some(Level::Warning));
-    assert_eq!(house.severity_of("review.none"), Some(Level::Information));
+    assert_eq!(house.severity_of("flow.no-pump"), Some(Severity::Warning));
+    assert_eq!(
+        house.severity_of("review.none"),
+        Some(Severity::Information)
+    );
     assert_eq!(house.severity_of("review.overdue"), None);
     assert_eq!(house.position("pump"), (7, 1));
     assert_eq!(house.positions.len(), KEYS.len());

@@ -72,10 +72,10 @@ fn every_example_is_the_same_as_itself_however_it_is_laid_out() {
     }
 }
 
-fn flow_of(dose: u32, lid: u32) -> String {
+fn flow_of(dose: u32, cap: u32) -> String {
     with(
         "run        all at 0.05 mg/kg/h, at most 5 mg/h",
-        &format!("run        all at {dose} mcg/kg/h, at most {lid} mcg/h"),
+        &format!("run        all at {dose} mcg/kg/h, at most {cap} mcg/h"),
     )
 }
 
@@ -93,21 +93,21 @@ proptest! {
     /// somebody's by as much; the other way round it is its inverse.
     #[test]
     fn the_greatest_ratio_is_the_greatest(
-        one in 10_u32..90, other in 10_u32..90, lid in 2_000_u32..9_000, most in 2_000_u32..9_000,
+        one in 10_u32..90, other in 10_u32..90, cap in 2_000_u32..9_000, most in 2_000_u32..9_000,
     ) {
-        let (before, after) = (flow_of(one, lid), flow_of(other, most));
+        let (before, after) = (flow_of(one, cap), flow_of(other, most));
         let (there, back) = (compared(&before, &after), compared(&after, &before));
         let flow = |comparison: &Comparison| {
             let changes = &steady(comparison)?.changes;
             changes.iter().find(|change| change.what == "flow").cloned()
         };
-        let given = |dose: u32, lid: u32, weight: i64| {
+        let given = |dose: u32, cap: u32, weight: i64| {
             let dose = Exact::int(i64::from(dose)) * Exact::int(weight);
-            dose.min(Exact::int(i64::from(lid)))
+            dose.min(Exact::int(i64::from(cap)))
         };
         let size = |ratio: &Exact| size_of(ratio).unwrap();
         let ratios = (40..=160).map(|weight| {
-            size(&given(other, most, weight).checked_div(&given(one, lid, weight)).unwrap())
+            size(&given(other, most, weight).checked_div(&given(one, cap, weight)).unwrap())
         });
         let sampled = ratios.max().unwrap();
         let (Some(there), Some(back)) = (flow(&there), flow(&back)) else {

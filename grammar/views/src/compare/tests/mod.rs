@@ -122,7 +122,7 @@ fn line(change: &Change) -> String {
             .as_ref()
             .map(|at| format!(" {at}"))
             .unwrap_or_default();
-        let side = |told: &Option<super::Told>| {
+        let side = |told: &Option<super::ValueText>| {
             told.as_ref()
                 .map_or_else(|| "·".to_owned(), |told| told.text.clone())
         };

@@ -130,7 +130,7 @@ fn areas_and_pumps_show_where_they_are_stated_and_what_they_move() {
          ! ceiling | 60 mL/h → 50 mL/h | ×5/6 | narrowed",
     );
     // Settings are 0.1, 0.6, … 2.1, 2.6 … instead of each tenth. 2.25 mL/h, at
-    // 45 kg, was run at 2.3 and is run at 2.1, the lid of 5 keeps 5 down to
+    // 45 kg, was run at 2.3 and is run at 2.1, the cap of 5 keeps 5 down to
     // 4.6; no ratio is further from 1 than 21/23: by hand.
     let found = compared(
         BASE,

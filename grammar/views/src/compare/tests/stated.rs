@@ -36,18 +36,18 @@ fn what_an_order_states_is_compared_part_by_part() {
         &with("  then       renew\n", "  then       stop\n"),
     ));
     assert!(stopped.contains("! then | renew → stop"), "{stopped}");
-    let lid = told(&compared(
+    let cap = told(&compared(
         BASE,
         &with("at most 5 mg/h\n", "at most 8 mg/h\n"),
     ));
     assert!(
-        lid.contains("! lid on the run | 5 mg/h → 8 mg/h | ×8/5 | widened"),
-        "{lid}"
+        cap.contains("! lid on the run | 5 mg/h → 8 mg/h | ×8/5 | widened"),
+        "{cap}"
     );
     // From 160 kg on it would bind; at 160 kg the dose is 8 mg/h, by hand.
     assert!(
-        lid.contains("160 kg 5 mL/h → 8 mL/h | ×8/5 at 160 kg"),
-        "{lid}"
+        cap.contains("160 kg 5 mL/h → 8 mL/h | ×8/5 at 160 kg"),
+        "{cap}"
     );
 }
 

@@ -5,7 +5,7 @@ use gutta_protocol::model::limit::{LimitBound, LimitForm};
 use gutta_protocol::model::order::Order;
 use gutta_protocol::model::size::{Form, Per, Stuff};
 use gutta_quantity::print::significant;
-use gutta_quantity::{Atom, Exact, Quantity, Rounding, Style, Told, Unit, units};
+use gutta_quantity::{Atom, Exact, Printed, Quantity, Rounding, Style, Unit, units};
 
 use crate::slots::Slot;
 
@@ -19,7 +19,7 @@ pub(super) struct Candidate {
     /// The right unit.
     pub(super) unit: Unit,
     /// As it would be written.
-    pub(super) told: Told,
+    pub(super) told: Printed,
     /// How far from the most likely slips: less is likelier.
     pub(super) rank: u8,
 }
@@ -126,7 +126,7 @@ impl Ways<'_> {
         }
     }
 
-    fn push(&mut self, rank: u8, right: Quantity, told: Told, slip: String) {
+    fn push(&mut self, rank: u8, right: Quantity, told: Printed, slip: String) {
         // One and the same correction, reached in two ways, is the likelier.
         let known = self
             .found

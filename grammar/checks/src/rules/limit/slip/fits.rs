@@ -19,7 +19,7 @@ use crate::as_if::AsIf;
 use crate::context::Mended;
 use crate::finding::DoseChange;
 use crate::rules::limit::breach::worst;
-use crate::slots::{Of, Slot, slots};
+use crate::slots::{Slot, SlotOf, slots};
 use crate::{OrderContext, telling};
 
 /// A correction with which the order breaks no limit at all: the drug's, the
@@ -81,7 +81,7 @@ pub(super) fn explained(as_if: &AsIf<'_>) -> Vec<Explained> {
     // One number sets right what follows from it alone: a breach elsewhere
     // would stand, whatever is made of it.
     let mut slots = slots(order);
-    slots.retain(|slot| matches!(slot.of, Of::Bag | Of::Line));
+    slots.retain(|slot| matches!(slot.of, SlotOf::Bag | SlotOf::Line));
     slots.retain(|slot| breached.is_subset(&bags.of_line(order, slot.line)));
     let mut of_line: FxHashMap<Span, Vec<&Slot>> = FxHashMap::default();
     for slot in &slots {
@@ -107,7 +107,7 @@ pub(super) fn explained(as_if: &AsIf<'_>) -> Vec<Explained> {
         if fitting.is_empty() || !keeps_open {
             for slot in slots
                 .iter()
-                .filter(|slot| slot.of == Of::Bag && slot.line != line)
+                .filter(|slot| slot.of == SlotOf::Bag && slot.line != line)
             {
                 if fitting.len() < MOST {
                     fitting.extend(fits_of(breach, slot));
@@ -179,8 +179,8 @@ fn fits_of(trials: &Trials<'_>, values: &Values, breach: &Breach, slot: &Slot) -
         }
         let trial = of_slot.tried(&candidate)?;
         let raises = raises(breach, &trial.right);
-        if raises && has_lid(order, slot.line) {
-            // The lid would hide what the number does.
+        if raises && has_cap(order, slot.line) {
+            // The cap would hide what the number does.
             return None;
         }
         Some(Fit {
@@ -253,23 +253,23 @@ fn raises(breach: &Breach, right: &Analysis) -> bool {
 }
 
 /// Whether a line of the order has a maximum of its own.
-fn has_lid(order: &Order, line: Span) -> bool {
+fn has_cap(order: &Order, line: Span) -> bool {
     use gutta_protocol::model::order::{Preparation, WhatSpec};
     order.phases.iter().any(|phase| {
         let of_run = phase.runs.iter().any(|run| {
-            let lid = matches!(&run.what, Some(WhatSpec::Size(_, Some(_))));
-            run.span == line && (lid || run.dose_lid.is_some())
+            let cap = matches!(&run.what, Some(WhatSpec::Size(_, Some(_))));
+            run.span == line && (cap || run.dose_cap.is_some())
         });
         let mut boluses = phase.boluses.iter();
         let of_bag = phase.bag.as_ref().is_some_and(|bag| {
-            let lid = matches!(
+            let cap = matches!(
                 &bag.how,
-                Preparation::MadeUpTo { lid: Some(_), .. }
-                    | Preparation::AddedTo { lid: Some(_), .. }
+                Preparation::MadeUpTo { cap: Some(_), .. }
+                    | Preparation::AddedTo { cap: Some(_), .. }
             );
-            bag.span == line && lid
+            bag.span == line && cap
         });
-        of_run || of_bag || boluses.any(|bolus| bolus.span == line && bolus.lid.is_some())
+        of_run || of_bag || boluses.any(|bolus| bolus.span == line && bolus.cap.is_some())
     })
 }
 

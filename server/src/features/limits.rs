@@ -12,7 +12,7 @@ use crate::state::Site;
 
 /// Behind a limit, the same in the other usual unit; behind `supplied`, the
 /// strength.
-pub(in crate::features) fn label(site: Site<'_>, id: StanzaId, line: &Line) -> Option<String> {
+pub(super) fn label(site: Site<'_>, id: StanzaId, line: &Line) -> Option<String> {
     let ties = site.library().equals(id)?;
     let style = site.workspace.house.style;
     let limit = match &line.fact {

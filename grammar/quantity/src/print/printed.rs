@@ -8,7 +8,7 @@ use crate::Unit;
 /// A value in writing, in parts, so that nobody has to read it back: as a
 /// whole `2.6 mL/h`, by the clock `5 h 57 min`.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Told {
+pub struct Printed {
     /// `2.6`; a time by the clock with its units: `5 h 57 min`.
     pub number: String,
     /// `mL/h`; empty for a plain number, and by the clock.
@@ -17,7 +17,7 @@ pub struct Told {
     pub rounded: bool,
 }
 
-impl Told {
+impl Printed {
     /// Whether both read the same.
     #[must_use]
     pub fn reads_as(&self, other: &Self) -> bool {
@@ -25,7 +25,7 @@ impl Told {
     }
 }
 
-impl fmt::Display for Told {
+impl fmt::Display for Printed {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(&self.number)?;
         if !self.unit.is_empty() {
@@ -38,9 +38,9 @@ impl fmt::Display for Told {
 /// From one end to the other, the unit once where both have it: `1.8 to
 /// 6.75 mL/h`. Ends that read the same are one.
 #[must_use]
-pub fn between(from: &Told, to: &Told) -> Told {
+pub fn between(from: &Printed, to: &Printed) -> Printed {
     if from.reads_as(to) {
-        return Told {
+        return Printed {
             rounded: from.rounded || to.rounded,
             ..from.clone()
         };
@@ -50,7 +50,7 @@ pub fn between(from: &Told, to: &Told) -> Told {
     } else {
         format!("{from} to {}", to.number)
     };
-    Told {
+    Printed {
         number,
         unit: to.unit.clone(),
         rounded: from.rounded || to.rounded,
@@ -65,8 +65,8 @@ pub(super) struct Number {
 
 impl Number {
     /// With its unit: in the singular after a printed 1.
-    pub(super) fn of(self, unit: Unit, style: Style) -> Told {
-        Told {
+    pub(super) fn of(self, unit: Unit, style: Style) -> Printed {
+        Printed {
             unit: style.spelt(unit, self.text == "1"),
             number: self.text,
             rounded: self.rounded,

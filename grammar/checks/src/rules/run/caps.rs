@@ -5,20 +5,20 @@ use gutta_protocol::model::size::Size;
 
 /// A lid.
 #[derive(Clone, Copy, Debug)]
-pub(crate) struct Lid<'a> {
+pub(crate) struct Cap<'a> {
     /// In which phase.
     pub(crate) phase: usize,
     /// What it is on.
-    pub(crate) of: LidOf,
+    pub(crate) of: CapOf,
     /// The size that it bounds.
     pub(crate) size: &'a Size,
     /// The lid itself.
-    pub(crate) lid: &'a Size,
+    pub(crate) cap: &'a Size,
 }
 
 /// What a lid is on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum LidOf {
+pub(crate) enum CapOf {
     /// The drug in the bag.
     Bag,
     /// A bolus.
@@ -33,48 +33,48 @@ pub(crate) enum LidOf {
 }
 
 /// Every lid of the order.
-pub(crate) fn lids(order: &Order) -> Vec<Lid<'_>> {
-    let mut lids = Vec::new();
+pub(crate) fn caps(order: &Order) -> Vec<Cap<'_>> {
+    let mut caps = Vec::new();
     for (phase, spec) in order.phases.iter().enumerate() {
-        let mut push = |of, size, lid| {
-            lids.push(Lid {
+        let mut push = |of, size, cap| {
+            caps.push(Cap {
                 phase,
                 of,
                 size,
-                lid,
+                cap,
             });
         };
         if let Some(
             Preparation::MadeUpTo {
                 drug,
-                lid: Some(lid),
+                cap: Some(cap),
                 ..
             }
             | Preparation::AddedTo {
                 drug,
-                lid: Some(lid),
+                cap: Some(cap),
                 ..
             },
         ) = spec.bag.as_ref().map(|bag| &bag.how)
         {
-            push(LidOf::Bag, drug, lid);
+            push(CapOf::Bag, drug, cap);
         }
         for bolus in &spec.boluses {
-            if let Some(lid) = &bolus.lid {
-                push(LidOf::Bolus, &bolus.size, lid);
+            if let Some(cap) = &bolus.cap {
+                push(CapOf::Bolus, &bolus.size, cap);
             }
         }
         for run in &spec.runs {
-            if let Some(WhatSpec::Size(size, Some(lid))) = &run.what {
+            if let Some(WhatSpec::Size(size, Some(cap))) = &run.what {
                 let repeats = run.every.is_some();
-                push(LidOf::Amount { repeats }, size, lid);
+                push(CapOf::Amount { repeats }, size, cap);
             }
             for way in &run.ways {
-                if let (WaySpec::At(rate), Some(lid)) = (way, &run.dose_lid) {
-                    push(LidOf::Rate, rate, lid);
+                if let (WaySpec::At(rate), Some(cap)) = (way, &run.dose_cap) {
+                    push(CapOf::Rate, rate, cap);
                 }
             }
         }
     }
-    lids
+    caps
 }

@@ -12,7 +12,7 @@ use crate::disk;
 impl State {
     /// Gives every repository what it is to hold of the files, whatever came
     /// before. Only the one that a file belongs to takes it up by itself.
-    pub(super) fn seat(&mut self, paths: &[PathBuf]) {
+    pub(super) fn refresh(&mut self, paths: &[PathBuf]) {
         let owners: Vec<_> = paths
             .iter()
             .map(|path| self.owner(path).map(|(id, _)| id))
@@ -41,7 +41,7 @@ impl State {
                 }
                 let on_disk = || disk::found(&disk::inside(&folder, &name)?);
                 let content = buffer.map(Into::into).or_else(on_disk);
-                root.seat(&name, content, judged);
+                root.set_content(&name, content, judged);
             }
         }
         for (path, why) in passed {

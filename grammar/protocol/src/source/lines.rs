@@ -4,12 +4,12 @@ use std::sync::OnceLock;
 
 /// The lines of one text; made anew with the text.
 #[derive(Clone, Debug, Default)]
-pub(super) struct Lines(OnceLock<Vec<u32>>);
+pub(crate) struct Lines(OnceLock<Vec<u32>>);
 
 impl Lines {
     /// The line, from 1, that holds the byte at `offset`: lines end with LF,
     /// CR LF or CR.
-    pub(super) fn line_at(&self, offset: u32, text: &str) -> usize {
+    pub(crate) fn line_at(&self, offset: u32, text: &str) -> usize {
         let starts = self.0.get_or_init(|| {
             let bytes = text.as_bytes();
             let ends = memchr::memchr2_iter(b'\n', b'\r', bytes);

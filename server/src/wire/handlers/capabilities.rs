@@ -12,10 +12,10 @@ use tower_lsp::lsp_types::{
     WorkspaceFoldersServerCapabilities, WorkspaceServerCapabilities,
 };
 
-use super::abilities::Abilities;
-use super::handlers::{code_action, completion, files, layout, tokens};
-use super::to_proto;
+use super::{code_action, completion, files, layout, tokens};
 use crate::text::Encoding;
+use crate::wire::abilities::Abilities;
+use crate::wire::to_proto;
 
 pub(super) fn capabilities(encoding: Encoding, client: &Abilities) -> ServerCapabilities {
     ServerCapabilities {

@@ -7,18 +7,18 @@ use super::nearly::Nearly;
 
 /// A file or folder that is not read.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Passed {
+pub struct Skipped {
     /// Absolute.
     pub path: PathBuf,
     /// Whether it is a folder, with all that is in it.
     pub is_folder: bool,
     /// Why.
-    pub why: Why,
+    pub why: SkipReason,
 }
 
 /// Why a file or folder is not read.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Why {
+pub enum SkipReason {
     /// Its name begins with a dot.
     Hidden,
     /// `exclude` in `gutta.toml` names it.
@@ -44,12 +44,12 @@ pub enum Why {
     Inner,
 }
 
-impl Why {
+impl SkipReason {
     /// Whether somebody chose so, or there is nothing in it to read: then it is
     /// worth no word.
     #[must_use]
     pub const fn is_plain(&self) -> bool {
-        use Why::{Excluded, Hidden, IgnoredBare, LinkToFolder, OtherEnding};
+        use SkipReason::{Excluded, Hidden, IgnoredBare, LinkToFolder, OtherEnding};
         matches!(
             self,
             Hidden | Excluded | OtherEnding | LinkToFolder | IgnoredBare(_)
@@ -59,7 +59,7 @@ impl Why {
     /// Whether an order could be in it that nobody meant to leave out.
     #[must_use]
     pub const fn is_fault(&self) -> bool {
-        use Why::{LinkOut, Nearly, NotUtf8, Unreadable};
+        use SkipReason::{LinkOut, Nearly, NotUtf8, Unreadable};
         matches!(self, LinkOut | NotUtf8 | Unreadable(_) | Nearly(_))
     }
 

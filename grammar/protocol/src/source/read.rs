@@ -3,7 +3,7 @@
 use gutta_notation::{File, Span, Style};
 use smol_str::SmolStr;
 
-use super::{FileFault, SourceFile};
+use super::{FileFault, Lines, SourceFile};
 
 /// The largest file that is read, in bytes (64 MiB): far beyond any protocol,
 /// and well inside the 32 bits of a span.
@@ -41,7 +41,7 @@ impl From<&str> for Content {
 }
 
 /// Reads one file. What is broken becomes a fault, never an error.
-pub(super) fn read_file(path: SmolStr, content: Content, style: Style) -> SourceFile {
+pub(crate) fn read_file(path: SmolStr, content: Content, style: Style) -> SourceFile {
     let mut faults = Vec::new();
     let text = match content {
         Content::TooLarge(bytes) => {
@@ -74,7 +74,7 @@ pub(super) fn read_file(path: SmolStr, content: Content, style: Style) -> Source
         faults,
         unjudged: None,
         starts: None,
-        lines: super::Lines::default(),
+        lines: Lines::default(),
     }
 }
 

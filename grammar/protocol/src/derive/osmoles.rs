@@ -3,10 +3,9 @@
 use gutta_quantity::Exact;
 use smol_str::SmolStr;
 
-use super::{Made, substance};
-use crate::derive::equivalence;
-use crate::model::drug::Drug;
-use crate::model::reference::{Content, Solution};
+use crate::chemistry::{Composition, Substance, substance};
+use crate::model::drug::{Drug, equivalence};
+use crate::model::reference::{ContainedSubstance, Solution};
 use crate::model::size::DrugKind;
 
 /// Osmoles of a fluid, base units (mOsm in a mL).
@@ -35,7 +34,7 @@ type Counted<'a> = (&'a SmolStr, DrugKind, Option<(Exact, Exact)>);
 /// as if it was weighed with its water or without. Ions that no others balance
 /// have others beside them that are not listed.
 #[must_use]
-pub fn of_contents(contents: &[Content]) -> Osmoles {
+pub fn of_contents(contents: &[ContainedSubstance]) -> Osmoles {
     let mut found: Vec<Counted<'_>> = Vec::new();
     for content in contents {
         let own = millimoles(content).map(|(least, most)| {
@@ -74,7 +73,7 @@ pub fn of_contents(contents: &[Content]) -> Osmoles {
         };
         least = &least + low;
         most = &most + high;
-        match substance(name).and_then(super::Substance::charge) {
+        match substance(name).and_then(Substance::charge) {
             Some((_, charges, true)) => charge = &charge + &(high * &Exact::int(charges)),
             Some((_, charges, false)) => charge = &charge - &(high * &Exact::int(charges)),
             None => known &= substance(name).is_some(),
@@ -87,7 +86,7 @@ pub fn of_contents(contents: &[Content]) -> Osmoles {
 }
 
 /// Millimoles in a base unit of a content, the least and the most.
-fn millimoles(content: &Content) -> Option<(Exact, Exact)> {
+fn millimoles(content: &ContainedSubstance) -> Option<(Exact, Exact)> {
     match substance(&content.substance) {
         Some(known) => known.millimoles(content.kind),
         // A millimole of whatever it is makes one osmole or more.
@@ -137,7 +136,7 @@ pub fn own_osmoles(drug: &Drug) -> Option<Exact> {
 
 /// The osmoles in a base unit of the drug, the least and the most. A drug of
 /// which nothing but its amount is known makes one or more for each.
-pub(crate) fn per_unit(drug: &Drug, kind: DrugKind) -> Option<(Exact, Exact)> {
+pub(super) fn per_unit(drug: &Drug, kind: DrugKind) -> Option<(Exact, Exact)> {
     let moles = || {
         let factor = equivalence(Some(drug), kind, DrugKind::Amount)?;
         Some((factor.clone(), factor))
@@ -145,14 +144,14 @@ pub(crate) fn per_unit(drug: &Drug, kind: DrugKind) -> Option<(Exact, Exact)> {
     let by_mass = || {
         let factor = equivalence(Some(drug), kind, DrugKind::Mass)?;
         let (least, most) = match drug.made? {
-            Made::Salt(salt) => salt.millimoles(DrugKind::Mass)?,
-            Made::Substance(own) => own.millimoles(DrugKind::Mass)?,
+            Composition::Salt(salt) => salt.millimoles(DrugKind::Mass)?,
+            Composition::Substance(own) => own.millimoles(DrugKind::Mass)?,
         };
         Some((&factor * &least, &factor * &most))
     };
     let (least, most) = moles().or_else(by_mass)?;
     let particles = match drug.made {
-        Some(Made::Salt(salt)) => salt.particles(),
+        Some(Composition::Salt(salt)) => salt.particles(),
         _ => Exact::ONE,
     };
     Some((&least * &particles, &most * &particles))
