@@ -170,8 +170,8 @@ fn every_run_has_its_own_rows() {
 /// A weight that is shown rounded is told exactly beside it.
 #[test]
 fn a_rounded_weight_is_told_exactly_too() {
-    let lid = RIGHT.replace("0.06 mcg/kg/min", "0.06 mcg/kg/min, at most 5 mcg/min");
-    let folder = Folder::with_order(&lid);
+    let cap = RIGHT.replace("0.06 mcg/kg/min", "0.06 mcg/kg/min, at most 5 mcg/min");
+    let folder = Folder::with_order(&cap);
     let json = folder.run(&["derive", "--format", "json"]).json();
     let patients = json["orders"][0]["patients"].as_array().unwrap();
     let corner = patients

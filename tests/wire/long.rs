@@ -32,7 +32,7 @@ order small \"Small\"
   then       stop
 ";
 
-/// Phases whose amounts have a lid each, at other weights.
+/// Phases whose amounts have a cap each, at other weights.
 fn heavy(name: &str, phases: usize) -> String {
     let mut text = format!(
         "use \"drugs.gtt\"\n\norder {name} \"{name}\"\n  drug noradrenaline\n  \

@@ -98,7 +98,7 @@ fn a_dose_that_stops_growing_is_in_words() {
 }
 
 /// One dosage, and what is listed of its line.
-fn lidded(run: &str) -> (Value, String) {
+fn with_cap(run: &str) -> (Value, String) {
     let order = RIGHT
         .replace("pump       syringe", "giving-set macro")
         .replace("then       renew", "then       stop")
@@ -121,12 +121,12 @@ fn lidded(run: &str) -> (Value, String) {
 
 #[test]
 fn a_number_without_its_lid_is_in_words() {
-    let (held, whys) = lidded("run        all at 0.06 mcg/kg/min, at most 5 mcg/min");
+    let (held, whys) = with_cap("run        all at 0.06 mcg/kg/min, at most 5 mcg/min");
     assert_eq!(held["doseAndRate"][0]["rateQuantity"]["value"], json!(0.06));
     assert_eq!(held["maxDosePerPeriod"]["numerator"]["value"], 5);
     assert_eq!(whys, "");
-    // A lid in drops has no code of a unit.
-    let (words, whys) = lidded("run        all at 0.06 mcg/kg/min, at most 2 drops/min");
+    // A cap in drops has no code of a unit.
+    let (words, whys) = with_cap("run        all at 0.06 mcg/kg/min, at most 2 drops/min");
     assert!(
         !words["doseAndRate"].to_string().contains("ug/kg/min"),
         "{words}"
@@ -138,8 +138,8 @@ fn a_number_without_its_lid_is_in_words() {
             .unwrap()
             .contains("at most 2 drops/min")
     );
-    // 0.1 mL/kg over an hour is faster than what its lid leaves over an hour.
-    let (capped, _) = lidded("run        0.1 mL/kg, at most 4.5 mL, over 60 min");
+    // 0.1 mL/kg over an hour is faster than what its cap leaves over an hour.
+    let (capped, _) = with_cap("run        0.1 mL/kg, at most 4.5 mL, over 60 min");
     let ordered = &capped["doseAndRate"][0];
     assert_eq!(ordered["doseQuantity"]["code"], "mL/kg");
     assert_eq!(ordered["rateRatio"], Value::Null);

@@ -113,9 +113,9 @@ fn narrow(lines: &mut Vec<String>, areas: &[Area], seed: &mut Seed) {
         from + i64::try_from(seed.below(count)).unwrap_or(0)
     };
     let low = chosen(low, least, seed);
-    // A lid that nobody is heavy enough for would be a finding.
-    let lids = lines.iter().any(|line| line.contains("at most"));
-    let spare = if lids { 0 } else { high - most };
+    // A cap that nobody is heavy enough for would be a finding.
+    let caps = lines.iter().any(|line| line.contains("at most"));
+    let spare = if caps { 0 } else { high - most };
     let high = high - chosen(0, spare, seed);
     let line = format!("  patient    weight {low} to {high} kg");
     match stated {

@@ -31,7 +31,7 @@ pub enum Kind {
     MixDeleted,
     GivingSetDeleted,
     WrongDrugName,
-    LidDropped,
+    CapDropped,
     AdjustWidened,
     Unreadable,
 }
@@ -84,7 +84,7 @@ pub const KINDS: &[(Kind, &str, u32)] = &[
         100,
     ),
     (K::WrongDrugName, "the drug's name wrong by a letter", 100),
-    (K::LidDropped, "a lid dropped", 0),
+    (K::CapDropped, "a lid dropped", 0),
     (K::AdjustWidened, "an adjust range ten times as wide", 0),
     (K::Unreadable, "a line made unreadable", 100),
 ];

@@ -37,7 +37,7 @@ impl Maker<'_> {
                 "run" => {
                     let words = words(&line);
                     let first = if words[1] == "all" { 2 } else { 3 };
-                    // A lid on the amount goes with it.
+                    // A cap on the amount goes with it.
                     let way = words.iter().position(|word| word == "at" || word == "over");
                     if let Some(way) = way.filter(|way| *way >= first) {
                         let line = format!("  run {}", words[way..].join(" "));
@@ -50,16 +50,16 @@ impl Maker<'_> {
                 "giving-set" if by_drops => self.delete(K::GivingSetDeleted, at),
                 _ => {}
             }
-            if let Some((before, lid)) = line.split_once(", at most ") {
-                let rest: Vec<_> = lid.split(' ').skip(2).collect();
+            if let Some((before, cap)) = line.split_once(", at most ") {
+                let rest: Vec<_> = cap.split(' ').skip(2).collect();
                 let tail = if rest.is_empty() {
                     String::new()
                 } else {
                     format!(" {}", rest.join(" "))
                 };
-                // The comma behind the lid goes with it.
+                // The comma behind the cap goes with it.
                 let line = format!("{before}{tail}");
-                self.push(K::LidDropped, at, line, None);
+                self.push(K::CapDropped, at, line, None);
             }
         }
     }
