@@ -103,8 +103,7 @@ fn with_ends(low: &Exact, high: &Exact) -> Vec<Exact> {
 
 /// A few round numbers strictly between two: multiples of 1, 2 or 5 times a
 /// power of ten.
-#[must_use]
-pub fn round_between(low: &Exact, high: &Exact) -> Vec<Exact> {
+fn round_between(low: &Exact, high: &Exact) -> Vec<Exact> {
     let Some(step) = round_step(&(high - low)) else {
         return Vec::new();
     };

@@ -12,7 +12,7 @@ mod bounds;
 use gutta_notation::Span;
 use gutta_quantity::{Exact, Unit, units};
 
-pub use axes::{Axes, Axis, round_between};
+pub use axes::{Axes, Axis};
 pub use bounds::{Bound, BoundOf};
 
 use crate::curve::Curve;

@@ -1,14 +1,30 @@
-//! Which patients a sheet's tables show: the ends of the range and round
-//! numbers between, each printed exactly as it is reckoned with.
+//! Which patients a table shows: the ends of the range, where that is asked for
+//! the ones at whom a value turns, and round numbers between.
 
 use gutta_protocol::derive::View;
+use gutta_protocol::measures::Group;
 use gutta_quantity::Exact;
 
-/// The most patients of a table.
+/// The most patients of a table, whatever turns.
 const MOST: usize = 12;
+
+/// The most with round numbers between those at whom a value turns.
+const MOST_WITH_TURNS: usize = 8;
 
 /// The most patients of a table that only gives an idea.
 const FEW: usize = 4;
+
+/// Which patients a table shows beside the ends of the range.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Choice {
+    /// As many round numbers as fit a printed page. Each is printed exactly as
+    /// it is calculated with.
+    Round,
+    /// So few round numbers that they give an idea.
+    Few,
+    /// Those at whom a value turns, and some round numbers.
+    Turns,
+}
 
 /// Preferred numbers, from many to few; times powers of ten.
 const SERIES: [&[(i64, i64)]; 4] = [
@@ -39,28 +55,45 @@ const SERIES: [&[(i64, i64)]; 4] = [
 ];
 
 /// The patients of a view, rising; one where none is told from another.
-pub(super) fn of(view: &View) -> Vec<Exact> {
-    let (low, high) = (view.patients.interval.lo(), view.patients.interval.hi());
-    let mut all = vec![low.clone()];
-    all.extend(between(low, high));
-    all.push(high.clone());
+pub(super) fn choose(view: &View, groups: &[&Group<'_>], choice: Choice) -> Vec<Exact> {
+    let interval = &view.patients.interval;
+    let mut all = vec![interval.lo().clone(), interval.hi().clone()];
+    if choice == Choice::Turns {
+        let values = groups.iter().flat_map(|group| &group.over);
+        all.extend(values.flat_map(|(_, value)| value.turns(view)));
+        all.retain(|x| interval.contains(x));
+    }
+    all.sort();
     all.dedup();
+    all.truncate(MOST);
+    let most = match choice {
+        Choice::Round | Choice::Few => MOST,
+        Choice::Turns => MOST_WITH_TURNS,
+    };
+    let room = most.saturating_sub(all.len());
+    all.extend(between(interval.lo(), interval.hi(), room));
+    all.sort();
+    all.dedup();
+    if choice == Choice::Few {
+        thin(&mut all);
+    }
     all
 }
 
-/// A few of them: both ends, and some between.
-pub(super) fn few(view: &View) -> Vec<Exact> {
-    let all = of(view);
+/// Keeps both ends, and some between.
+fn thin(all: &mut Vec<Exact>) {
     let last = all.len().saturating_sub(1);
     let every = last.div_ceil(FEW - 1).max(1);
-    let kept = all
-        .iter()
-        .enumerate()
-        .filter(|(place, _)| place % every == 0 || *place == last);
-    kept.map(|(_, x)| x.clone()).collect()
+    let mut place = 0;
+    all.retain(|_| {
+        let kept = place % every == 0 || place == last;
+        place += 1;
+        kept
+    });
 }
 
-fn between(low: &Exact, high: &Exact) -> Vec<Exact> {
+/// The round numbers strictly between two, as many as there is room for.
+fn between(low: &Exact, high: &Exact, room: usize) -> Vec<Exact> {
     if low == high {
         return Vec::new();
     }
@@ -76,7 +109,7 @@ fn between(low: &Exact, high: &Exact) -> Vec<Exact> {
             .flat_map(|power| [1, 2, 5].map(|digit| &Exact::int(digit) * &Exact::ten_to(power)));
         steps.map(|step| multiples(low, high, &step)).collect()
     };
-    let fits = choices.into_iter().find(|all| all.len() + 2 <= MOST);
+    let fits = choices.into_iter().find(|all| all.len() <= room);
     fits.unwrap_or_default()
 }
 
@@ -112,16 +145,19 @@ mod tests {
 
     #[test]
     fn patients_are_round_numbers() {
-        let told = |low: (i64, i64), high: i64| {
+        let told = |low: (i64, i64), high: i64, room: usize| {
             let low = Exact::ratio(low.0, low.1).unwrap();
-            let all = between(&low, &Exact::int(high));
+            let all = between(&low, &Exact::int(high), room);
             let all: Vec<_> = all.iter().map(|x| machine::decimal(x, 12)).collect();
             all.join(" ")
         };
-        assert_eq!(told((40, 1), 150), "50 60 70 80 90 100 110 120 130 140");
-        assert_eq!(told((1, 2), 6), "0.6 0.8 1 1.25 1.5 2 2.5 3 4 5");
-        assert_eq!(told((5, 2), 150), "3 5 10 20 30 50 100");
-        assert_eq!(told((12, 10), 2), "1.3 1.4 1.5 1.6 1.7 1.8 1.9");
-        assert_eq!(told((70, 1), 70), "");
+        assert_eq!(told((40, 1), 150, 10), "50 60 70 80 90 100 110 120 130 140");
+        assert_eq!(told((1, 2), 6, 10), "0.6 0.8 1 1.25 1.5 2 2.5 3 4 5");
+        assert_eq!(told((5, 2), 150, 10), "3 5 10 20 30 50 100");
+        assert_eq!(told((12, 10), 2, 10), "1.3 1.4 1.5 1.6 1.7 1.8 1.9");
+        assert_eq!(told((70, 1), 70, 10), "");
+        assert_eq!(told((40, 1), 150, 6), "60 80 100 120 140");
+        assert_eq!(told((40, 1), 150, 1), "100");
+        assert_eq!(told((40, 1), 150, 0), "");
     }
 }
