@@ -54,10 +54,12 @@ pub(super) const MOST_OCCURRENCES: i64 = 500;
 pub(super) fn most(patients: &Patients, rated: &[Rated<'_>], length: &Exact) -> Option<Curve> {
     if let [only] = rated
         && let Gives::Steadily(rate) = &only.gives
-        && only.time.is_none()
         && only.every.is_none()
     {
-        return Some(rate.scale(length));
+        return match &only.time {
+            None => Some(rate.scale(length)),
+            Some(time) => rate.mul(&time.min(&patients.constant(length.clone()))?),
+        };
     }
     let windows = Windows::of(patients, rated, length)?;
     let mut most = patients.constant(Exact::ZERO);

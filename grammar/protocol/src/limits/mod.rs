@@ -29,7 +29,5 @@ pub use judge::{
 };
 pub use prohibitions::{Forbidden, ForbiddenWhat};
 pub use readings::{Reader, Reading, Reads, Unknown};
-pub use substance::{
-    Limiting, OfSubstance, judge_substance, judges_substance, limiting, of_substances,
-};
+pub use substance::{Limiting, OfSubstance, judges_substance, limiting, of_substances};
 pub use substance_readings::flow_of_ingredient;

@@ -4,7 +4,7 @@
 mod bags;
 mod groups;
 mod measure;
-mod substances;
+pub(crate) mod substances;
 mod told;
 mod totals;
 mod unnamed;
@@ -13,7 +13,7 @@ use gutta_notation::Span;
 use gutta_notation::ast::ExpectMeasure;
 use gutta_quantity::{Exact, Unit, units};
 
-pub use groups::{Group, NOTHING, WHY_NOTHING, gather, patients, rows, staying};
+pub use groups::{Group, NOTHING, WHY_NOTHING, gather, patients, staying};
 pub use measure::{Measure, measure_name};
 pub use told::{Reach, Spot, ends, reach};
 

@@ -8,7 +8,7 @@ use super::{Measures, Question, Value, ValueOf, amount_unit, day};
 use crate::curve::Curve;
 use crate::delivery::{Counted, Endless};
 use crate::derive;
-use crate::model::order::Phase;
+use crate::model::order::{Order, Phase};
 use crate::model::reference::Content;
 use crate::model::size::{DrugKind, Form, Stuff};
 
@@ -17,21 +17,9 @@ impl Measures<'_> {
     /// vein open and in its flushes, with what each is counted in.
     #[must_use]
     pub fn substances(&self) -> Vec<(SmolStr, DrugKind)> {
-        let (mut substances, mut seen) = (Vec::new(), FxHashSet::default());
-        let mut add = |substance: (SmolStr, DrugKind)| {
-            if seen.insert(substance.clone()) {
-                substances.push(substance);
-            }
-        };
-        for (phase, spec) in self.order.phases.iter().enumerate() {
-            for content in self.view.contents(self.order, phase).unwrap_or_default() {
-                add((content.substance, content.kind));
-            }
-            for content in beside_the_bag(spec) {
-                add((content.substance.clone(), content.kind));
-            }
-        }
-        substances
+        let phases = 0..self.order.phases.len();
+        let contents = phases.map(|phase| self.view.contents(self.order, phase));
+        substances_in(self.order, contents.map(Option::unwrap_or_default))
     }
 
     /// What a phase's bag brings of a substance.
@@ -141,6 +129,29 @@ impl Measures<'_> {
         }
         values
     }
+}
+
+/// The substances in the contents of an order's bags, phase by phase, in what keeps
+/// the vein open and in its flushes.
+pub(crate) fn substances_in<C: AsRef<[derive::Content]>>(
+    order: &Order,
+    contents: impl IntoIterator<Item = C>,
+) -> Vec<(SmolStr, DrugKind)> {
+    let (mut substances, mut seen) = (Vec::new(), FxHashSet::default());
+    let mut add = |substance: (SmolStr, DrugKind)| {
+        if seen.insert(substance.clone()) {
+            substances.push(substance);
+        }
+    };
+    for (spec, contents) in order.phases.iter().zip(contents) {
+        for content in contents.as_ref() {
+            add((content.substance.clone(), content.kind));
+        }
+        for content in beside_the_bag(spec) {
+            add((content.substance.clone(), content.kind));
+        }
+    }
+    substances
 }
 
 /// What is in the flushes of a phase, and in what keeps the vein open.
