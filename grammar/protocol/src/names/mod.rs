@@ -1,5 +1,6 @@
 //! Which stanza a name means, seen from a file.
 
+mod called;
 mod file;
 mod index;
 mod nearest;
