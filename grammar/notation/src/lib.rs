@@ -10,6 +10,7 @@ pub mod ast;
 #[doc(hidden)]
 pub mod bench;
 mod breaks;
+pub mod first_words;
 mod format;
 mod hidden;
 mod in_style;

@@ -10,3 +10,4 @@ pub mod html;
 pub mod overview;
 pub mod sheet;
 pub mod site;
+pub mod table;

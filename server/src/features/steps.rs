@@ -1,10 +1,11 @@
 //! Values in Markdown: a table over the patients, and the steps for one.
 
 use gutta_protocol::derive::View;
-use gutta_protocol::measures::{Group, NOTHING, WHY_NOTHING, rows, staying};
+use gutta_protocol::measures::{Group, NOTHING, staying};
 use gutta_protocol::plot::axis;
 use gutta_protocol::working::Working;
-use gutta_quantity::Exact;
+use gutta_quantity::{Exact, Printed};
+use gutta_views::table::{ByPatient, Choice, Table};
 
 use super::CAUTION;
 use super::derived::{Shown, Whom};
@@ -26,77 +27,64 @@ pub(super) fn groups_text(
     with_steps: bool,
 ) -> Option<String> {
     let (view, _) = groups.first()?.over.first()?;
-    let views = groups.first()?.over.iter().map(|(view, _)| *view);
-    let views: Vec<&View> = views.collect();
-    let same: Vec<_> = groups.iter().filter(|group| group.is_same()).collect();
-    let varying: Vec<_> = groups.iter().filter(|group| !group.is_same()).collect();
+    let views = &shown.values()?.views;
+    let all: Vec<_> = groups.iter().collect();
+    let chosen = match &shown.whom {
+        Whom::One(weight) => Some(weight),
+        Whom::All | Whom::NotCovered(_) => None,
+    };
+    let values = ByPatient::of(views, &all, Choice::Turns, None, shown.style());
     let mut text = String::new();
-    for group in &same {
-        let told = shown.told(group)?;
-        text.push_str(&format!(
-            "- {} **{}**\n",
-            group.name(shown.style()),
-            told.text
-        ));
+    for same in &values.same {
+        let value = cell(same.value.as_ref());
+        text.push_str(&format!("- {} **{value}**\n", same.measure));
     }
-    let rows = rows(view, &varying);
-    if !varying.is_empty() {
-        for view in &views {
-            text.push_str(&table(shown, view, &varying, &rows));
-        }
+    for of_view in &values.tables {
+        text.push_str(&table(of_view));
     }
     if with_steps {
-        let x = chosen(shown, view, &rows);
-        text.push_str(&steps(shown, view, groups, &x));
+        let interval = &view.patients.interval;
+        // The weight that is set, else one amid the table.
+        let rows = values.tables.first().map(|table| &table.patients.all);
+        let middle = rows.and_then(|rows| rows.get(rows.len() / 2));
+        let wanted = [chosen, middle.map(|patient| &patient.at)];
+        let mut inside = wanted
+            .into_iter()
+            .flatten()
+            .filter(|x| interval.contains(x));
+        let x = inside.next().unwrap_or(interval.lo());
+        text.push_str(&steps(shown, view, groups, x));
     }
     (!text.is_empty()).then_some(text)
 }
 
-/// The patient for whom the steps are shown: the weight that is set, else one
-/// amid the table.
-fn chosen(shown: &Shown<'_>, view: &View, rows: &[Exact]) -> Exact {
-    let interval = &view.patients.interval;
-    let set = match &shown.whom {
-        Whom::One(weight) => Some(weight),
-        Whom::All | Whom::NotCovered(_) => None,
-    };
-    let middle = rows.get(rows.len() / 2);
-    let wanted = [set, middle].into_iter().flatten();
-    let mut inside = wanted.filter(|x| interval.contains(x));
-    inside.next().unwrap_or(interval.lo()).clone()
-}
-
 /// ` with 1.8 m2`, where the order ranges over both.
-fn with(shown: &Shown<'_>, view: &View) -> String {
-    let stays = staying(view, shown.style());
+fn with(stays: Option<&Printed>) -> String {
     stays.map_or_else(String::new, |stays| format!(" with {stays}"))
 }
 
-fn table(shown: &Shown<'_>, view: &View, groups: &[&Group<'_>], rows: &[Exact]) -> String {
-    let Some((word, unit)) = axis(view) else {
-        return String::new();
-    };
-    let mut text = format!("\n| {word}{} |", with(shown, view));
-    for group in groups {
-        text.push_str(&format!(" {} |", group.name(shown.style())));
+fn cell(told: Option<&Printed>) -> String {
+    told.map_or_else(|| NOTHING.to_owned(), Printed::to_string)
+}
+
+fn table(table: &Table) -> String {
+    let Table { patients, measures } = table;
+    let mut text = format!("\n| {}{} |", patients.across, with(patients.with.as_ref()));
+    for measure in measures {
+        text.push_str(&format!(" {} |", measure.name));
     }
     text.push_str("\n|");
-    text.push_str(&" --- |".repeat(groups.len() + 1));
-    let mut gap = false;
-    for x in rows {
-        text.push_str(&format!("\n| {} |", shown.patient(x, unit)));
-        for group in groups {
-            let told = group.in_view(view).and_then(|value| {
-                let number = value.at(x)?;
-                Some(value.told(&number, shown.style()).to_string())
-            });
-            gap |= told.is_none();
-            text.push_str(&format!(" {} |", told.as_deref().unwrap_or(NOTHING)));
+    text.push_str(&" --- |".repeat(measures.len() + 1));
+    for (at, patient) in patients.all.iter().enumerate() {
+        text.push_str(&format!("\n| {} |", patient.told));
+        for measure in measures {
+            let told = measure.cells.get(at).and_then(Option::as_ref);
+            text.push_str(&format!(" {} |", cell(told)));
         }
     }
     text.push('\n');
-    if gap {
-        text.push_str(&format!("\n{NOTHING} no value: {WHY_NOTHING}.\n"));
+    if let Some(why) = table.note() {
+        text.push_str(&format!("\n{NOTHING} no value: {why}.\n"));
     }
     text
 }
@@ -132,7 +120,8 @@ pub(super) fn steps(shown: &Shown<'_>, view: &View, groups: &[Group<'_>], x: &Ex
         return text;
     }
     let whom = axis(view).map_or_else(String::new, |(_, unit)| {
-        format!(" for {}{}", shown.patient(x, unit), with(shown, view))
+        let stays = staying(view, shown.style());
+        format!(" for {}{}", shown.patient(x, unit), with(stays.as_ref()))
     });
     format!("\nWorking{whom}:\n\n{text}")
 }

@@ -1,7 +1,9 @@
 //! `gutta init`: a workspace to begin with.
 
+use std::borrow::Cow;
 use std::path::{Path, PathBuf};
 
+use gutta_protocol::house::settings;
 use gutta_server::disk;
 use gutta_server::writing::{Before, Digest, Unwritten};
 
@@ -24,9 +26,15 @@ macro_rules! sample {
     };
 }
 
-/// The files of a new workspace, and what they hold.
-const SAMPLE: [(&str, &str); 6] = sample![
-    "gutta.toml",
+/// The head of the settings' file.
+const SETTINGS_HEAD: &str = "\
+## The settings of Tarnwick General, an invented hospital. This file marks the
+## folder where the workspace begins. Each line that begins with a single # shows
+## what applies without it, or an example: take the # away, and change the value.
+";
+
+/// The other files of a new workspace, and what they hold.
+const SAMPLE: [(&str, &str); 5] = sample![
     "reference/areas.gtt",
     "reference/drugs.gtt",
     "reference/pumps.gtt",
@@ -62,12 +70,16 @@ impl Args {
     /// The files that are not there yet. What is there and otherwise is somebody's;
     /// what is there just as it is to be was left by a run that was killed, unless
     /// nothing is missing.
-    fn missing(&self) -> Result<Vec<(PathBuf, &'static str)>, Failure> {
-        let files = SAMPLE.map(|(path, text)| (self.folder.join(path), text));
+    fn missing(&self) -> Result<Vec<(PathBuf, Cow<'static, str>)>, Failure> {
+        let settings = format!("{SETTINGS_HEAD}{}", settings::commented());
+        let mut files: Vec<(PathBuf, Cow<_>)> =
+            vec![(self.folder.join("gutta.toml"), settings.into())];
+        let others = SAMPLE.into_iter();
+        files.extend(others.map(|(path, text)| (self.folder.join(path), text.into())));
         let is_there = |path: &Path| path.symlink_metadata().is_ok();
         let none_missing = files.iter().all(|(path, _)| is_there(path));
         for (path, text) in &files {
-            let same = || disk::text(path, disk::MAX_OWN_BYTES).is_ok_and(|held| held == *text);
+            let same = || disk::text(path, disk::MAX_OWN_BYTES).is_ok_and(|held| held == **text);
             if is_there(path) && (none_missing || !same()) {
                 return Err(nothing_written(path, Unwritten::There));
             }
@@ -83,7 +95,7 @@ fn shown(path: &Path) -> String {
 }
 
 /// Writes files that must not be there yet: all, or none.
-fn write_all(files: &[(PathBuf, &str)]) -> Result<(), Failure> {
+fn write_all(files: &[(PathBuf, Cow<'_, str>)]) -> Result<(), Failure> {
     let mut batch = begin()?;
     // The one that makes it a workspace comes last.
     for (path, text) in files.iter().rev() {

@@ -19,7 +19,6 @@ mod polynomial;
 mod rational;
 mod regions;
 mod roots;
-mod round;
 mod steps;
 mod strokes;
 #[cfg(test)]
@@ -28,6 +27,5 @@ mod tests;
 pub use extremum::Extremum;
 pub use pieces::{Curve, Interval};
 pub use regions::{Edge, Region, covered};
-pub(crate) use round::{round_between, round_step};
 pub use steps::{MonotonePiece, StepEdge, StepEdges, Trend};
 pub use strokes::Dot;

@@ -15,10 +15,12 @@ use crate::derive::Patients;
 pub(super) fn most(patients: &Patients, rated: &[Rated<'_>], length: &Exact) -> Option<Curve> {
     if let [only] = rated
         && let Gives::Steadily(rate) = &only.gives
-        && only.time.is_none()
         && only.every.is_none()
     {
-        return Some(rate.scale(length));
+        return match &only.time {
+            None => Some(rate.scale(length)),
+            Some(time) => rate.mul(&time.min(&patients.constant(length.clone()))?),
+        };
     }
     let windows = Windows::of(patients, rated, length)?;
     let mut most = patients.constant(Exact::ZERO);

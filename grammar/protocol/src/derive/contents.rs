@@ -56,22 +56,9 @@ impl View {
     /// vein open and in its flushes, with what each is counted in.
     #[must_use]
     pub fn substances(&self, order: &Order) -> Vec<(SmolStr, DrugKind)> {
-        let (mut substances, mut seen) = (Vec::new(), FxHashSet::default());
-        let mut add = |substance: (SmolStr, DrugKind)| {
-            if seen.insert(substance.clone()) {
-                substances.push(substance);
-            }
-        };
-        for (phase, spec) in order.phases.iter().enumerate() {
-            for content in self.contents(order, phase).unwrap_or_default() {
-                add((content.substance, content.kind));
-            }
-            let beside = spec.beside_the_bag();
-            for content in beside.flat_map(|solution| &solution.value.contains) {
-                add((content.substance.clone(), content.kind));
-            }
-        }
-        substances
+        let phases = 0..order.phases.len();
+        let contents = phases.map(|phase| self.contents(order, phase));
+        substances_in(order, contents.map(Option::unwrap_or_default))
     }
 
     /// What a phase's bag brings besides its drug. Base units.
@@ -161,4 +148,28 @@ impl Contents {
         }
         Some(())
     }
+}
+
+/// The substances in the contents of an order's bags, phase by phase, in what keeps
+/// the vein open and in its flushes.
+pub(crate) fn substances_in<C: AsRef<[BagContent]>>(
+    order: &Order,
+    contents: impl IntoIterator<Item = C>,
+) -> Vec<(SmolStr, DrugKind)> {
+    let (mut substances, mut seen) = (Vec::new(), FxHashSet::default());
+    let mut add = |substance: (SmolStr, DrugKind)| {
+        if seen.insert(substance.clone()) {
+            substances.push(substance);
+        }
+    };
+    for (spec, contents) in order.phases.iter().zip(contents) {
+        for content in contents.as_ref() {
+            add((content.substance.clone(), content.kind));
+        }
+        let beside = spec.beside_the_bag();
+        for content in beside.flat_map(|solution| &solution.value.contains) {
+            add((content.substance.clone(), content.kind));
+        }
+    }
+    substances
 }

@@ -21,6 +21,7 @@ pub use bag::{Bag, DrugInBag};
 pub(crate) use besides::brought;
 pub use besides::{Besides, COMPANIONS, substance_of};
 pub use contents::BagContent;
+pub(crate) use contents::substances_in;
 pub use life::{Life, Next, Renewal, Succession, day};
 pub use osmolarity::Osmolarity;
 pub use phase::{Action, KeepOpen, Phase};

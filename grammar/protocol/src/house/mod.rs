@@ -2,8 +2,9 @@
 
 mod positions;
 mod read;
+pub mod settings;
 
-pub use read::{HouseFault, KEYS};
+pub use read::HouseFault;
 
 use gutta_notation::Style;
 use gutta_quantity::Exact;
@@ -12,7 +13,7 @@ use smol_str::SmolStr;
 use crate::Severity;
 
 /// A house's settings. All bounds are house figures without a source; the
-/// defaults are the notation's.
+/// defaults are in [`settings::SETTINGS`].
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct House {
     /// How it writes.
@@ -23,25 +24,25 @@ pub struct House {
     pub area: Option<SmolStr>,
     /// The giving set that holds where neither order nor area names one.
     pub giving_set: Option<SmolStr>,
-    /// Relative change of the flow by the pump's rounding: 1/10.
+    /// Relative change of the flow by the pump's rounding.
     pub rounding_tolerance: Exact,
-    /// Relative difference of a counted and the true volume: 1/20.
+    /// Relative difference of a counted and the true volume.
     pub counted_as_tolerance: Exact,
-    /// Relative difference of what a reference says twice: 1/10.
+    /// Relative difference of what a reference says twice.
     pub reference_tolerance: Exact,
-    /// mOsm/L above which a peripheral vein is too small: 900.
+    /// mOsm/L above which a peripheral vein is too small.
     pub peripheral_osmolarity: Exact,
-    /// Share of a bag that may be left over without a word: 1/2.
+    /// Share of a bag that may be left over without a word.
     pub left_over: Exact,
-    /// Drops per minute that can be counted, lowest: 5.
+    /// Drops per minute that can be counted, lowest.
     pub drops_low: Exact,
-    /// Drops per minute that can be counted, highest: 150.
+    /// Drops per minute that can be counted, highest.
     pub drops_high: Exact,
-    /// Minutes that a drug may need through the line: 30.
+    /// Minutes that a drug may need through the line.
     pub line_delay: Exact,
-    /// Share of a dose that may stay in the line: 1/10.
+    /// Share of a dose that may stay in the line.
     pub left_in_line: Exact,
-    /// Relative change of a value between two states that is marked: 1/10.
+    /// Relative change of a value between two states that is marked.
     pub marked_change: Exact,
     /// Syringe marks: up to this many mL, this many mL from mark to mark.
     pub syringe_marks: Vec<(Exact, Exact)>,
@@ -69,6 +70,31 @@ pub struct SeveritySetting {
 }
 
 impl House {
+    /// With nothing set, before the defaults are.
+    fn blank() -> Self {
+        Self {
+            style: Style::USUAL,
+            pump: None,
+            area: None,
+            giving_set: None,
+            rounding_tolerance: Exact::ZERO,
+            counted_as_tolerance: Exact::ZERO,
+            reference_tolerance: Exact::ZERO,
+            peripheral_osmolarity: Exact::ZERO,
+            left_over: Exact::ZERO,
+            drops_low: Exact::ZERO,
+            drops_high: Exact::ZERO,
+            line_delay: Exact::ZERO,
+            left_in_line: Exact::ZERO,
+            marked_change: Exact::ZERO,
+            syringe_marks: Vec::new(),
+            hang_time: None,
+            severity: Vec::new(),
+            exclude: Vec::new(),
+            positions: Vec::new(),
+        }
+    }
+
     /// The severity that the house sets for the rule.
     #[must_use]
     pub fn severity_of(&self, rule: &str) -> Option<Severity> {
@@ -87,38 +113,5 @@ impl House {
             .iter()
             .find(|(held, _)| *held == key)
             .map_or((1, 1), |(_, position)| *position)
-    }
-}
-
-impl Default for House {
-    fn default() -> Self {
-        let ratio = |num, den| Exact::ratio(num, den).unwrap_or_default();
-        Self {
-            style: Style::USUAL,
-            pump: None,
-            area: None,
-            giving_set: None,
-            rounding_tolerance: ratio(1, 10),
-            counted_as_tolerance: ratio(1, 20),
-            reference_tolerance: ratio(1, 10),
-            peripheral_osmolarity: Exact::int(900),
-            left_over: ratio(1, 2),
-            drops_low: Exact::int(5),
-            drops_high: Exact::int(150),
-            line_delay: Exact::int(30),
-            left_in_line: ratio(1, 10),
-            marked_change: ratio(1, 10),
-            syringe_marks: vec![
-                (Exact::int(1), ratio(1, 100)),
-                (Exact::int(5), ratio(1, 10)),
-                (Exact::int(10), ratio(1, 5)),
-                (Exact::int(20), ratio(1, 2)),
-                (Exact::int(60), Exact::int(1)),
-            ],
-            hang_time: None,
-            severity: Vec::new(),
-            exclude: Vec::new(),
-            positions: Vec::new(),
-        }
     }
 }

@@ -7,8 +7,8 @@ mod values;
 
 use std::fmt;
 use std::ops::Range;
+use std::sync::LazyLock;
 
-use gutta_notation::{DigitGroups, Micro};
 use gutta_quantity::{Atom, Exact, Unit};
 use smol_str::SmolStr;
 use toml::Spanned;
@@ -16,59 +16,13 @@ use toml::de::{DeString, DeTable, DeValue};
 
 use self::values::{drops, minutes, quantity, share};
 use super::positions::Positions;
+use super::settings::{Form, SETTINGS, Setting, TABLES};
 use super::{House, SeveritySetting};
 use crate::Severity;
 use crate::names::nearest;
 
-/// A key of `gutta.toml`.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Key {
-    /// The table it stands in; empty for the top of the file.
-    pub table: &'static str,
-    /// The key.
-    pub name: &'static str,
-    /// How a value of it is written.
-    pub example: &'static str,
-}
-
-const fn key(table: &'static str, name: &'static str, example: &'static str) -> Key {
-    Key {
-        table,
-        name,
-        example,
-    }
-}
-
-/// The keys of `gutta.toml`, each with an example. The table `[severity]` holds
-/// names of rules instead.
-pub const KEYS: [Key; 17] = [
-    key("", "digit-groups", "\"comma\" or \"space\""),
-    key("", "micrograms", "\"mcg\" or \"micrograms\""),
-    key("", "exclude", "[\"old/**\"]"),
-    key("default", "pump", "\"syringe\""),
-    key("default", "area", "\"adult-icu\""),
-    key("default", "giving-set", "\"macro\""),
-    key("house", "rounding-tolerance", "\"10 %\""),
-    key("house", "counted-as-tolerance", "\"5 %\""),
-    key("house", "reference-tolerance", "\"10 %\""),
-    key("house", "peripheral-osmolarity", "\"900 mOsm/L\""),
-    key("house", "left-over", "\"50 %\""),
-    key("house", "countable-drops", "\"5 to 150 drops/min\""),
-    key("house", "line-delay", "\"30 min\""),
-    key("house", "left-in-line", "\"10 %\""),
-    key("house", "marked-change", "\"10 %\""),
-    key(
-        "house",
-        "syringe-marks",
-        "[\"0.1 mL to 5 mL\", \"0.2 mL to 10 mL\"]",
-    ),
-    key("house", "hang-time", "\"24 h\""),
-];
-
 /// A file larger than this is no house's settings: it is told, and not read.
 const MOST_BYTES: usize = 256 * 1024;
-
-const TABLES: [&str; 3] = ["default", "house", "severity"];
 
 /// What is wrong with a house's settings, and where.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -132,7 +86,7 @@ impl House {
         }
         let text = &Positions::of(text);
         let mut faults = Vec::new();
-        let house = read(text, &mut faults);
+        let house = read(text, Self::default(), &mut faults);
         if faults.is_empty() {
             return Ok(house);
         }
@@ -149,8 +103,9 @@ impl House {
     }
 }
 
-fn read(text: &Positions<'_>, faults: &mut Vec<Fault>) -> House {
-    let mut house = House::default();
+/// Reads the text over what holds without it.
+fn read(text: &Positions<'_>, start: House, faults: &mut Vec<Fault>) -> House {
+    let mut house = start;
     let document = match DeTable::parse(text.text()) {
         Ok(document) => document,
         Err(error) => {
@@ -161,7 +116,7 @@ fn read(text: &Positions<'_>, faults: &mut Vec<Fault>) -> House {
     };
     for (key, value) in document.get_ref() {
         let name: &str = key.get_ref();
-        if !TABLES.contains(&name) {
+        if !TABLES.iter().any(|(table, _)| *table == name) {
             faults.extend(read_key(&mut house, "", key, value, text).err());
             continue;
         }
@@ -191,19 +146,18 @@ fn read_key(
     text: &Positions<'_>,
 ) -> Result<(), Fault> {
     let name: &str = key.get_ref();
-    let known = KEYS
-        .iter()
-        .find(|known| known.table == table && known.name == name);
+    let mut settings = SETTINGS.iter();
+    let known = settings.find(|known| known.table == table && known.key == name);
     let Some(known) = known else {
         return Err(unknown_key(table, name, key.span()));
     };
     let position = text.position(key.span().start);
-    house.positions.push((known.name, position));
+    house.positions.push((known.key, position));
     let fault = |message: &str| format!("{name} {message}");
-    match set(house, known.name, value) {
+    match set(house, known, value) {
         Ok(true) => Ok(()),
         Ok(false) => {
-            let message = fault(&format!("is written as {}", known.example));
+            let message = fault(&format!("is written as {}", known.shape()));
             Err(Fault::at(value.span(), message))
         }
         Err(Fault { message, span }) => Err(Fault::at(span, fault(&message))),
@@ -212,18 +166,23 @@ fn read_key(
 
 fn unknown_key(table: &str, name: &str, span: Range<usize>) -> Fault {
     // A key in the wrong table is known, and so is its home.
-    let home = KEYS.iter().find(|key| key.name == name);
-    let here = KEYS.iter().filter(|key| key.table == table);
+    let home = SETTINGS.iter().find(|known| known.key == name);
+    let here = SETTINGS.iter().filter(|known| known.table == table);
     let names: Vec<_> = here
-        .map(|key| key.name)
-        .chain(TABLES.into_iter().filter(|_| table.is_empty()))
+        .map(|known| known.key)
+        .chain(
+            TABLES
+                .iter()
+                .map(|(table, _)| *table)
+                .filter(|_| table.is_empty()),
+        )
         .collect();
     let near = nearest(name, names.iter().copied());
     let help = match (home, near.first()) {
-        (Some(Key { table: "", .. }), _) => "it stands above the tables".to_owned(),
-        (Some(Key { table, .. }), _) => format!("it stands in `[{table}]`"),
+        (Some(Setting { table: "", .. }), _) => "it belongs above the tables".to_owned(),
+        (Some(Setting { table, .. }), _) => format!("it belongs in `[{table}]`"),
         (None, Some(near)) => format!("was `{near}` meant?"),
-        (None, None) => format!("here stand {}", names.join(", ")),
+        (None, None) => format!("the keys here are {}", names.join(", ")),
     };
     let of = if table.is_empty() {
         String::new()
@@ -234,58 +193,59 @@ fn unknown_key(table: &str, name: &str, span: Range<usize>) -> Fault {
 }
 
 /// Sets one key; `false` where the value is not of its form.
-fn set(house: &mut House, key: &str, value: &Value<'_>) -> Result<bool, Fault> {
+fn set(house: &mut House, setting: &Setting, value: &Value<'_>) -> Result<bool, Fault> {
     let words = value.get_ref().as_str();
-    let name = || {
-        let name = words?.trim();
-        (!name.is_empty()).then(|| Some(SmolStr::from(name)))
-    };
-    Ok(match key {
-        "digit-groups" => {
-            let groups = match words {
-                Some("comma") => Some(DigitGroups::Comma),
-                Some("space") => Some(DigitGroups::Space),
-                _ => None,
-            };
-            put(&mut house.style.digit_groups, groups)
+    Ok(match setting.form {
+        Form::Word(all, put) => {
+            let found = all.iter().position(|word| Some(*word) == words);
+            found.map(|at| put(house, at)).is_some()
         }
-        "micrograms" => {
-            let micro = match words {
-                Some("mcg") => Some(Micro::Mcg),
-                Some("micrograms") => Some(Micro::Micrograms),
-                _ => None,
-            };
-            put(&mut house.style.micro, micro)
+        Form::Name(place) => {
+            let name = words.map(str::trim).filter(|name| !name.is_empty());
+            put(place(house), name.map(|name| Some(SmolStr::from(name))))
         }
-        "pump" => put(&mut house.pump, name()),
-        "area" => put(&mut house.area, name()),
-        "giving-set" => put(&mut house.giving_set, name()),
-        "rounding-tolerance" => put(&mut house.rounding_tolerance, words.and_then(share)),
-        "counted-as-tolerance" => put(&mut house.counted_as_tolerance, words.and_then(share)),
-        "reference-tolerance" => put(&mut house.reference_tolerance, words.and_then(share)),
-        "left-over" => put(&mut house.left_over, words.and_then(share)),
-        "left-in-line" => put(&mut house.left_in_line, words.and_then(share)),
-        "marked-change" => put(&mut house.marked_change, words.and_then(share)),
-        "peripheral-osmolarity" => put(
-            &mut house.peripheral_osmolarity,
-            words.and_then(|words| quantity(words, Unit::over(Atom::MOsm, Atom::L))),
-        ),
-        "line-delay" => put(&mut house.line_delay, words.and_then(minutes)),
-        "hang-time" => put(&mut house.hang_time, words.and_then(minutes).map(Some)),
-        "countable-drops" => words.and_then(drops).is_some_and(|(low, high)| {
-            house.drops_low = low;
-            house.drops_high = high;
-            true
-        }),
-        "syringe-marks" => put(&mut house.syringe_marks, syringe_marks(value)?),
-        "exclude" => {
-            let globs = texts(value)?;
-            let globs =
-                globs.map(|globs| globs.iter().map(|(glob, _)| (*glob).to_owned()).collect());
-            put(&mut house.exclude, globs)
+        Form::Share(place) => put(place(house), words.and_then(share)),
+        Form::Osmolarity(place) => {
+            let read = words.and_then(|words| quantity(words, Form::OSMOLARITY));
+            put(place(house), read)
         }
-        _ => false,
+        Form::Time(place) => put(place(house), words.and_then(minutes)),
+        Form::TimeIfAny(place) => put(place(house), words.and_then(minutes).map(Some)),
+        Form::Drops(put) => {
+            let read = words.and_then(drops);
+            read.map(|range| put(house, range)).is_some()
+        }
+        Form::SyringeMarks(place) => put(place(house), syringe_marks(value)?),
+        Form::Patterns(place) => {
+            let read = texts(value)?;
+            let owned =
+                read.map(|globs| globs.iter().map(|(glob, _)| (*glob).to_owned()).collect());
+            put(place(house), owned)
+        }
     })
+}
+
+impl Default for House {
+    fn default() -> Self {
+        static DEFAULT: LazyLock<House> = LazyLock::new(|| {
+            let (mut house, mut faults) = (House::blank(), Vec::new());
+            for setting in &SETTINGS {
+                let Some(default) = setting.default else {
+                    continue;
+                };
+                let table = match setting.table {
+                    "" => String::new(),
+                    table => format!("[{table}]\n"),
+                };
+                let text = format!("{table}{} = {default}\n", setting.key);
+                house = read(&Positions::of(&text), house, &mut faults);
+            }
+            debug_assert!(faults.is_empty(), "a default cannot be read");
+            house.positions.clear();
+            house
+        });
+        DEFAULT.clone()
+    }
 }
 
 /// Puts what was found in its place; whether anything was.

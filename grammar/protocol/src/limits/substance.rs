@@ -9,7 +9,7 @@ use smol_str::SmolStr;
 use super::compare::{Judging, judge_reading};
 use super::judgement::Judgement;
 use super::limiting::{Limiting, limiting};
-use super::substance_readings::Sought;
+use super::substance_readings::{Brought, Sought};
 use crate::derive::Values;
 use crate::model::Library;
 use crate::model::limit::LimitBound;
@@ -39,13 +39,16 @@ pub fn of_substances(
     order: &Order,
     values: &Values,
 ) -> Vec<OfSubstance> {
-    let Some(view) = values.views.first() else {
-        return Vec::new();
-    };
+    let views = values.views.iter().map(|view| Brought::new(order, view));
+    let views: Vec<_> = views.collect();
     let mut names: Vec<SmolStr> = Vec::new();
-    for (name, _) in view.substances(order) {
-        if !names.contains(&name) {
-            names.push(name);
+    for (name, _) in views
+        .first()
+        .into_iter()
+        .flat_map(|first| &first.substances)
+    {
+        if !names.contains(name) {
+            names.push(name.clone());
         }
     }
     let own = order.drug.as_ref().map(|drug| drug.id);
@@ -60,7 +63,8 @@ pub fn of_substances(
             }
             let is_drug = matches!(by, Limiting::Drug(_));
             let left = |bound: &LimitBound| !is_drug || !said.contains(&bound.measure);
-            let (judgement, judged) = judge_substance(order, values, (id, &by), &name, left);
+            let (judgement, judged) =
+                judge_substance(order, (values, &views), (id, &by), &name, left);
             let replaced = is_drug && !said.is_empty() && judged.is_empty();
             if !is_drug {
                 said.extend(judged);
@@ -79,10 +83,9 @@ pub fn of_substances(
 
 /// Judges what an order brings of a substance by those bounds of a stanza that
 /// `which` picks; and the measures of which a `never` was held against it.
-#[must_use]
-pub(crate) fn judge_substance(
+fn judge_substance(
     order: &Order,
-    values: &Values,
+    (values, brought): (&Values, &[Brought<'_>]),
     (id, by): (StanzaId, &Limiting),
     name: &str,
     which: impl Fn(&LimitBound) -> bool,
@@ -97,8 +100,8 @@ pub(crate) fn judge_substance(
     if bounds.is_empty() {
         return (judgement, measures);
     }
-    for (index, view) in values.views.iter().enumerate() {
-        let sought = Sought::new(order, view, by, name);
+    for (index, (view, brought)) in values.views.iter().zip(brought).enumerate() {
+        let sought = Sought::new(brought, by, name);
         let mut judging = Judging {
             judgement: &mut judgement,
             order,

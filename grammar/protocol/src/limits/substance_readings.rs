@@ -14,7 +14,7 @@ use super::limiting::Limiting;
 use super::readings::{NotComparable, Reading, Reads, is_as_loading};
 use crate::curve::Curve;
 use crate::delivery::{Counted, Delivery, Endless, in_bag, in_fluid};
-use crate::derive::{At, Run, View};
+use crate::derive::{At, BagContent, Run, View, substances_in};
 use crate::model::ingredient::Ingredient;
 use crate::model::limit::{LimitBound, LimitForm, TotalOver};
 use crate::model::order::{Again, Named, Order};
@@ -45,7 +45,8 @@ pub(crate) fn flow_of_ingredient(
         return None;
     }
     let by = Limiting::Ingredient(Arc::clone(&ingredient.value));
-    let sought = Sought::new(order, view, &by, &ingredient.name);
+    let brought = Brought::new(order, view);
+    let sought = Sought::new(&brought, &by, &ingredient.name);
     let Some(factors) = sought.factors(form.drug()?) else {
         return Some((holds.over, None));
     };
@@ -59,43 +60,28 @@ pub(crate) fn flow_of_ingredient(
     Some((holds.over, flow))
 }
 
-/// A substance in one view of an order, and what limits it.
-pub(super) struct Sought<'a> {
+/// What an order brings in one view, found once for all that limits any of it.
+pub(super) struct Brought<'a> {
     order: &'a Order,
     view: &'a View,
-    by: &'a Limiting,
-    name: &'a str,
-    /// In what the order counts it.
-    kinds: Vec<DrugKind>,
-    /// The phases whose bags hold some of it, and whether there can be no more
-    /// than is reckoned with.
-    phases: Vec<(usize, bool)>,
+    /// In its bags, phase by phase.
+    contents: Vec<Vec<BagContent>>,
+    /// In all, with what each is counted in.
+    pub(super) substances: Vec<(SmolStr, DrugKind)>,
     /// What is given at each setting, found when first asked for.
     deliveries: OnceCell<Vec<(At, Option<Delivery<'a>>)>>,
 }
 
-impl<'a> Sought<'a> {
-    pub(super) fn new(order: &'a Order, view: &'a View, by: &'a Limiting, name: &'a str) -> Self {
-        let substances = view.substances(order).into_iter();
-        let of_name = |(other, kind): (SmolStr, DrugKind)| (other == name).then_some(kind);
-        let mut phases = Vec::new();
-        for phase in 0..view.phases.len() {
-            let contents = view.contents(order, phase).unwrap_or_default();
-            let mut alike = contents
-                .iter()
-                .filter(|content| content.substance == name)
-                .peekable();
-            if alike.peek().is_some() {
-                phases.push((phase, alike.all(|content| content.at_most)));
-            }
-        }
+impl<'a> Brought<'a> {
+    pub(super) fn new(order: &'a Order, view: &'a View) -> Self {
+        let phases = 0..order.phases.len();
+        let contents = phases.map(|phase| view.contents(order, phase).unwrap_or_default());
+        let contents: Vec<_> = contents.collect();
         Self {
             order,
             view,
-            by,
-            name,
-            kinds: substances.filter_map(of_name).collect(),
-            phases,
+            substances: substances_in(order, &contents),
+            contents,
             deliveries: OnceCell::new(),
         }
     }
@@ -111,6 +97,46 @@ impl<'a> Sought<'a> {
                 .map(|at| (at, self.view.delivery(self.order, at)))
                 .collect()
         })
+    }
+}
+
+/// A substance in one view of an order, and what limits it.
+pub(super) struct Sought<'a, 'b> {
+    order: &'a Order,
+    view: &'a View,
+    brought: &'b Brought<'a>,
+    by: &'b Limiting,
+    name: &'b str,
+    /// In what the order counts it.
+    kinds: Vec<DrugKind>,
+    /// The phases whose bags hold some of it, and whether there can be no more
+    /// than is reckoned with.
+    phases: Vec<(usize, bool)>,
+}
+
+impl<'a, 'b> Sought<'a, 'b> {
+    pub(super) fn new(brought: &'b Brought<'a>, by: &'b Limiting, name: &'b str) -> Self {
+        let kinds = brought.substances.iter();
+        let kinds = kinds.filter_map(|(other, kind)| (other == name).then_some(*kind));
+        let mut phases = Vec::new();
+        for (phase, contents) in brought.contents.iter().enumerate() {
+            let mut alike = contents
+                .iter()
+                .filter(|content| content.substance == name)
+                .peekable();
+            if alike.peek().is_some() {
+                phases.push((phase, alike.all(|content| content.at_most)));
+            }
+        }
+        Self {
+            order: brought.order,
+            view: brought.view,
+            brought,
+            by,
+            name,
+            kinds: kinds.collect(),
+            phases,
+        }
     }
 
     /// Every reading that a bound on the substance judges.
@@ -130,7 +156,7 @@ impl<'a> Sought<'a> {
         };
         // An `adjust` is a permission: what is usual in all is how it starts.
         let settings = || {
-            let all = self.deliveries().iter();
+            let all = self.brought.deliveries().iter();
             let start = bound.usual && bound.measure == LimitMeasure::Total;
             all.take(if start { 1 } else { 2 })
         };

@@ -1,18 +1,13 @@
-//! The values of an order gathered over its views, and the patients for whom
-//! a table shows them.
+//! The values of an order gathered over its views.
 
 use gutta_notation::{Fact, Written};
 use gutta_quantity::print::between;
 use gutta_quantity::{Exact, Printed, Quantity, Style, units};
 
 use super::{Measure, Reach, Spot, Value, reach};
-use crate::curve::round_between;
 use crate::derive::{Variable, View};
 use crate::model::order::Order;
 use crate::model::size::Size;
-
-/// The most rows of a table.
-const MOST_ROWS: usize = 12;
 
 /// One value, over each view of its order.
 #[derive(Clone, Debug)]
@@ -153,29 +148,6 @@ pub fn gather<'v>(
         }
     }
     groups
-}
-
-/// The patients of a view's table: the ends of the range, where a value turns, and
-/// round numbers between.
-#[must_use]
-pub fn rows(view: &View, groups: &[&Group<'_>]) -> Vec<Exact> {
-    let interval = &view.patients.interval;
-    let mut rows = vec![interval.lo().clone(), interval.hi().clone()];
-    for group in groups {
-        for (_, value) in &group.over {
-            rows.extend(value.turns(view));
-        }
-    }
-    rows.retain(|x| interval.contains(x));
-    rows.sort();
-    rows.dedup();
-    rows.truncate(MOST_ROWS);
-    let room = MOST_ROWS.saturating_sub(rows.len());
-    let round = round_between(interval.lo(), interval.hi());
-    rows.extend(round.into_iter().take(room));
-    rows.sort();
-    rows.dedup();
-    rows
 }
 
 /// `1.8 m2`: the one of weight and surface that stays, where the order ranges

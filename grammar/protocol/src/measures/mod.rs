@@ -13,7 +13,7 @@ use gutta_notation::Span;
 use gutta_notation::ast::ExpectMeasure;
 use gutta_quantity::{Exact, Unit, units};
 
-pub use groups::{Group, WHY_NOTHING, gather, patients, rows, staying};
+pub use groups::{Group, WHY_NOTHING, gather, patients, staying};
 pub use measure::{Measure, measure_name};
 pub use told::{NOTHING, Reach, Spot, ends, reach};
 

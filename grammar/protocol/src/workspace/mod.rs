@@ -1,5 +1,6 @@
 //! The files of a protocol repository, read, with the names each can see.
 
+mod called;
 mod change;
 mod edit;
 mod names;

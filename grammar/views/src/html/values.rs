@@ -1,12 +1,12 @@
 //! Values on a sheet. Each carries what it is and for whom in its attributes,
 //! so that a program can find it too.
 
+use gutta_protocol::measures::NOTHING;
+use gutta_quantity::Printed;
 use maud::{Markup, html};
 
-use crate::sheet::{Patients, Same, Setting, Settings, Table, Values};
-
-/// What stands where there is no value.
-const NOTHING: &str = "\u{2014}";
+use crate::sheet::{Setting, Settings};
+use crate::table::{ByPatient, Measured, Patients, Same, Table};
 
 /// Whose values they are: the phase's name, or nothing.
 #[derive(Clone, Copy)]
@@ -14,7 +14,7 @@ pub(super) struct Whose<'a>(pub(super) Option<&'a str>);
 
 impl Whose<'_> {
     /// The values that are the same for all, then a table of the rest.
-    pub(super) fn values(self, values: &Values) -> Markup {
+    pub(super) fn values(self, values: &ByPatient) -> Markup {
         html! {
             @if !values.same.is_empty() {
                 dl.same {
@@ -22,7 +22,7 @@ impl Whose<'_> {
                         div {
                             dt { (measure) }
                             dd data-measure=(measure) data-phase=[self.0] {
-                                (value.as_deref().unwrap_or(NOTHING))
+                                (read(value.as_ref()))
                             }
                         }
                     }
@@ -33,29 +33,27 @@ impl Whose<'_> {
     }
 
     fn table(self, table: &Table) -> Markup {
-        let Table {
-            patients,
-            rows: columns,
-            note,
-        } = table;
+        let Table { patients, measures } = table;
+        let with = patients.with.as_ref().map(Printed::to_string);
         html! {
             div.scroll tabindex="0" role="group" aria-label={ "By " (patients.across) } {
                 table {
-                    @if let Some(with) = &patients.with { caption { "At " (with) } }
+                    @if let Some(with) = &with { caption { "At " (with) } }
                     thead {
                         tr {
                             th scope="col" { (patients.across) }
-                            @for (measure, _) in columns { th scope="col" { (measure) } }
+                            @for Measured { name, .. } in measures { th scope="col" { (name) } }
                         }
                     }
                     tbody {
-                        @for (index, at) in patients.all.iter().enumerate() {
+                        @for (index, patient) in patients.all.iter().enumerate() {
                             tr {
-                                th scope="row" { (at) }
-                                @for (measure, cells) in columns {
-                                    td data-measure=(measure) data-phase=[self.0] data-at=(at)
-                                        data-with=[patients.with.as_deref()] {
-                                        (cells.get(index).and_then(Option::as_deref).unwrap_or(NOTHING))
+                                th scope="row" { (patient.told.to_string()) }
+                                @for Measured { name, cells } in measures {
+                                    td data-measure=(name) data-phase=[self.0]
+                                        data-at=(patient.told.to_string())
+                                        data-with=[with.as_deref()] {
+                                        (read(cells.get(index).and_then(Option::as_ref)))
                                     }
                                 }
                             }
@@ -63,7 +61,7 @@ impl Whose<'_> {
                     }
                 }
             }
-            @if let Some(note) = note { p.note { (NOTHING) " no value: " (note) "." } }
+            @if let Some(note) = table.note() { p.note { (NOTHING) " no value: " (note) "." } }
         }
     }
 
@@ -107,14 +105,9 @@ impl Whose<'_> {
 
     fn setting(self, settings: &Settings, row: &Setting) -> Markup {
         let Setting { dose, start, cells } = row;
-        let at = settings
-            .patients
-            .as_ref()
-            .map(|patients| patients.all.as_slice());
-        let with = settings
-            .patients
-            .as_ref()
-            .and_then(|patients| patients.with.as_deref());
+        let patients = settings.patients.as_ref();
+        let at = |index: usize| Some(patients?.all.get(index)?.told.to_string());
+        let with = patients.and_then(|patients| patients.with.as_ref());
         html! {
             tr.start[*start] {
                 th scope="row" {
@@ -123,8 +116,8 @@ impl Whose<'_> {
                 }
                 @for (index, cell) in cells.iter().enumerate() {
                     td data-measure=(settings.measure) data-phase=[self.0] data-dose=(dose)
-                        data-unit=(settings.unit) data-at=[at.and_then(|all| all.get(index))]
-                        data-with=[with] {
+                        data-unit=(settings.unit) data-at=[at(index)]
+                        data-with=[with.map(Printed::to_string)] {
                         (cell.as_deref().unwrap_or(NOTHING))
                     }
                 }
@@ -133,11 +126,16 @@ impl Whose<'_> {
     }
 }
 
+/// A value in a cell.
+fn read(told: Option<&Printed>) -> String {
+    told.map_or_else(|| NOTHING.to_owned(), Printed::to_string)
+}
+
 fn heads(patients: &Patients) -> Markup {
     html! {
         tr {
             th scope="col" { "dose" }
-            @for patient in &patients.all { th scope="col" { (patient) } }
+            @for patient in &patients.all { th scope="col" { (patient.told.to_string()) } }
         }
     }
 }

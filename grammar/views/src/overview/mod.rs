@@ -7,16 +7,15 @@ mod drawing;
 mod tests;
 
 use gutta_notation::StanzaKind;
-use gutta_protocol::derive::View;
-use gutta_protocol::measures::{
-    Group, Measures, NOTHING, WHY_NOTHING, gather, patients, rows, staying,
-};
+use gutta_protocol::measures::{Group, Measures, NOTHING, gather, patients};
 use gutta_protocol::model::Library;
 use gutta_protocol::model::order::{Answer, Order};
-use gutta_protocol::plot::{Plot, axis};
+use gutta_protocol::plot::Plot;
 use gutta_protocol::{Analysis, StanzaId, Workspace};
-use gutta_quantity::{Exact, Printed, Quantity, Style};
+use gutta_quantity::{Exact, Printed, Style};
 use serde::Serialize;
+
+use crate::table::{self, ByPatient, Choice, Measured};
 
 pub use drawing::{Drawing, DrawnAxis, DrawnLine, LineKind, Point, Tick};
 
@@ -134,10 +133,12 @@ impl Overview {
                 |group: &&Group<'_>| group.value().is_some_and(|value| value.phase == phase);
             let own: Vec<_> = groups.iter().filter(of_phase).collect();
             let drawn = plots.iter().filter(|plot| Some(plot.phase) == phase);
+            let by_patient = ByPatient::of(&values.views, &own, Choice::Turns, chosen, style);
+            let tables = by_patient.tables.iter();
             let part = Part {
                 name: part_name(order, phase),
-                same: same(&own, style),
-                tables: tables(&values.views, &own, chosen, style),
+                same: same(&by_patient),
+                tables: tables.map(|table| laid_out(table, chosen)).collect(),
                 drawings: drawn
                     .map(|plot| Drawing::of(workspace, order, plot, style))
                     .collect(),
@@ -207,92 +208,55 @@ fn part_name(order: &Order, phase: Option<usize>) -> Option<String> {
     }
 }
 
-/// What is the same for every patient; where two views differ, between what it
-/// lies.
-fn same(groups: &[&Group<'_>], style: Style) -> Vec<Same> {
-    let same = groups.iter().filter(|group| group.is_same());
-    let told = same.filter_map(|group| {
-        let (value, reach) = (group.value()?, group.reach(None)?);
-        Some(Same {
-            measure: group.name(style),
-            value: reach.told(value, style),
-        })
+/// What is the same for every patient.
+fn same(values: &ByPatient) -> Vec<Same> {
+    let told = values.same.iter().map(|same| Same {
+        measure: same.measure.clone(),
+        value: cell_text(same.value.as_ref()),
     });
     told.collect()
 }
 
-fn tables(
-    views: &[View],
-    groups: &[&Group<'_>],
-    chosen: Option<&Exact>,
-    style: Style,
-) -> Vec<Table> {
-    let varying = groups.iter().filter(|group| !group.is_same());
-    let varying: Vec<_> = varying.copied().collect();
-    if varying.is_empty() {
-        return Vec::new();
-    }
-    let tables = views
-        .iter()
-        .filter_map(|view| table(view, &varying, chosen, style));
-    let mut tables: Vec<_> = tables.collect();
-    // The other of weight and surface may make no difference.
-    if let [first, rest @ ..] = tables.as_mut_slice()
-        && !rest.is_empty()
-        && rest
-            .iter()
-            .all(|other| (&first.columns, &first.rows) == (&other.columns, &other.rows))
-    {
-        first.with = None;
-        tables.truncate(1);
-    }
-    tables
-}
-
-fn table(
-    view: &View,
-    groups: &[&Group<'_>],
-    chosen: Option<&Exact>,
-    style: Style,
-) -> Option<Table> {
-    let (across, unit) = axis(view)?;
-    let interval = &view.patients.interval;
-    let chosen = chosen.filter(|weight| across == "weight" && interval.contains(weight));
-    let mut patients = rows(view, groups);
-    patients.extend(chosen.cloned());
-    patients.sort();
-    patients.dedup();
-    let mut gap = false;
-    let mut cell = |group: &Group<'_>, x: &Exact| {
-        let told = group.in_view(view).and_then(|value| {
-            let number = value.at(x)?;
-            Some(value.told(&number, style))
-        });
-        gap |= told.is_none();
-        told
-    };
-    let cells = patients
-        .iter()
-        .map(|x| groups.iter().map(|group| cell(group, x)).collect());
-    let cells: Vec<Vec<_>> = cells.collect();
-    let columns = groups.iter().enumerate().map(|(at, group)| Column {
-        measure: group.name(style),
-        unit: one_unit(cells.iter().filter_map(|row| row.get(at)?.as_ref())),
+/// A table with a row a patient.
+fn laid_out(table: &table::Table, chosen: Option<&Exact>) -> Table {
+    let columns = table.measures.iter().map(|measure| Column {
+        measure: measure.name.clone(),
+        unit: one_unit(measure.cells.iter().flatten()),
     });
     let columns: Vec<_> = columns.collect();
-    let rows = patients.iter().zip(cells).map(|(x, cells)| Row {
-        patient: style.quantity(&Quantity::new(x.clone(), unit)).to_string(),
-        chosen: chosen == Some(x),
-        values: cells.into_iter().zip(&columns).map(written).collect(),
+    let value = |at: usize, measure: &Measured, column: &Column| {
+        match (measure.cells.get(at).and_then(Option::as_ref), &column.unit) {
+            // The head of the column has the unit.
+            (Some(cell), Some(_)) => cell.number.clone(),
+            (cell, _) => cell_text(cell),
+        }
+    };
+    let patients = table.patients.all.iter().enumerate();
+    let rows = patients.map(|(at, patient)| Row {
+        patient: patient.told.to_string(),
+        chosen: table.patients.across == "weight" && chosen == Some(&patient.at),
+        values: table
+            .measures
+            .iter()
+            .zip(&columns)
+            .map(|(measure, column)| value(at, measure, column))
+            .collect(),
     });
     let rows = rows.collect();
-    Some(Table {
-        across,
-        with: staying(view, style).map(|with| with.to_string()),
+    Table {
+        across: table.patients.across,
+        with: table.patients.with.as_ref().map(Printed::to_string),
         columns,
         rows,
-        note: gap.then(|| format!("{NOTHING} no value: {WHY_NOTHING}.")),
-    })
+        note: table
+            .note()
+            .map(|why| format!("{NOTHING} no value: {why}.")),
+    }
+}
+
+/// A value, or what stands in its place.
+fn cell_text(told: Option<&Printed>) -> String {
+    told.map_or_else(|| NOTHING.to_owned(), Printed::to_string)
 }
 
 /// The unit of every value of a column, where all have the one.
@@ -300,13 +264,4 @@ fn one_unit<'c>(mut cells: impl Iterator<Item = &'c Printed>) -> Option<String> 
     let unit = &cells.next()?.unit;
     let one = !unit.is_empty() && cells.all(|other| other.unit == *unit);
     one.then(|| unit.clone())
-}
-
-/// A cell below the head of its column, which may have the unit.
-fn written((cell, column): (Option<Printed>, &Column)) -> String {
-    match (cell, &column.unit) {
-        (None, _) => NOTHING.to_owned(),
-        (Some(cell), Some(_)) => cell.number,
-        (Some(cell), None) => cell.to_string(),
-    }
 }

@@ -6,16 +6,15 @@
 //! weight (or surface) is printed exactly. An order with an error has no sheet.
 
 mod bag;
-mod patients;
 mod phase;
 mod refused;
 mod settings;
-mod tables;
 #[cfg(test)]
 mod tests;
 
 use gutta_notation::ast::{Date, WordsKind};
 use gutta_notation::{Fact as Line, StanzaKind};
+use gutta_protocol::derive::Values;
 use gutta_protocol::measures::{Group, Measures, gather, patients as whom};
 use gutta_protocol::model::Library;
 use gutta_protocol::model::order::{Answer, Order};
@@ -25,9 +24,9 @@ use gutta_quantity::Style;
 pub use refused::errors;
 use refused::refused;
 pub use settings::{Setting, Settings};
-pub use tables::{Patients, Same, Table};
 
 use crate::overview::Drawing;
+use crate::table::{ByPatient, Choice};
 use gutta_checks::leans_on;
 use gutta_checks::{Options, Severity, check_stanza};
 
@@ -45,7 +44,7 @@ pub struct Sheet {
     /// What happens, in order.
     pub phases: Vec<Phase>,
     /// What all of it together brings.
-    pub totals: Values,
+    pub totals: ByPatient,
     /// What to aim at and to watch, and when to stop.
     pub watch: Vec<Fact>,
     /// What the check warns of, unless it is waived.
@@ -71,24 +70,6 @@ pub struct Fact {
     pub text: String,
 }
 
-/// Values: those that are the same for everybody, and tables of the rest.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct Values {
-    /// The same for every patient.
-    pub same: Vec<Same>,
-    /// By patient; two where an order ranges over weight and surface and both
-    /// matter.
-    pub tables: Vec<Table>,
-}
-
-impl Values {
-    /// Whether there is none.
-    #[must_use]
-    pub fn is_empty(&self) -> bool {
-        self.same.is_empty() && self.tables.is_empty()
-    }
-}
-
 /// One phase of an order.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Phase {
@@ -100,15 +81,15 @@ pub struct Phase {
     /// bag above.
     pub prepare: Vec<String>,
     /// What the steps refer to.
-    pub bag: Values,
+    pub bag: ByPatient,
     /// Before and around the run: priming, boluses, flushes.
     pub around: Vec<Fact>,
     /// Volumes and times of the boluses.
-    pub boluses: Values,
+    pub boluses: ByPatient,
     /// The runs as ordered.
     pub runs: Vec<String>,
     /// What the pump is set to, and what follows.
-    pub values: Values,
+    pub values: ByPatient,
     /// How the setting may be changed.
     pub titration: Option<String>,
     /// The flow by patient, at every setting.
@@ -147,6 +128,10 @@ struct Context<'a> {
 }
 
 impl Context<'_> {
+    fn by_patient(self, values: &Values, groups: &[&Group<'_>], choice: Choice) -> ByPatient {
+        ByPatient::of(&values.views, groups, choice, None, self.style)
+    }
+
     /// The title of a stanza, else its name.
     fn title(&self, id: StanzaId) -> String {
         let stanza = self.workspace.stanza(id);
@@ -198,7 +183,7 @@ pub fn sheet(
         high_alert: order.high_alert,
         about: about(context),
         phases,
-        totals: tables::values(context, values, &totals(&groups), tables::Rows::Few),
+        totals: context.by_patient(values, &totals(&groups), Choice::Few),
         watch: Vec::new(),
         warnings: Vec::new(),
         waivers: Vec::new(),

@@ -9,9 +9,9 @@ use gutta_protocol::plot::Plot;
 use gutta_quantity::{Printed, Quantity, units};
 
 use super::settings::settings;
-use super::tables::{Rows, values};
-use super::{Context, Fact, Phase, Values, bag, fact_of};
+use super::{Context, Fact, Phase, bag, fact_of};
 use crate::overview::{Drawing, DrawnLine};
+use crate::table::{ByPatient, Choice};
 
 pub(super) fn phase(
     context: Context<'_>,
@@ -38,10 +38,10 @@ pub(super) fn phase(
     let boluses = chosen(&|measure| matches!(measure, Measure::Expect(M::Bolus | M::BolusTime)));
     let settings = settings(context, derived, index);
     // The settings' table has the flow, for everybody.
-    let (flow, rows) = match (settings.is_empty(), spec.pump.is_some()) {
-        (true, true) => (Some(M::PumpFlow), Rows::All),
-        (true, false) => (Some(M::Flow), Rows::All),
-        (false, _) => (None, Rows::Few),
+    let (flow, choice) = match (settings.is_empty(), spec.pump.is_some()) {
+        (true, true) => (Some(M::PumpFlow), Choice::Round),
+        (true, false) => (Some(M::Flow), Choice::Round),
+        (false, _) => (None, Choice::Few),
     };
     let of_run = chosen(&|measure| is_of_run(measure, flow.as_ref()));
     let shared = about(context, &context.order.phases[0]);
@@ -66,15 +66,15 @@ pub(super) fn phase(
             Vec::new()
         },
         prepare: prepare.unwrap_or_default(),
-        bag: in_table(values(context, derived, &in_bag, Rows::All)),
+        bag: in_table(context.by_patient(derived, &in_bag, Choice::Round)),
         around: around(context, spec),
-        boluses: values(context, derived, &boluses, Rows::All),
+        boluses: context.by_patient(derived, &boluses, Choice::Round),
         runs: spec
             .runs
             .iter()
             .map(|run| context.written(run.span))
             .collect(),
-        values: values(context, derived, &of_run, rows),
+        values: context.by_patient(derived, &of_run, choice),
         titration: spec
             .adjust
             .as_ref()
@@ -109,7 +109,7 @@ fn telling(all: Vec<Drawing>) -> Vec<Drawing> {
 }
 
 /// The steps say what is the same for all.
-fn in_table(mut values: Values) -> Values {
+fn in_table(mut values: ByPatient) -> ByPatient {
     values.same.clear();
     values
 }

@@ -9,7 +9,7 @@ use gutta_protocol::model::size::Size;
 use gutta_quantity::Exact;
 
 use super::Context;
-use super::tables::{Patients, Rows, alike, whom};
+use crate::table::{Choice, Patients, alike};
 
 /// More settings than this do not fit a page: then not each is shown, and
 /// that is said.
@@ -143,16 +143,16 @@ struct Flows<'a> {
 
 impl Flows<'_> {
     fn settings(&self, steps: &[Size]) -> Option<Settings> {
-        let patients = whom(self.context, self.view, Rows::All);
-        let (patients, places) = match patients {
-            Some((patients, places)) => (Some(patients), places),
-            None => (None, vec![self.view.patients.interval.lo().clone()]),
+        let style = self.context.style;
+        let patients = Patients::of(self.view, &[], Choice::Round, None, style);
+        let places = match &patients {
+            Some(patients) => patients.all.iter().map(|one| one.at.clone()).collect(),
+            None => vec![self.view.patients.interval.lo().clone()],
         };
         let run = self.run()?;
         let (mut unit, mut rows) = (None, Vec::new());
         for step in steps {
             let value = self.value(step)?;
-            let style = self.context.style;
             let cells = places
                 .iter()
                 .map(|x| Some(value.told(&value.at(x)?, style).number));

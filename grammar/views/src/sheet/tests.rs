@@ -5,6 +5,7 @@ use gutta_notation::StanzaKind;
 use gutta_notation::ast::Date;
 use gutta_protocol::model::Library;
 use gutta_protocol::{House, Workspace};
+use gutta_quantity::Printed;
 
 use super::{Review, Sheet, sheet};
 
@@ -85,12 +86,21 @@ fn a_bag_that_goes_by_weight_has_a_table() {
     let bag = "  mix 2 mg/kg added to 250 mL of saline\n";
     let sheet = of(&format!("{FRAME}{bag}  run all over 10 h\n  then stop\n"));
     let table = &sheet.phases[0].bag.tables[0];
-    assert_eq!(table.patients.all.first().unwrap(), "40 kg");
-    assert_eq!(table.patients.all.last().unwrap(), "160 kg");
+    let patients = table.patients.all.iter();
+    let patients: Vec<_> = patients.map(|one| one.told.to_string()).collect();
+    assert_eq!(patients.first().unwrap(), "40 kg");
+    assert_eq!(patients.last().unwrap(), "160 kg");
     // 2 mg/kg × 40 kg ÷ 10 mg/mL = 8 mL, of 160 kg 32 mL: by hand.
-    let (name, draw) = table.rows.iter().find(|(name, _)| name == "draw").unwrap();
-    assert_eq!((name.as_str(), draw[0].as_deref()), ("draw", Some("8 mL")));
-    assert_eq!(draw.last().unwrap().as_deref(), Some("32 mL"));
+    let mut measures = table.measures.iter();
+    let draw = measures.find(|measure| measure.name == "draw").unwrap();
+    let cells: Vec<_> = draw
+        .cells
+        .iter()
+        .flatten()
+        .map(Printed::to_string)
+        .collect();
+    assert_eq!(cells.first().unwrap(), "8 mL");
+    assert_eq!(cells.last().unwrap(), "32 mL");
     let about: Vec<_> = sheet.about.iter().map(|fact| fact.text.as_str()).collect();
     let wanted = [
         "Testamine",

@@ -1,7 +1,7 @@
 #![doc = include_str!("differs.md")]
 
 use gutta_notation::ast::ExpectMeasure;
-use gutta_protocol::derive::{Disallowed, Patient, View, derive, disallowed};
+use gutta_protocol::derive::{Disallowed, Patient, Values, View, derive, disallowed};
 use gutta_protocol::measures::{Measures, Question, Value, ValueOf, measure_name};
 use gutta_protocol::model::order::{Expectation, Order};
 use gutta_protocol::working::Working;
@@ -24,8 +24,9 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     let Ok(values) = &context.analysis.values else {
         return;
     };
+    // Several examples may be of one patient.
+    let mut alone: Vec<(Patient, Option<Values>)> = Vec::new();
     for expectation in &order.expects {
-        let alone;
         let views = if expectation.weight.is_some() || expectation.surface.is_some() {
             // One patient; the range of the order is not asked.
             if let Some(outside) = outside(order, expectation, context.style()) {
@@ -36,12 +37,15 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
                 weight: expectation.weight.clone(),
                 surface: expectation.surface.clone(),
             };
-            match derive(order, &patient) {
-                Ok(values) => {
-                    alone = values;
-                    &alone.views
-                }
-                Err(_) => continue,
+            let known = alone.iter().position(|(other, _)| *other == patient);
+            let known = known.unwrap_or_else(|| {
+                let values = derive(order, &patient).ok();
+                alone.push((patient, values));
+                alone.len() - 1
+            });
+            match alone.get(known) {
+                Some((_, Some(values))) => &values.views,
+                _ => continue,
             }
         } else {
             &values.views
@@ -50,12 +54,14 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
             findings.push(context.finding(&RULE, expectation.value_span, outside));
             continue;
         }
-        let verdict = views
+        let answers = views
             .iter()
-            .find_map(|view| judge(context, view, &values.views, expectation));
-        let answered = views
+            .map(|view| (view, answers(order, view, expectation)));
+        let answers: Vec<_> = answers.collect();
+        let verdict = answers
             .iter()
-            .any(|view| !answers(order, view, expectation).is_empty());
+            .find_map(|(view, of)| judge(context, view, of, &values.views, expectation));
+        let answered = answers.iter().any(|(_, of)| !of.is_empty());
         if let Some(phase) = &expectation.phase {
             let known = order
                 .phases
@@ -194,40 +200,38 @@ struct Verdict {
 fn judge(
     context: &OrderContext<'_>,
     view: &View,
+    answers: &[Value],
     all: &[View],
     expectation: &Expectation,
 ) -> Option<Verdict> {
     let order = &context.analysis.order;
-    answers(order, view, expectation)
-        .into_iter()
-        .enumerate()
-        .find_map(|(index, value)| {
-            let wrong = places(view, &value)?.into_iter().find(|(found, _)| {
-                !found
-                    .as_ref()
-                    .is_some_and(|found| holds(found, expectation))
-            })?;
-            let (found, x) = wrong;
-            let working = Working {
-                order,
-                view,
-                x: &x,
-                dose: expectation.dose.as_ref(),
-                style: context.style(),
-            };
-            let steps = working.steps(&value);
-            let shown = match &found {
-                Some(found) => shown(found, context, expectation),
-                None => "no value (it grows without end, or the pump cannot run it)".to_owned(),
-            };
-            Some(Verdict {
-                value: found,
-                shown,
-                patient: patient(view, &x, context.style())
-                    .filter(|_| depends_on_patient(order, all, expectation, index)),
-                steps,
-            })
+    answers.iter().enumerate().find_map(|(index, value)| {
+        let wrong = places(view, value)?.into_iter().find(|(found, _)| {
+            !found
+                .as_ref()
+                .is_some_and(|found| holds(found, expectation))
+        })?;
+        let (found, x) = wrong;
+        let working = Working {
+            order,
+            view,
+            x: &x,
+            dose: expectation.dose.as_ref(),
+            style: context.style(),
+        };
+        let steps = working.steps(value);
+        let shown = match &found {
+            Some(found) => shown(found, context, expectation),
+            None => "no value (it grows without end, or the pump cannot run it)".to_owned(),
+        };
+        Some(Verdict {
+            value: found,
+            shown,
+            patient: patient(view, &x, context.style())
+                .filter(|_| depends_on_patient(order, all, expectation, index)),
+            steps,
         })
+    })
 }
 
 /// Where a value is least and most, or else wherever it may turn.

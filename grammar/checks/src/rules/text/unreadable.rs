@@ -1,5 +1,7 @@
 #![doc = include_str!("unreadable.md")]
 
+mod meant;
+
 use gutta_notation::{MarkKind, Span, StanzaKind, Unreadable, Why};
 use gutta_protocol::{FileFault, FileId, Place, Workspace};
 
@@ -20,9 +22,17 @@ fn check(context: &MarkContext<'_>) -> Option<Finding> {
     };
     let found = first_words(context.marked());
     let mut finding = context.report(&RULE, message(context, unreadable, &found));
-    if !context.mark.fixes.is_empty() && offers_keyword(unreadable) {
-        let near: Vec<_> = context.mark.fixes.iter().map(|edit| &edit.text).collect();
-        finding = finding.note(format!("Was {} meant?", any_of(&quoted(&near))));
+    finding = meant::proposed(context, finding);
+    if offers_keyword(unreadable) {
+        let near = finding
+            .fixes
+            .iter()
+            .filter(|fix| !fix.spelling)
+            .flat_map(|fix| &fix.edits);
+        let near: Vec<_> = near.map(|edit| edit.text.clone()).collect();
+        if !near.is_empty() {
+            finding = finding.note(format!("Was {} meant?", any_of(&quoted(&near))));
+        }
     }
     Some(finding.note(consequence(context)))
 }

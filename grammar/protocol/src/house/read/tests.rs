@@ -1,9 +1,9 @@
 use gutta_notation::{DigitGroups, Micro};
 use gutta_quantity::Exact;
 
-use super::KEYS;
 use crate::House;
 use crate::Severity;
+use crate::house::settings::{SETTINGS, commented};
 
 fn ratio(num: i64, den: i64) -> Exact {
     Exact::ratio(num, den).unwrap()
@@ -78,7 +78,58 @@ review.none = "information"
     );
     assert_eq!(house.severity_of("review.overdue"), None);
     assert_eq!(house.position("pump"), (7, 1));
-    assert_eq!(house.positions.len(), KEYS.len());
+    assert_eq!(house.positions.len(), SETTINGS.len());
+}
+
+/// What `commented` writes sets nothing; each setting works when its `# ` goes,
+/// and all do at once.
+#[test]
+fn each_commented_setting_works() {
+    let text = commented();
+    assert_eq!(House::from_toml(&text), Ok(House::default()), "{text}");
+    let taken = text.replace("\n# ", "\n");
+    let house = House::from_toml(&taken).unwrap();
+    assert_eq!(house.positions.len(), SETTINGS.len(), "{taken}");
+    assert_eq!(house.severity.len(), 1);
+    for setting in &SETTINGS {
+        let line = format!("\n# {} = ", setting.key);
+        let one = text.replace(&line, &line.replace("# ", ""));
+        let house = House::from_toml(&one).unwrap();
+        assert_eq!(house.positions.len(), 1, "{one}");
+        if setting.default.is_some() {
+            let default = House {
+                positions: house.positions.clone(),
+                ..House::default()
+            };
+            assert_eq!(house, default, "{}", setting.key);
+        }
+    }
+}
+
+/// As the notation states them.
+#[test]
+fn what_holds_without_a_file() {
+    let house = House::default();
+    assert_eq!(house.rounding_tolerance, ratio(1, 10));
+    assert_eq!(house.counted_as_tolerance, ratio(1, 20));
+    assert_eq!(house.reference_tolerance, ratio(1, 10));
+    assert_eq!(house.peripheral_osmolarity, Exact::int(900));
+    assert_eq!(house.left_over, ratio(1, 2));
+    assert_eq!(
+        (house.drops_low, house.drops_high),
+        (Exact::int(5), Exact::int(150))
+    );
+    assert_eq!(house.line_delay, Exact::int(30));
+    assert_eq!(house.left_in_line, ratio(1, 10));
+    assert_eq!(house.marked_change, ratio(1, 10));
+    let marks: Vec<_> = house
+        .syringe_marks
+        .iter()
+        .map(|(size, _)| size.clone())
+        .collect();
+    assert_eq!(marks, [1, 5, 10, 20, 60].map(Exact::int));
+    assert_eq!(house.syringe_marks[0].1, ratio(1, 100));
+    assert_eq!((house.hang_time, house.pump), (None, None));
 }
 
 #[track_caller]
@@ -106,7 +157,7 @@ colour = \"red\"
         "line 2, column 1: `hangtime` is no key of `[house]`: was `hang-time` meant?\n\
          line 3, column 13: left-over is written as \"50 %\"\n\
          line 6, column 17: `review.none` takes \"error\", \"warning\", \"information\" or \"hint\"\n\
-         line 9, column 1: `colour` is no key of `[default]`: here stand pump, area, giving-set"
+         line 9, column 1: `colour` is no key of `[default]`: the keys here are pump, area, giving-set"
     );
 }
 
@@ -118,7 +169,7 @@ fn an_unknown_key_is_refused_with_the_nearest() {
     );
     assert_eq!(
         fault("pump = \"syringe\"\n"),
-        "line 1, column 1: `pump` is no key: it stands in `[default]`"
+        "line 1, column 1: `pump` is no key: it belongs in `[default]`"
     );
     assert_eq!(
         fault("[hous]\nhang-time = \"24 h\"\n"),
@@ -126,7 +177,7 @@ fn an_unknown_key_is_refused_with_the_nearest() {
     );
     assert_eq!(
         fault("[default]\ncolour = \"red\""),
-        "line 2, column 1: `colour` is no key of `[default]`: here stand pump, area, giving-set"
+        "line 2, column 1: `colour` is no key of `[default]`: the keys here are pump, area, giving-set"
     );
     assert_eq!(fault("house = 3"), "line 1, column 9: `[house]` is a table");
 }
