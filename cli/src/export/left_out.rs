@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use gutta_notation::lines::Reach;
 use gutta_notation::{Fact, Line, Span};
 use gutta_protocol::{StanzaId, Workspace};
 
@@ -126,14 +127,20 @@ pub(crate) fn words(workspace: &Workspace, id: StanzaId, phase: usize, named: bo
             (line, at)
         })
         .collect();
+    let last = placed.iter().filter_map(|(_, at)| *at).max();
     let kind = |line: &Line| std::mem::discriminant(&line.fact);
     let own = |line: &Line| {
         let same =
             |(other, at): &(&Line, Option<usize>)| *at == Some(phase) && kind(other) == kind(line);
-        line.fact.is_of_a_phase() && placed.iter().any(same)
+        placed.iter().any(same)
     };
-    let holds = |line: &Line, at: Option<usize>| {
-        at == Some(phase) || !line.fact.is_of_a_phase() || (at.is_none() && !own(line))
+    let reach = |line: &Line| line.fact.kind().map(|kind| kind.row().reach);
+    let holds = |line: &Line, at: Option<usize>| match (reach(line), at) {
+        (Some(Reach::Stanza) | None, _) => true,
+        (Some(_), Some(at)) => at == phase,
+        (Some(Reach::EachPhase), None) => !own(line),
+        (Some(Reach::FirstPhase), None) => phase == 0 && !own(line),
+        (Some(Reach::LastPhase), None) => last == Some(phase) && !own(line),
     };
     let chosen = placed.iter().filter(|(line, at)| {
         matches!(fate(stanza.kind, &line.fact), Fate::InWords(_)) && holds(line, *at)

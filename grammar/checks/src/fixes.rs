@@ -159,6 +159,7 @@ fn worse(before: &FxHashMap<&str, usize>, after: &FxHashMap<&str, usize>) -> boo
 #[cfg(test)]
 mod tests {
     use gutta_notation::Span;
+    use gutta_notation::lines::LINES;
     use gutta_protocol::{FileId, House, Place, Workspace};
     use proptest::prelude::*;
 
@@ -207,19 +208,19 @@ mod tests {
 
     /// Lines of pieces, with blanks between them or without.
     fn lines() -> impl Strategy<Value = String> {
-        let keyword = prop::sample::select(vec![
+        let begun = [
             "patient weight",
             "usual dose",
-            "mix",
-            "run",
             "run all at",
-            "drops",
-            "flow",
-            "adjust",
             "never dose above",
             "contains sodium",
-            "osmolarity",
-        ]);
+        ];
+        let words = LINES.iter().filter(|line| line.kind.is_read());
+        let keywords: Vec<_> = begun
+            .into_iter()
+            .chain(words.map(|line| line.words))
+            .collect();
+        let keyword = prop::sample::select(keywords);
         let piece = prop::sample::select(vec![
             "40",
             "0.5",

@@ -3,22 +3,19 @@
 
 use std::collections::BTreeMap;
 
+use gutta_notation::StanzaKind;
+use gutta_notation::lines::{LineKind, keyword_of};
+
 use crate::harness::{findings, fixed};
 use crate::pages::examples;
 use crate::{Finding, Fix, Severity};
 
-/// The lines whose numbers go wrong.
-const KEYWORDS: [&str; 9] = [
-    "mix",
-    "run",
-    "adjust",
-    "bolus",
-    "premixed",
-    "undiluted",
-    "then",
-    "ceiling",
-    "patient",
-];
+/// Whether the numbers of such a line go wrong: those by which the patient is
+/// given something.
+fn goes_wrong(line: &str) -> bool {
+    let keyword = keyword_of(line.trim(), StanzaKind::Order);
+    keyword.is_some_and(|(word, _)| word.kind.is_of_phase() || word.kind == LineKind::Patient)
+}
 
 /// The text with one number of an order ten times as large or as small, each at a
 /// time.
@@ -29,8 +26,7 @@ fn slipped(text: &str) -> Vec<String> {
         if !line.starts_with([' ', '\n']) {
             in_order = line.starts_with("order") || line.starts_with("specimen");
         }
-        let keyword = line.split_whitespace().next().unwrap_or_default();
-        if in_order && KEYWORDS.contains(&keyword) {
+        if in_order && goes_wrong(line) {
             for (from, to) in numbers(line) {
                 for other in shifted(&line[from..to]) {
                     let (before, after) = (&text[..at + from], &text[at + to..]);

@@ -14,6 +14,7 @@ pub mod first_words;
 mod format;
 mod hidden;
 mod in_style;
+pub mod lines;
 mod mark;
 mod next;
 mod parse;

@@ -1,8 +1,8 @@
 //! What could stand at a place of a line that is being written.
 
+use crate::lines::LineKind;
 use crate::parse::{Rule, parse};
-use crate::read::{rule_of, said};
-use crate::words::LineKind;
+use crate::read::said;
 
 /// Something that could stand at a place.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -68,6 +68,9 @@ pub fn next(kind: LineKind, before: &str) -> Vec<Next> {
         LineKind::Waive if before.is_empty() => Some(vec![Next::RuleName]),
         LineKind::DosedIn if before.is_empty() => Some(vec![Next::Unit]),
         LineKind::Drops if before.trim_end().ends_with(" per") => Some(vec![Next::Unit]),
+        LineKind::Drops if !before.trim().is_empty() && !before.contains("per") => {
+            Some(vec![Next::Word("per")])
+        }
         LineKind::SecondPart => Some(Vec::new()),
         _ => None,
     };
@@ -76,7 +79,7 @@ pub fn next(kind: LineKind, before: &str) -> Vec<Next> {
     }
     let mut tokens = Vec::new();
     let text = format!("{before}{STOP}");
-    let Err(stuck) = parse(rule_of(kind), &text, 0, &mut tokens) else {
+    let Err(stuck) = parse(kind.row().rule, &text, 0, &mut tokens) else {
         return Vec::new();
     };
     if stuck.at != before.len() {
@@ -122,7 +125,7 @@ fn of(rule: Rule) -> Option<Next> {
 #[cfg(test)]
 mod tests {
     use super::{Next, next};
-    use crate::words::LineKind as K;
+    use crate::lines::LineKind as K;
 
     fn words(kind: K, before: &str) -> String {
         let found = next(kind, before);

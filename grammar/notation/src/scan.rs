@@ -2,7 +2,7 @@
 
 use memchr::memchr2;
 
-use crate::words;
+use crate::lines;
 
 /// The offsets at which the stanzas of `text` start, in rising order. The
 /// first is 0 unless the text is empty; each stanza goes on to the next start.
@@ -105,7 +105,7 @@ fn by_first_word(rest: &str) -> Column {
     let end = rest
         .find(|c: char| c == ' ' || c == '\t' || c == '\n' || c == '\r' || is_odd_blank(c))
         .unwrap_or(rest.len());
-    if words::is_line_keyword_only(&rest[..end]) {
+    if lines::is_line_keyword_only(&rest[..end]) {
         Column::Body
     } else {
         Column::Header

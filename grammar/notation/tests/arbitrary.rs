@@ -3,11 +3,15 @@
 mod support;
 
 use gutta_notation::{
-    DigitGroups, Fact, File, Span, Starts, Style, Written, WrittenUnit, read, stanza_starts,
+    DigitGroups, Fact, File, Span, Starts, Style, WrittenUnit, read, stanza_starts,
 };
 use proptest::prelude::*;
 
-const RIGHT: &str = include_str!("right.gtt.txt");
+/// Right texts: one as it might be, one with a line of every kind.
+const RIGHT: [&str; 2] = [
+    include_str!("right.gtt.txt"),
+    include_str!("../../../tests/command/every.gtt"),
+];
 
 fn texts() -> impl Strategy<Value = String> {
     let piece = prop_oneof![
@@ -37,8 +41,9 @@ fn mutated() -> impl Strategy<Value = String> {
         0..12_usize,
         "[ -~½µ\n\t]{0,5}",
     );
-    prop::collection::vec(edit, 1..6).prop_map(|edits| {
-        let mut text = RIGHT.to_owned();
+    let edits = prop::collection::vec(edit, 1..6);
+    (prop::sample::select(&RIGHT[..]), edits).prop_map(|(text, edits)| {
+        let mut text = text.to_owned();
         for (at, length, new) in edits {
             let from = boundary(&text, at.index(text.len() + 1));
             let to = boundary(&text, (from + length).min(text.len()));
@@ -91,7 +96,7 @@ fn sound(text: &str, file: &File) -> Result<(), TestCaseError> {
         for line in &placed.stanza.lines {
             inside(line.span)?;
             inside(line.keyword)?;
-            for written in all_written(&line.fact) {
+            for written in line.fact.quantities() {
                 inside(written.span)?;
                 inside(written.unit_span)?;
                 if line.whole {
@@ -109,59 +114,6 @@ fn sound(text: &str, file: &File) -> Result<(), TestCaseError> {
     }
     prop_assert_eq!(at, text.len());
     Ok(())
-}
-
-/// The quantities of the facts that have them in plain places.
-fn all_written(fact: &Fact) -> Vec<&Written> {
-    use gutta_notation::ast::{Bag, BagInto, What};
-    match fact {
-        Fact::Priming(one)
-        | Fact::Prime(one)
-        | Fact::Ceiling(one)
-        | Fact::BolusCeiling(one)
-        | Fact::Osmolarity(one)
-        | Fact::HangTime(one)
-        | Fact::ChangeBag(one)
-        | Fact::Accuracy(one)
-        | Fact::DropFactor(one) => vec![one],
-        Fact::Contains { strength, .. } => vec![&**strength],
-        Fact::Flush { volume, .. } => vec![&**volume],
-        Fact::Patient { range, .. }
-        | Fact::Fluid(range)
-        | Fact::DosingWeight(range)
-        | Fact::PumpVolume(range)
-        | Fact::PumpFlow { range, .. } => range.low.iter().chain(&range.high).collect(),
-        Fact::Run(run) => {
-            let mut all: Vec<_> = run.ways.iter().map(|way| way.written()).collect();
-            if let Some(What::Amount(dose)) = &run.what {
-                all.push(&dose.amount);
-                all.extend(&dose.lid);
-            }
-            all.extend(&run.dose_lid);
-            all
-        }
-        Fact::Bolus(bolus) => vec![&bolus.dose.amount, bolus.way.written()],
-        Fact::Expect(expect) => {
-            let mut all = vec![&expect.value];
-            all.extend(&expect.at);
-            all
-        }
-        Fact::Bag(bag) => match &**bag {
-            Bag::Mix { drug, into } => {
-                let mut all = vec![&drug.amount];
-                all.extend(&drug.lid);
-                match into {
-                    BagInto::MadeUpTo { volume, .. } | BagInto::AddedTo { volume, .. } => {
-                        all.push(volume);
-                    }
-                }
-                all
-            }
-            Bag::Premixed { amount, volume, .. } => vec![amount, volume],
-            Bag::Hang { volume, .. } | Bag::Undiluted { volume } => vec![volume],
-        },
-        _ => Vec::new(),
-    }
 }
 
 proptest! {

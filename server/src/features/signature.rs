@@ -1,40 +1,20 @@
 //! The shape of a line while it is written, with the part that is next.
 
-mod shapes;
-
 use gutta_notation::StanzaKind;
+use gutta_notation::lines::{Part, Shape, keyword_of};
 
 use crate::state::Site;
-use shapes::{ADJUST, BOLUS, EXPECT, MIX, NEVER, NEVER_OF_SUBSTANCE, PREMIXED, RUN, USUAL};
 
 /// The shapes that a line may take.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) struct Signature {
-    pub(crate) shapes: &'static [Shape],
+    /// The line's keyword.
+    pub(crate) keyword: &'static str,
+    pub(crate) shapes: Vec<&'static Shape>,
     /// Which of them the line takes, as far as it is written.
     pub(crate) active: usize,
     /// The part of that one which the cursor is in.
     pub(crate) part: usize,
-}
-
-/// A line's shape.
-#[derive(Debug, PartialEq, Eq)]
-pub(crate) struct Shape {
-    /// The keyword.
-    pub(crate) keyword: &'static str,
-    pub(crate) parts: &'static [Part],
-    /// What the line says, in a sentence.
-    pub(crate) about: &'static str,
-}
-
-/// A part of a shape.
-#[derive(Debug, PartialEq, Eq)]
-pub(crate) struct Part {
-    /// As the shape writes it.
-    pub(crate) text: &'static str,
-    /// The words that begin it; the first part begins with the line.
-    pub(crate) starts: &'static [&'static str],
-    pub(crate) about: &'static str,
 }
 
 /// The shape of the line at the byte, as far as it is written before it.
@@ -51,21 +31,15 @@ fn of_line(kind: StanzaKind, before: &str) -> Option<Signature> {
     if !before.starts_with([' ', '\t']) || in_comment_or_text(before) {
         return None;
     }
-    let written = before.trim_start();
-    let (keyword, rest) = written.split_once([' ', '\t'])?;
-    let order = matches!(kind, StanzaKind::Order | StanzaKind::Specimen);
-    let shapes = match (keyword, kind) {
-        ("run", _) if order => RUN,
-        ("mix", _) if order => MIX,
-        ("bolus", _) if order && !rest.trim_start().starts_with("ceiling") => BOLUS,
-        ("adjust", _) if order => ADJUST,
-        ("expect", _) if order => EXPECT,
-        ("premixed", _) if order => PREMIXED,
-        ("usual", StanzaKind::Drug | StanzaKind::Ingredient) => USUAL,
-        ("never", StanzaKind::Drug) => NEVER,
-        ("never", StanzaKind::Ingredient) => NEVER_OF_SUBSTANCE,
-        _ => return None,
-    };
+    let written = before.trim_start().replace('\t', " ");
+    let (line, end) = keyword_of(&written, kind)?;
+    // The keyword itself may still be being written.
+    let rest = written.get(end..).filter(|rest| rest.starts_with(' '))?;
+    let shapes = line.kind.row().shapes.iter();
+    let shapes: Vec<_> = shapes.filter(|shape| shape.homes.has(kind)).collect();
+    if shapes.is_empty() {
+        return None;
+    }
     let words: Vec<&str> = rest.split_whitespace().collect();
     let ended = rest.ends_with([' ', '\t']);
     let mut best = (0, 0, 0);
@@ -77,6 +51,7 @@ fn of_line(kind: StanzaKind, before: &str) -> Option<Signature> {
     }
     let (active, part, _) = best;
     Some(Signature {
+        keyword: line.words,
         shapes,
         active,
         part,

@@ -1,6 +1,7 @@
 //! What each piece of the text is, for its colour.
 
-use gutta_notation::words::{LINES, OWN, stanza_kind};
+use gutta_notation::lines::LINES;
+use gutta_notation::words::{OWN, stanza_kind};
 use gutta_notation::{Fact, Line, Span, Stanza, StanzaKind};
 use gutta_protocol::{Space, StanzaId};
 

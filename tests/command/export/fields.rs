@@ -4,7 +4,7 @@ use super::{EVERY, kept, listed};
 use crate::support::Folder;
 
 /// What the lines that a field holds come to, as it stands in the JSON.
-const EXPRESSED: [(&str, &str); 29] = [
+const EXPRESSED: [(&str, &str); 32] = [
     (
         "contains sodium 0.154 mmol/mL",
         r#""value":0.154,"unit":"mmol","#,
@@ -79,6 +79,18 @@ const EXPRESSED: [(&str, &str); 29] = [
         r#""selectionBehavior":"all","action":[{"id":"order-1","#,
     ),
     ("source \"Set book\"", r#""display":"Set book""#),
+    (
+        "premixed 50 mg in 500 mL of saline",
+        r#""value":50,"unit":"mg","system":"http://unitsofmeasure.org","code":"mg"},"denominator":{"value":500,"unit":"mL","#,
+    ),
+    (
+        "undiluted 10 mL",
+        r#""value":100,"unit":"mg","system":"http://unitsofmeasure.org","code":"mg"},"denominator":{"value":10,"unit":"mL","#,
+    ),
+    (
+        "hang 500 mL of saline",
+        r#""code":{"text":"A plain fluid: hang 500 mL of saline"}"#,
+    ),
     // What goes with them.
     (
         "bolus 50 mg over 10 min, at most 60 mg",

@@ -3,7 +3,8 @@
 use std::collections::BTreeSet;
 
 use gutta_notation::ast::{LimitMeasure, Route};
-use gutta_notation::words::{self, LineKind};
+use gutta_notation::lines::{LINES, LineKind};
+use gutta_notation::words;
 use gutta_quantity::Atom;
 
 /// The words by their kind; of two that begin alike, the longer stands first.
@@ -31,9 +32,9 @@ const GRAMMAR: &str = include_str!("../../../grammar/notation/src/notation.pest"
 impl Words {
     /// All of them, from the notation's own tables.
     pub(crate) fn of_the_notation() -> Self {
-        let lines = || words::LINES.iter();
+        let lines = || LINES.iter();
         // What the notation does not read yet is not shown as if it were.
-        let read = lines().filter(|line| line.kind != LineKind::SecondPart);
+        let read = lines().filter(|line| line.kind.is_read());
         let is_line = |word: &str| lines().any(|line| line.words == word);
         Self {
             stanzas: sorted(words::STANZAS.iter().map(|stanza| stanza.word)),

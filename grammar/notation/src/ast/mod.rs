@@ -3,7 +3,7 @@
 mod bag;
 mod drug;
 mod order;
-mod quantities;
+mod pieces;
 mod value;
 
 pub use bag::{Bag, Dose, Into as BagInto};
@@ -15,10 +15,12 @@ pub use order::{
     Adjust, Bolus, Every, Expect, ExpectMeasure, PatientKind, Repeat, Run, Steps, Then, Waive,
     WaiveBound, Way, What, WordsKind,
 };
+pub use pieces::{NameOf, Piece};
 pub use value::{Date, Name, Range, Text, Written, WrittenUnit};
 
 use std::sync::Arc;
 
+use crate::lines::LineKind;
 use crate::{Mark, Span, Spanned};
 
 /// A file: stanzas that together hold every byte of it.
@@ -270,25 +272,70 @@ pub enum Fact {
 }
 
 impl Fact {
-    /// Whether the line belongs to the phase in which it stands: another phase
-    /// may have one of its own. All others hold for the whole order, or may
-    /// stand more than once anywhere.
+    /// The kind of the line that states it; `None` where it could not be read.
     #[must_use]
-    pub const fn is_of_a_phase(&self) -> bool {
-        matches!(
-            self,
-            Self::Bag(_)
-                | Self::Prime(_)
-                | Self::Adjust(_)
-                | Self::Flush { .. }
-                | Self::Ceiling(_)
-                | Self::BolusCeiling(_)
-                | Self::Then(_)
-                | Self::ChangeBag(_)
-                | Self::Route(_)
-                | Self::Pump(_)
-                | Self::GivingSet(_)
-                | Self::Purpose(_)
-        )
+    pub const fn kind(&self) -> Option<LineKind> {
+        use LineKind as K;
+        Some(match self {
+            Self::Unreadable => return None,
+            Self::PumpFlow { .. } => K::PumpFlow,
+            Self::PumpVolume(_) => K::PumpVolume,
+            Self::PumpBolus(_) => K::PumpBolus,
+            Self::Accuracy(_) => K::Accuracy,
+            Self::DropFactor(_) => K::Drops,
+            Self::Priming(_) => K::Priming,
+            Self::Patient { .. } => K::Patient,
+            Self::DosingWeight(_) => K::DosingWeight,
+            Self::Drug(_) => K::Drug,
+            Self::Area(_) => K::Area,
+            Self::Route(_) => K::Route,
+            Self::Pump(_) => K::Pump,
+            Self::GivingSet(_) => K::GivingSet,
+            Self::Purpose(_) => K::Purpose,
+            Self::Ceiling(_) => K::Ceiling,
+            Self::BolusCeiling(_) => K::BolusCeiling,
+            Self::Fluid(_) => K::Fluid,
+            Self::Contains { .. } => K::Contains,
+            Self::Osmolarity(_) => K::Osmolarity,
+            Self::Also(_) => K::Also,
+            Self::Class(_) => K::Class,
+            Self::DosedIn(_) => K::DosedIn,
+            Self::Supplied(_) => K::Supplied,
+            Self::With(_) => K::With,
+            Self::NotWith(_) => K::NotWith,
+            Self::OnlyBy(_) => K::OnlyBy,
+            Self::Usual(_) => K::Usual,
+            Self::Never(_) => K::Never,
+            Self::Equals(_) => K::Equals,
+            Self::HangTime(_) => K::HangTime,
+            Self::HighAlert => K::HighAlert,
+            Self::Bag(bag) => match **bag {
+                Bag::Mix { .. } => K::Mix,
+                Bag::Premixed { .. } => K::Premixed,
+                Bag::Hang { .. } => K::Hang,
+                Bag::Undiluted { .. } => K::Undiluted,
+            },
+            Self::Run(_) => K::Run,
+            Self::Prime(_) => K::Prime,
+            Self::Bolus(_) => K::Bolus,
+            Self::Adjust(_) => K::Adjust,
+            Self::ChangeBag(_) => K::ChangeBag,
+            Self::Flush { .. } => K::Flush,
+            Self::Then(_) => K::Then,
+            Self::Phase { .. } => K::Phase,
+            Self::Expect(_) | Self::ExpectFinding(_) => K::Expect,
+            Self::Include(_) => K::Include,
+            Self::LineMembers { .. } => K::LineMembers,
+            Self::Load { .. } => K::Load,
+            Self::Waive(_) => K::Waive,
+            Self::Words { kind, .. } => match kind {
+                WordsKind::Goal => K::Goal,
+                WordsKind::Monitor => K::Monitor,
+                WordsKind::Note => K::Note,
+                WordsKind::Source => K::Source,
+                WordsKind::StopWhen => K::StopWhen,
+            },
+            Self::ReviewBy(_) => K::ReviewBy,
+        })
     }
 }

@@ -2,6 +2,7 @@
 
 use super::code::{self, Code};
 use crate::ast::{Fact, File, Line, Placed, Stanza};
+use crate::lines::Reach;
 use crate::read::MOST_LINES;
 use crate::scan::next_line;
 use crate::{MarkKind, Span, StanzaKind, Style, Why};
@@ -215,21 +216,7 @@ fn indents(stanza: &Stanza) -> Vec<usize> {
 }
 
 /// Whether a line of a phase is that phase's, also after its last run.
-const fn stays_in_phase(fact: &Fact) -> bool {
-    matches!(
-        fact,
-        Fact::Bag(_)
-            | Fact::Prime(_)
-            | Fact::Bolus(_)
-            | Fact::Run(_)
-            | Fact::Adjust(_)
-            | Fact::Flush { .. }
-            | Fact::Ceiling(_)
-            | Fact::BolusCeiling(_)
-            | Fact::ChangeBag(_)
-            | Fact::Route(_)
-            | Fact::Pump(_)
-            | Fact::GivingSet(_)
-            | Fact::Purpose(_)
-    )
+fn stays_in_phase(fact: &Fact) -> bool {
+    let reach = fact.kind().map(|kind| kind.row().reach);
+    matches!(reach, Some(Reach::EachPhase | Reach::FirstPhase))
 }

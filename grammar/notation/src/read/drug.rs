@@ -7,69 +7,52 @@ use crate::ast::{
     WaiveBound, Window,
 };
 use crate::parse::{Rule, Token};
-use crate::words::{EXPECT_MEASURES, LineKind};
+use crate::words::EXPECT_MEASURES;
 use crate::{Edit, MarkKind, Phrase, Spanned, Why, WrittenUnit};
 
 impl Reader<'_> {
-    pub(super) fn drug_fact(&mut self, kind: LineKind) -> Option<Fact> {
-        use LineKind as K;
-        Some(match kind {
-            K::Contains => {
-                let substance = self.take_drug_name()?;
-                if EXPECT_MEASURES
-                    .iter()
-                    .any(|(word, _)| *word == substance.value)
-                {
-                    self.unreadable(
-                        substance.span,
-                        vec!["a substance".to_owned()],
-                        Some(Why::Other(format!(
-                            "`{}` is a measure, and a substance cannot bear its name",
-                            substance.value
-                        ))),
-                        Vec::new(),
-                    );
-                }
-                let strength = Box::new(self.take_quantity(Place::STRENGTH)?);
-                Fact::Contains {
-                    substance,
-                    strength,
-                }
-            }
-            K::Osmolarity => Fact::Osmolarity(self.take_quantity(Place::OSMOLARITY)?),
-            K::Also => Fact::Also(self.take_names(Self::drug_name)),
-            K::Class => Fact::Class(self.take_names(Self::name)),
-            K::DosedIn => {
-                let token = self.advance()?;
-                let span = self.place(token);
-                let verdict = super::unit::judge(self.token_text(token), self.style);
-                let unit = self.judged_unit(verdict, span);
-                Fact::DosedIn(Spanned::new(
-                    unit.map_or(WrittenUnit::Unknown, WrittenUnit::Known),
-                    span,
-                ))
-            }
-            K::Supplied => Fact::Supplied(Box::new(self.supplied()?)),
-            K::With => Fact::With(self.take_names(Self::drug_name)),
-            K::NotWith => Fact::NotWith(self.take_names(Self::drug_name)),
-            K::OnlyBy => Fact::OnlyBy(self.take_routes()),
-            K::Usual => Fact::Usual(Box::new(self.usual()?)),
-            K::Never => Fact::Never(Box::new(self.never()?)),
-            K::Equals => {
-                let mut amounts = vec![self.take_quantity(Place::AMOUNT)?];
-                while self.skip(Rule::comma) {
-                    amounts.push(self.take_quantity(Place::AMOUNT)?);
-                }
-                Fact::Equals(Equals(amounts))
-            }
-            K::HangTime => Fact::HangTime(self.take_quantity(Place::TIME)?),
-            K::HighAlert => Fact::HighAlert,
-            K::Waive => Fact::Waive(Box::new(self.waive()?)),
-            _ => return None,
+    /// `contains SUBSTANCE STRENGTH`.
+    pub(super) fn contains(&mut self) -> Option<Fact> {
+        let substance = self.take_drug_name()?;
+        let is_measure = |(word, _): &(&str, _)| *word == substance.value;
+        if EXPECT_MEASURES.iter().any(is_measure) {
+            self.unreadable(
+                substance.span,
+                vec!["a substance".to_owned()],
+                Some(Why::Other(format!(
+                    "`{}` is a measure, and a substance cannot bear its name",
+                    substance.value
+                ))),
+                Vec::new(),
+            );
+        }
+        let strength = Box::new(self.take_quantity(Place::STRENGTH)?);
+        Some(Fact::Contains {
+            substance,
+            strength,
         })
     }
 
-    fn supplied(&mut self) -> Option<Supplied> {
+    /// `dosed in UNIT`.
+    pub(super) fn dosed_in(&mut self) -> Option<Fact> {
+        let token = self.advance()?;
+        let span = self.place(token);
+        let verdict = super::unit::judge(self.token_text(token), self.style);
+        let unit = self.judged_unit(verdict, span);
+        let unit = unit.map_or(WrittenUnit::Unknown, WrittenUnit::Known);
+        Some(Fact::DosedIn(Spanned::new(unit, span)))
+    }
+
+    /// `equals Q, Q, …`.
+    pub(super) fn equals(&mut self) -> Option<Fact> {
+        let mut amounts = vec![self.take_quantity(Place::AMOUNT)?];
+        while self.skip(Rule::comma) {
+            amounts.push(self.take_quantity(Place::AMOUNT)?);
+        }
+        Some(Fact::Equals(Equals(amounts)))
+    }
+
+    pub(super) fn supplied(&mut self) -> Option<Supplied> {
         let first = self.take_quantity(Place::SUPPLIED)?;
         let volume = if self.skip(Rule::in_) {
             Some(self.take_quantity(Place::VOLUME)?)
@@ -114,7 +97,7 @@ impl Reader<'_> {
         Some(Spanned::new(measure, self.place(token)))
     }
 
-    fn usual(&mut self) -> Option<Usual> {
+    pub(super) fn usual(&mut self) -> Option<Usual> {
         let token = self.advance()?;
         let measure = self.measure(token)?;
         let range = self.range(limit_place(measure.value), true)?;
@@ -128,7 +111,7 @@ impl Reader<'_> {
         Some(Usual { limit, conditions })
     }
 
-    fn never(&mut self) -> Option<Never> {
+    pub(super) fn never(&mut self) -> Option<Never> {
         let what = match self.tokens.get(self.next)?.rule {
             Rule::by => {
                 self.next += 1;
@@ -322,7 +305,7 @@ impl Reader<'_> {
         Some(conditions)
     }
 
-    fn waive(&mut self) -> Option<Waive> {
+    pub(super) fn waive(&mut self) -> Option<Waive> {
         let token = self.advance()?;
         let rule = self.rule_name(token);
         let mut waive = Waive {

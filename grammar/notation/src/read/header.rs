@@ -3,8 +3,9 @@
 use super::source::{Source, len32};
 use super::{Reader, near};
 use crate::ast::{Stanza, StanzaKind};
+use crate::lines::{LINES, first_word};
 use crate::parse::{Rule, parse};
-use crate::words::{LINES, STANZAS, first_word, stanza_kind};
+use crate::words::{STANZAS, stanza_kind};
 use crate::{Edit, MarkKind, Phrase, Span, Why};
 
 impl<'a> Reader<'a> {

@@ -4,8 +4,9 @@ use super::header::{glued, second_part, shortened};
 use super::source::{Source, len32};
 use super::{Reader, near, trouble};
 use crate::ast::{Fact, Line, Stanza, StanzaKind};
+use crate::lines::{Homes, LINES, LineKind, LineWord, begins, first_word, lookup};
 use crate::parse::{Rule, parse};
-use crate::words::{LINES, LineKind, LineWord, STANZAS, first_word};
+use crate::words::STANZAS;
 use crate::{Edit, MarkKind, Phrase, Span, Why};
 
 /// A line's keyword, found.
@@ -52,7 +53,7 @@ impl<'a> Reader<'a> {
         if line.fact == Fact::Unreadable {
             self.whole = false;
         } else {
-            self.note_twice(&line);
+            self.note_twice(&line, found.kind);
         }
         line.whole = self.whole;
         line
@@ -66,7 +67,7 @@ impl<'a> Reader<'a> {
         } else {
             start
         };
-        let rule = rule_of(found.kind);
+        let rule = found.kind.row().rule;
         self.next = 0;
         let parsed = parse(rule, &text[start..], start, &mut self.tokens);
         let parsed = match parsed {
@@ -115,8 +116,13 @@ impl<'a> Reader<'a> {
     fn keyword(&mut self, text: &str, word_end: usize, stanza: StanzaKind) -> Option<Found> {
         let word = &text[..word_end];
         let rest = text[word_end..].trim_start_matches(' ');
-        if let Some(found) = lookup(text, word, stanza, str::eq) {
-            if found.kind == LineKind::SecondPart {
+        let lookup = |same| {
+            let (line, end) = lookup(text, word, stanza, same)?;
+            let kind = line.kind;
+            Some(Found { kind, end })
+        };
+        if let Some(found) = lookup(str::eq) {
+            if !found.kind.is_read() {
                 self.unreadable(
                     self.at(0, text.len()),
                     Vec::new(),
@@ -130,7 +136,7 @@ impl<'a> Reader<'a> {
         if !rest.is_empty() && self.indented_stanza(word) {
             return None;
         }
-        if let Some(found) = lookup(text, word, stanza, str::eq_ignore_ascii_case) {
+        if let Some(found) = lookup(str::eq_ignore_ascii_case) {
             let span = self.at(0, found.end);
             let fix = Edit {
                 span,
@@ -196,7 +202,7 @@ impl<'a> Reader<'a> {
     ) -> Option<Vec<&'static str>> {
         let second: Vec<_> = LINES
             .iter()
-            .filter(|line| line.homes.has(stanza) && line.kind != LineKind::SecondPart)
+            .filter(|line| line.homes.has(stanza) && line.kind.is_read())
             .filter_map(|line| line.words.split_once(' '))
             .filter(|(first, _)| *first == word)
             .map(|(_, second)| second)
@@ -208,9 +214,7 @@ impl<'a> Reader<'a> {
     fn elsewhere(&mut self, text: &str, word: &str) -> bool {
         let mut homes: Vec<&LineWord> = LINES
             .iter()
-            .filter(|line| {
-                matches_words(line.words, text, word, str::eq_ignore_ascii_case).is_some()
-            })
+            .filter(|line| begins(text, word, line.words, str::eq_ignore_ascii_case).is_some())
             .collect();
         let stanza = STANZAS.iter().find(|stanza| stanza.word == word);
         let keyword = match (homes.first(), stanza) {
@@ -222,13 +226,10 @@ impl<'a> Reader<'a> {
         let home = if homes.is_empty() {
             "the first column".to_owned()
         } else {
-            let mut names: Vec<String> = Vec::new();
-            for stanza in STANZAS {
-                if homes.iter().any(|line| line.homes.has(stanza.kind)) {
-                    names.push(format!("`{}`", stanza.word));
-                }
-            }
-            crate::words::one_of(&names)
+            let all = homes
+                .iter()
+                .fold(Homes::NONE, |all, line| all.or(line.homes));
+            all.phrase()
         };
         let span = self.at(0, keyword.len());
         self.unreadable(
@@ -247,7 +248,7 @@ impl<'a> Reader<'a> {
         let span = self.at(0, word.len());
         let here = LINES
             .iter()
-            .filter(|line| line.homes.has(stanza) && line.kind != LineKind::SecondPart);
+            .filter(|line| line.homes.has(stanza) && line.kind.is_read());
         let firsts = here.clone().map(|line| first_word(line.words));
         if let Some(glued) = glued(word, firsts.clone()) {
             let gap = span.start + len32(glued.len());
@@ -278,90 +279,5 @@ impl<'a> Reader<'a> {
             }),
             fixes,
         );
-    }
-}
-
-/// The line of the stanza whose keyword the text begins with.
-pub(super) fn lookup(
-    text: &str,
-    word: &str,
-    stanza: StanzaKind,
-    same: fn(&str, &str) -> bool,
-) -> Option<Found> {
-    LINES.iter().find_map(|line| {
-        if !line.homes.has(stanza) {
-            return None;
-        }
-        let end = matches_words(line.words, text, word, same)?;
-        Some(Found {
-            kind: line.kind,
-            end,
-        })
-    })
-}
-
-/// Where the keyword's words end, if the text begins with them.
-fn matches_words(
-    words: &str,
-    text: &str,
-    word: &str,
-    same: fn(&str, &str) -> bool,
-) -> Option<usize> {
-    // Most differ in the first letter already.
-    if words.len() < word.len() || !crate::words::share_first_letter(words, word) {
-        return None;
-    }
-    let Some((first, second)) = words.split_once(' ') else {
-        return same(words, word).then_some(word.len());
-    };
-    if !same(first, word) {
-        return None;
-    }
-    let rest = text[word.len()..].trim_start_matches(' ');
-    let start = text.len() - rest.len();
-    let end = rest.find(' ').unwrap_or(rest.len());
-    same(second, &rest[..end]).then_some(start + end)
-}
-
-/// The rule of the grammar for what follows the keyword.
-pub(crate) const fn rule_of(kind: LineKind) -> Rule {
-    use LineKind as K;
-    match kind {
-        K::PumpFlow => Rule::flow_line,
-        K::PumpVolume | K::PumpBolus | K::DosingWeight | K::Fluid => Rule::range_line,
-        K::Accuracy | K::Osmolarity => Rule::strength_line,
-        K::Drops => Rule::drops_line,
-        K::Priming | K::Prime | K::Undiluted => Rule::volume_line,
-        K::Patient => Rule::patient_line,
-        K::Drug | K::Pump | K::GivingSet | K::Purpose => Rule::name_line,
-        K::Area => Rule::area_line,
-        K::Route => Rule::route_line,
-        K::Ceiling | K::BolusCeiling => Rule::rate_line,
-        K::Contains => Rule::contains_line,
-        K::Also | K::Class | K::With | K::NotWith | K::Include => Rule::names_line,
-        K::DosedIn => Rule::unit_line,
-        K::Supplied => Rule::supplied_line,
-        K::OnlyBy => Rule::routes_line,
-        K::Usual => Rule::usual_line,
-        K::Never => Rule::never_line,
-        K::Equals => Rule::equals_line,
-        K::HangTime => Rule::time_line,
-        K::HighAlert | K::SecondPart => Rule::bare_line,
-        K::Mix => Rule::mix_line,
-        K::Premixed => Rule::premixed_line,
-        K::Hang => Rule::hang_line,
-        K::Run => Rule::run_line,
-        K::Bolus => Rule::bolus_line,
-        K::Adjust => Rule::adjust_line,
-        K::ChangeBag => Rule::change_line,
-        K::Flush => Rule::flush_line,
-        K::Then => Rule::then_line,
-        K::Phase => Rule::header_line,
-        K::Expect => Rule::expect_line,
-        K::LineMembers => Rule::line_line,
-        K::Load => Rule::load_line,
-        K::Waive => Rule::waive_line,
-        K::Words(_) => Rule::text_line,
-        K::ReviewBy => Rule::date_line,
     }
 }

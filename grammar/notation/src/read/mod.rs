@@ -4,6 +4,7 @@ mod alone;
 mod compound;
 mod drug;
 mod expect;
+mod fact;
 mod glued;
 mod header;
 mod lid;
@@ -29,11 +30,11 @@ use std::sync::Arc;
 use crate::ast::{Fact, File, Line, Placed, Stanza, StanzaKind};
 use crate::breaks::breaks;
 use crate::hidden::{mark_hidden, mark_inner_order};
+use crate::lines::keyword_of;
 use crate::parse::{Rule, Token};
 use crate::scan::{Column, first_column, next_line, stanza_starts};
 use crate::{Edit, Mark, MarkKind, NoValue, Span, Style, Unreadable, Why};
 pub use alone::read_quantity;
-pub(crate) use line::rule_of;
 pub use name::RISKY_NAMES;
 pub(crate) use phrase::said;
 use source::{Source, len32};
@@ -291,8 +292,7 @@ fn unreadable_mark(span: Span, expected: Vec<String>, why: Option<Why>, fixes: V
 
 /// For the bench: the rule by which the line is parsed, and what is parsed.
 pub(crate) fn bare_line(text: &str, stanza: StanzaKind) -> Option<(Rule, &str)> {
-    let word_end = text.find(' ').unwrap_or(text.len());
-    let found = line::lookup(text, &text[..word_end], stanza, str::eq)?;
-    let rest = text[found.end..].trim_start_matches(' ');
-    Some((line::rule_of(found.kind), rest))
+    let (line, end) = keyword_of(text, stanza)?;
+    let rest = text[end..].trim_start_matches(' ');
+    Some((line.kind.row().rule, rest))
 }

@@ -2,129 +2,113 @@
 
 use super::Reader;
 use super::places::Place;
-use crate::ast::{Bag, BagInto, Dose, Fact, PatientKind, Range, Then};
+use crate::ast::{Bag, BagInto, Dose, Fact, PatientKind, Range, Then, WordsKind};
 use crate::parse::Rule;
-use crate::words::LineKind;
 use crate::{Edit, MarkKind, Phrase, Span, Spanned, Written, WrittenUnit};
 
 impl Reader<'_> {
-    /// The fact of a line whose tokens were parsed.
-    pub(super) fn fact(&mut self, kind: LineKind) -> Option<Fact> {
-        use LineKind as K;
-        Some(match kind {
-            K::PumpFlow => {
-                let range = Box::new(self.range(Place::FLOW, false)?);
-                let step = if self.skip(Rule::in_steps_of) {
-                    Some(Box::new(self.take_quantity(Place::FLOW)?))
-                } else {
-                    None
-                };
-                Fact::PumpFlow { range, step }
+    /// `flow RANGE [in steps of Q]`.
+    pub(super) fn pump_flow(&mut self) -> Option<Fact> {
+        let range = Box::new(self.range(Place::FLOW, false)?);
+        let step = if self.skip(Rule::in_steps_of) {
+            Some(Box::new(self.take_quantity(Place::FLOW)?))
+        } else {
+            None
+        };
+        Some(Fact::PumpFlow { range, step })
+    }
+
+    /// `area NAME`, `area any`.
+    pub(super) fn area(&mut self) -> Option<Fact> {
+        let token = self.advance()?;
+        let span = self.place(token);
+        let area = match token.rule {
+            Rule::any => None,
+            _ => Some(self.name(token).value),
+        };
+        Some(Fact::Area(Spanned::new(area, span)))
+    }
+
+    /// `route ROUTE`, `route any`.
+    pub(super) fn route_line(&mut self) -> Option<Fact> {
+        let token = self.advance()?;
+        Some(match token.rule {
+            Rule::any => Fact::Route(Spanned::new(None, self.place(token))),
+            _ => {
+                let route = self.route(token)?;
+                Fact::Route(Spanned::new(Some(route.value), route.span))
             }
-            K::PumpVolume => Fact::PumpVolume(self.up_to(Place::VOLUME)?),
-            K::PumpBolus => Fact::PumpBolus(self.up_to(Place::FLOW)?),
-            K::Accuracy => Fact::Accuracy(self.take_quantity(Place::ACCURACY)?),
-            K::Drops => Fact::DropFactor(self.drop_factor()?),
-            K::Priming => Fact::Priming(self.take_quantity(Place::VOLUME)?),
-            K::Patient => self.patient()?,
-            K::DosingWeight => Fact::DosingWeight(self.up_to(Place::WEIGHT)?),
-            K::Drug => Fact::Drug(self.take_drug_name()?),
-            K::Area => {
-                let token = self.advance()?;
-                let span = self.place(token);
-                let area = match token.rule {
-                    Rule::any => None,
-                    _ => Some(self.name(token).value),
-                };
-                Fact::Area(Spanned::new(area, span))
-            }
-            K::Route => {
-                let token = self.advance()?;
-                match token.rule {
-                    Rule::any => Fact::Route(Spanned::new(None, self.place(token))),
-                    _ => {
-                        let route = self.route(token)?;
-                        Fact::Route(Spanned::new(Some(route.value), route.span))
-                    }
-                }
-            }
-            K::Pump => Fact::Pump(self.take_name()?),
-            K::GivingSet => Fact::GivingSet(self.take_name()?),
-            K::Purpose => Fact::Purpose(self.take_name()?),
-            K::Ceiling => Fact::Ceiling(self.take_quantity(Place::RATE)?),
-            K::BolusCeiling => Fact::BolusCeiling(self.take_quantity(Place::RATE)?),
-            K::Fluid => Fact::Fluid(Box::new(self.range(Place::FLUID, false)?)),
-            K::Mix => self.mix()?,
-            K::Premixed => {
-                let amount = self.take_quantity(Place::SUPPLIED)?;
-                self.skip(Rule::in_);
-                let volume = self.take_quantity(Place::VOLUME)?;
-                let solution = if self.skip(Rule::of) {
-                    Some(self.take_name()?)
-                } else {
-                    None
-                };
-                bag(Bag::Premixed {
-                    amount,
-                    volume,
-                    solution,
-                })
-            }
-            K::Hang => {
-                let volume = self.take_quantity(Place::VOLUME)?;
-                self.skip(Rule::of);
-                let solution = self.take_drug_name()?;
-                bag(Bag::Hang { volume, solution })
-            }
-            K::Undiluted => bag(Bag::Undiluted {
-                volume: self.take_quantity(Place::VOLUME)?,
-            }),
-            K::Run => self.run()?,
-            K::Prime => Fact::Prime(self.take_quantity(Place::VOLUME)?),
-            K::Bolus => self.bolus()?,
-            K::Adjust => self.adjust()?,
-            K::ChangeBag => {
-                self.skip(Rule::every);
-                Fact::ChangeBag(self.take_quantity(Place::TIME)?)
-            }
-            K::Flush => {
-                let volume = Box::new(self.take_quantity(Place::VOLUME)?);
-                self.skip(Rule::with);
-                let solution = self.take_name()?;
-                Fact::Flush { volume, solution }
-            }
-            K::Then => self.then()?,
-            K::Phase => {
-                let token = self.advance()?;
-                Fact::Phase {
-                    name: self.phase_name(token),
-                    title: self.take_text().map(Box::new),
-                }
-            }
-            K::Expect => self.expect()?,
-            K::Include => Fact::Include(self.take_names(Self::name)),
-            K::LineMembers => {
-                let line = Box::new(self.take_name()?);
-                self.skip(Rule::colon);
-                let members = self.take_names(Self::name);
-                Fact::LineMembers { line, members }
-            }
-            K::Load => {
-                let substance = self.take_name()?;
-                let range = Box::new(self.range(Place::LOAD, false)?);
-                Fact::Load { substance, range }
-            }
-            K::Words(kind) => Fact::Words {
-                kind,
-                text: self.take_text()?,
-            },
-            K::ReviewBy => Fact::ReviewBy(self.take_date()?),
-            _ => return self.drug_fact(kind),
         })
     }
 
+    pub(super) fn premixed(&mut self) -> Option<Fact> {
+        let amount = self.take_quantity(Place::SUPPLIED)?;
+        self.skip(Rule::in_);
+        let volume = self.take_quantity(Place::VOLUME)?;
+        let solution = if self.skip(Rule::of) {
+            Some(self.take_name()?)
+        } else {
+            None
+        };
+        Some(bag(Bag::Premixed {
+            amount,
+            volume,
+            solution,
+        }))
+    }
+
+    pub(super) fn hang(&mut self) -> Option<Fact> {
+        let volume = self.take_quantity(Place::VOLUME)?;
+        self.skip(Rule::of);
+        let solution = self.take_drug_name()?;
+        Some(bag(Bag::Hang { volume, solution }))
+    }
+
+    pub(super) fn undiluted(&mut self) -> Option<Fact> {
+        let volume = self.take_quantity(Place::VOLUME)?;
+        Some(bag(Bag::Undiluted { volume }))
+    }
+
+    pub(super) fn change_bag(&mut self) -> Option<Fact> {
+        self.skip(Rule::every);
+        Some(Fact::ChangeBag(self.take_quantity(Place::TIME)?))
+    }
+
+    pub(super) fn flush(&mut self) -> Option<Fact> {
+        let volume = Box::new(self.take_quantity(Place::VOLUME)?);
+        self.skip(Rule::with);
+        let solution = self.take_name()?;
+        Some(Fact::Flush { volume, solution })
+    }
+
+    pub(super) fn phase(&mut self) -> Option<Fact> {
+        let token = self.advance()?;
+        Some(Fact::Phase {
+            name: self.phase_name(token),
+            title: self.take_text().map(Box::new),
+        })
+    }
+
+    pub(super) fn line_members(&mut self) -> Option<Fact> {
+        let line = Box::new(self.take_name()?);
+        self.skip(Rule::colon);
+        let members = self.take_names(Self::name);
+        Some(Fact::LineMembers { line, members })
+    }
+
+    pub(super) fn load(&mut self) -> Option<Fact> {
+        let substance = self.take_name()?;
+        let range = Box::new(self.range(Place::LOAD, false)?);
+        Some(Fact::Load { substance, range })
+    }
+
+    pub(super) fn words(&mut self, kind: WordsKind) -> Option<Fact> {
+        let text = self.take_text()?;
+        Some(Fact::Words { kind, text })
+    }
+
     /// A range that can only be `up to Q`.
-    fn up_to(&mut self, place: Place) -> Option<Box<Range>> {
+    pub(super) fn up_to(&mut self, place: Place) -> Option<Box<Range>> {
         let range = self.range(place, false)?;
         if let Some(low) = range.low.as_ref().filter(|_| self.whole) {
             let span = low.span;
@@ -140,7 +124,7 @@ impl Reader<'_> {
         Some(Box::new(range))
     }
 
-    fn drop_factor(&mut self) -> Option<Written> {
+    pub(super) fn drop_factor(&mut self) -> Option<Written> {
         let token = self.advance()?;
         let mut written = self.quantity(token, Place::DROPS);
         let per = self.next_if(Rule::per);
@@ -187,7 +171,7 @@ impl Reader<'_> {
         self.unreadable(span, vec!["`per mL`".to_owned()], None, Vec::new());
     }
 
-    fn patient(&mut self) -> Option<Fact> {
+    pub(super) fn patient(&mut self) -> Option<Fact> {
         let token = self.advance()?;
         let (kind, place) = match token.rule {
             Rule::weight => (PatientKind::Weight, Place::WEIGHT),
@@ -198,7 +182,7 @@ impl Reader<'_> {
         Some(Fact::Patient { kind, range })
     }
 
-    fn mix(&mut self) -> Option<Fact> {
+    pub(super) fn mix(&mut self) -> Option<Fact> {
         let amount = self.take_quantity(Place::AMOUNT)?;
         let mut lids = self.lids(true);
         let after = self.tokens.get(self.next)?.start;
@@ -242,7 +226,7 @@ impl Reader<'_> {
         }))
     }
 
-    fn then(&mut self) -> Option<Fact> {
+    pub(super) fn then(&mut self) -> Option<Fact> {
         let token = self.advance()?;
         let then = match token.rule {
             Rule::stop => Then::Stop,

@@ -109,3 +109,43 @@ pub(super) fn phrase(rule: Rule) -> (&'static str, &'static [&'static str]) {
         _ => ("a quantity", &[]),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use std::collections::BTreeMap;
+
+    use super::super::trouble::WORDS;
+    use super::said;
+    use crate::parse::Rule;
+
+    /// The words of the grammar by the rule that reads them; what has a choice
+    /// is no word.
+    fn words() -> BTreeMap<&'static str, String> {
+        let lines = include_str!("../notation.pest").lines();
+        let section = lines
+            .skip_while(|line| !line.starts_with("// ── words"))
+            .skip(1)
+            .take_while(|line| !line.starts_with("//"))
+            .filter(|line| !line.contains('|') && !line.is_empty());
+        let word = |line: &'static str| {
+            let quoted = line.split('"').skip(1).step_by(2);
+            let words: Vec<_> = quoted.filter(|word| *word != " ").collect();
+            (line.split(' ').next().unwrap(), words.join(" "))
+        };
+        section.map(word).collect()
+    }
+
+    #[test]
+    fn every_word_is_said_as_it_is_written_and_known_in_capitals() {
+        let words = words();
+        assert!(words.len() > 35, "{words:?}");
+        for (name, phrase) in words {
+            let mut rules = Rule::all_rules().iter();
+            let rule = rules.find(|rule| format!("{rule:?}") == name).unwrap();
+            assert_eq!(said(*rule), format!("`{phrase}`"), "`phrase` of {name}");
+            for word in phrase.split(' ') {
+                assert!(WORDS.contains(&word), "`WORDS` of trouble.rs wants {word}");
+            }
+        }
+    }
+}

@@ -3,12 +3,12 @@
 
 use super::phrase::phrase;
 use super::{Reader, near};
+use crate::lines::LineKind;
 use crate::parse::{Rule, Stuck};
-use crate::words::LineKind;
 use crate::{Edit, Why};
 
 /// The notation's own words within a line.
-const WORDS: &[&str] = &[
+pub(super) const WORDS: &[&str] = &[
     "any",
     "all",
     "at",

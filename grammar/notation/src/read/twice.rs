@@ -8,6 +8,7 @@ use smol_str::SmolStr;
 
 use super::Reader;
 use crate::ast::{Fact, Line, PatientKind};
+use crate::lines::{LineKind, Often};
 use crate::{MarkKind, Span};
 
 /// What was said so far.
@@ -22,6 +23,7 @@ pub(super) struct Seen {
 /// A fact that may stand once.
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]
 enum Key {
+    /// Of two bags the second is one too many, however each is written.
     Of(Discriminant<Fact>),
     Patient(PatientKind),
     Substance(SmolStr),
@@ -29,15 +31,15 @@ enum Key {
 
 impl Reader<'_> {
     /// Marks the line if its fact was given before; it is then not whole.
-    pub(super) fn note_twice(&mut self, line: &Line) {
-        if matches!(line.fact, Fact::Phase { .. }) {
+    pub(super) fn note_twice(&mut self, line: &Line, kind: LineKind) {
+        if kind == LineKind::Phase {
             self.seen.phase.clear();
             return;
         }
-        let Some(key) = key(&line.fact) else {
+        let Some(key) = key(&line.fact, kind) else {
             return;
         };
-        let list = if line.fact.is_of_a_phase() {
+        let list = if kind.is_of_phase() {
             &mut self.seen.phase
         } else {
             &mut self.seen.whole
@@ -56,30 +58,16 @@ impl Reader<'_> {
 }
 
 /// What may stand once.
-fn key(fact: &Fact) -> Option<Key> {
-    let key = match fact {
-        Fact::Unreadable
-        | Fact::PumpFlow { .. }
-        | Fact::Run(_)
-        | Fact::Bolus(_)
-        | Fact::Flush { .. }
-        | Fact::Usual(_)
-        | Fact::Never(_)
-        | Fact::Phase { .. }
-        | Fact::Include(_)
-        | Fact::LineMembers { .. }
-        | Fact::Expect(_)
-        | Fact::ExpectFinding(_)
-        | Fact::Words { .. }
-        | Fact::Waive(_)
-        | Fact::Also(_)
-        | Fact::Class(_)
-        | Fact::Equals(_) => return None,
-        Fact::Contains { substance, .. } | Fact::Load { substance, .. } => {
-            Key::Substance(substance.value.clone())
-        }
-        Fact::Patient { kind, .. } => Key::Patient(*kind),
-        other => Key::Of(discriminant(other)),
-    };
-    Some(key)
+fn key(fact: &Fact, kind: LineKind) -> Option<Key> {
+    Some(match (kind.row().often, fact) {
+        (Often::Any, _) => return None,
+        (
+            Often::OncePerSubstance,
+            Fact::Contains { substance, .. } | Fact::Load { substance, .. },
+        ) => Key::Substance(substance.value.clone()),
+        (Often::OncePerPatientKind, Fact::Patient { kind, .. }) => Key::Patient(*kind),
+        // A kind that is told apart by what its fact does not have may stand
+        // once in all.
+        _ => Key::Of(discriminant(fact)),
+    })
 }

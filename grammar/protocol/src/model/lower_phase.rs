@@ -1,6 +1,7 @@
 //! From the lines of one phase to what they mean.
 
 use gutta_notation::ast::{self, Bag, BagInto, Repeat, Steps, Then, Way, What};
+use gutta_notation::lines::Reach;
 use gutta_notation::{Fact, Line, Span, Spanned};
 use smol_str::SmolStr;
 
@@ -60,18 +61,19 @@ impl PhaseLines<'_> {
             purpose: None,
         };
         for line in self.shared {
-            // A phase's own line of a kind takes the place of the shared ones;
-            // the bag above and its priming are the first phase's, later
-            // phases go on with what is left of it; what follows the last run
-            // is the last phase's.
+            // A phase's own line of a kind takes the place of the shared ones.
+            // Later phases go on with what is left of the first one's bag.
             let same = std::mem::discriminant(&line.fact);
             let replaced = self
                 .own
                 .iter()
                 .any(|own| std::mem::discriminant(&own.fact) == same);
-            let of_the_bag = matches!(line.fact, Fact::Bag(_) | Fact::Prime(_));
-            let follows = matches!(line.fact, Fact::Then(_));
-            let elsewhere = of_the_bag && !self.first || follows && !self.last;
+            let reach = line.fact.kind().map(|kind| kind.row().reach);
+            let elsewhere = match reach {
+                Some(Reach::FirstPhase) => !self.first,
+                Some(Reach::LastPhase) => !self.last,
+                Some(Reach::EachPhase | Reach::Stanza) | None => false,
+            };
             if !(replaced || elsewhere) {
                 apply(&mut phase, lowering, resolver, line);
             }

@@ -1,7 +1,7 @@
 //! Every name that a stanza mentions, and what it must be a name of.
 
-use gutta_notation::ast::{Bag, BagInto, Conditions, ExpectMeasure, Name, Never, NeverWhat, Then};
-use gutta_notation::{Fact, Span, Stanza, StanzaKind};
+use gutta_notation::ast::{NameOf, Piece};
+use gutta_notation::{Span, Stanza, StanzaKind};
 use smol_str::SmolStr;
 
 /// What a name is a name of.
@@ -44,110 +44,42 @@ const GLUCOSE: &str = "glucose";
 
 /// Adds every name that the stanza mentions.
 pub(super) fn collect(stanza: &Stanza, out: &mut Vec<Reference>) {
-    let mut found = ReferenceCollector { out };
     for line in &stanza.lines {
-        found.fact(&line.fact);
-    }
-}
-
-struct ReferenceCollector<'a> {
-    out: &'a mut Vec<Reference>,
-}
-
-impl ReferenceCollector<'_> {
-    fn push(&mut self, span: Span, name: &SmolStr, spaces: &'static [Space], required: bool) {
-        self.out.push(Reference {
-            span,
-            name: name.clone(),
-            spaces,
-            required,
+        line.fact.each_piece(|piece| {
+            if let Piece::Name(of, span, name) = piece
+                && let Some((spaces, required)) = meant(of, name)
+            {
+                out.push(Reference {
+                    span,
+                    name: name.clone(),
+                    spaces,
+                    required,
+                });
+            }
         });
     }
+}
 
-    fn name(&mut self, name: &Name, spaces: &'static [Space]) {
-        self.push(name.span, &name.value, spaces, true);
-    }
-
-    fn names(&mut self, names: &[Name], spaces: &'static [Space]) {
-        for name in names {
-            self.name(name, spaces);
-        }
-    }
-
-    fn fact(&mut self, fact: &Fact) {
-        match fact {
-            Fact::Drug(name) => self.name(name, DRUG),
-            Fact::Area(area) => {
-                if let Some(name) = &area.value {
-                    self.push(area.span, name, AREA, true);
-                }
-            }
-            Fact::Pump(name) => self.name(name, PUMP),
-            Fact::GivingSet(name) => self.name(name, GIVING_SET),
-            Fact::With(names) => self.names(names, MIXABLE),
-            Fact::NotWith(names) => {
-                for name in names {
-                    self.push(name.span, &name.value, MIXABLE, false);
-                }
-            }
-            Fact::Usual(usual) => self.conditions(&usual.conditions),
-            Fact::Never(never) => self.never(never),
-            Fact::Bag(bag) => self.bag(bag),
-            Fact::Flush { solution, .. } => self.name(solution, SOLUTION),
-            Fact::Then(then) => {
-                if let Then::KeepOpen {
-                    solution: Some(solution),
-                    ..
-                } = &**then
-                {
-                    self.name(solution, SOLUTION);
-                }
-            }
-            Fact::Expect(expect) => {
-                if let ExpectMeasure::Substance(name) = &expect.measure.value {
-                    self.push(expect.measure.span, name, SUBSTANCE, true);
-                }
-            }
-            Fact::Include(names) => self.names(names, ORDER),
-            Fact::LineMembers { members, .. } => self.names(members, ORDER),
-            Fact::Load { substance, .. } => self.push(
-                substance.span,
-                &substance.value,
-                SUBSTANCE,
-                substance.value != GLUCOSE,
-            ),
-            _ => {}
-        }
-    }
-
-    fn conditions(&mut self, conditions: &Conditions) {
-        self.names(&conditions.areas, AREA);
-    }
-
-    fn never(&mut self, never: &Never) {
-        if let NeverWhat::In(areas) = &never.what {
-            self.names(areas, AREA);
-        }
-        self.conditions(&never.conditions);
-        for conditions in never.except.iter().flat_map(|except| &except.value) {
-            self.conditions(conditions);
-        }
-    }
-
-    fn bag(&mut self, bag: &Bag) {
-        match bag {
-            Bag::Mix { into, .. } => match into {
-                BagInto::MadeUpTo { solution, .. } | BagInto::AddedTo { solution, .. } => {
-                    self.name(solution, SOLUTION);
-                }
-            },
-            Bag::Premixed { solution, .. } => {
-                if let Some(solution) = solution {
-                    self.name(solution, SOLUTION);
-                }
-            }
-            Bag::Hang { solution, .. } => self.name(solution, SOLUTION),
-            Bag::Undiluted { .. } => {}
-        }
-    }
+/// What a name must be a name of, and whether something must declare it;
+/// `None` for what the stanza itself declares, or nothing does.
+fn meant(of: NameOf, name: &str) -> Option<(&'static [Space], bool)> {
+    Some(match of {
+        NameOf::Drug => (DRUG, true),
+        NameOf::Area => (AREA, true),
+        NameOf::Pump => (PUMP, true),
+        NameOf::GivingSet => (GIVING_SET, true),
+        NameOf::Solution => (SOLUTION, true),
+        NameOf::Order => (ORDER, true),
+        NameOf::With => (MIXABLE, true),
+        NameOf::NotWith => (MIXABLE, false),
+        NameOf::Substance => (SUBSTANCE, true),
+        NameOf::Load => (SUBSTANCE, name != GLUCOSE),
+        NameOf::Content
+        | NameOf::Also
+        | NameOf::Class
+        | NameOf::Purpose
+        | NameOf::Line
+        | NameOf::Phase
+        | NameOf::PhaseMention => return None,
+    })
 }

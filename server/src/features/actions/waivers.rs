@@ -1,7 +1,7 @@
 //! A waiver of a finding, for its reason to be written in.
 
 use gutta_checks::{Check, Finding, Fix, Severity};
-use gutta_notation::words::{LINES, LineKind};
+use gutta_notation::lines::{LINES, LineKind};
 use gutta_notation::{Stanza, StanzaKind};
 use gutta_protocol::StanzaId;
 use gutta_quantity::{Printed, Quantity, Rounding, Style};

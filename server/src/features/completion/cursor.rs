@@ -1,6 +1,7 @@
 //! Where the cursor stands: in which stanza, in which part of its line.
 
-use gutta_notation::words::{LINES, LineKind, LineWord, STANZAS};
+use gutta_notation::lines::{LINES, LineKind, LineWord};
+use gutta_notation::words::STANZAS;
 use gutta_notation::{Span, StanzaKind};
 use gutta_protocol::StanzaId;
 
@@ -144,7 +145,7 @@ impl<'a> Cursor<'a> {
         let kind = self.kind;
         LINES
             .iter()
-            .filter(move |line| line.homes.has(kind) && line.kind != LineKind::SecondPart)
+            .filter(move |line| line.homes.has(kind) && line.kind.is_read())
     }
 
     /// The stanza's keyword.

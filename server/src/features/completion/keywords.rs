@@ -1,45 +1,12 @@
 //! Stanzas and lines that can stand at a place.
 
-use gutta_notation::StanzaKind;
-use gutta_notation::words::{LINES, LineKind, LineWord, STANZAS, StanzaWord};
+use gutta_notation::lines::{LineKind, LineWord, keyword_of};
+use gutta_notation::words::{STANZAS, StanzaWord};
+use gutta_notation::{Fact, Line, StanzaKind};
+use gutta_protocol::Space;
 
 use super::cursor::Cursor;
-use super::{About, Item, Kind};
-
-/// The lines of an order as they follow one another.
-const IN_ORDER: [&str; 31] = [
-    "drug",
-    "area",
-    "patient",
-    "dosing weight",
-    "purpose",
-    "route",
-    "pump",
-    "giving-set",
-    "mix",
-    "premixed",
-    "hang",
-    "undiluted",
-    "prime",
-    "bolus",
-    "run",
-    "adjust",
-    "ceiling",
-    "bolus ceiling",
-    "change bag",
-    "flush",
-    "then",
-    "phase",
-    "goal",
-    "monitor",
-    "stop when",
-    "high-alert",
-    "expect",
-    "note",
-    "source",
-    "review by",
-    "waive",
-];
+use super::{About, Item, Kind, names};
 
 /// Every stanza; each can be written as a whole.
 pub(super) fn stanzas(cursor: &Cursor<'_>) -> Vec<Item> {
@@ -94,12 +61,8 @@ pub(super) fn lines(cursor: &Cursor<'_>, start: u32) -> Vec<Item> {
         .words()
         .filter(|line| !is_there(line.kind, &there))
         .collect();
-    let place = |line: &LineWord| {
-        let in_order = IN_ORDER.iter().position(|word| *word == line.words);
-        in_order.unwrap_or(IN_ORDER.len())
-    };
     if matches!(cursor.kind, StanzaKind::Order | StanzaKind::Specimen) {
-        words.sort_by_key(|line| place(line));
+        words.sort_by_key(|line| line.kind.row().place);
     }
     let home = cursor.stanza_word();
     let item = |line: &LineWord| {
@@ -115,7 +78,32 @@ pub(super) fn lines(cursor: &Cursor<'_>, start: u32) -> Vec<Item> {
             ..Item::new(Kind::Word, line.words).about(About::Line(line.words.into(), home.into()))
         }
     };
-    words.into_iter().map(item).collect()
+    let mut items: Vec<_> = words.into_iter().map(item).collect();
+    items.extend(loads(cursor, start));
+    items
+}
+
+/// The substances of which the set does not yet say how much it may bring: each
+/// begins a line.
+fn loads(cursor: &Cursor<'_>, start: u32) -> Vec<Item> {
+    let Some(id) = cursor.stanza.filter(|_| cursor.kind == StanzaKind::Set) else {
+        return Vec::new();
+    };
+    let own = start.saturating_sub(cursor.site.start_of(id));
+    let lines = &cursor.site.workspace.stanza(id).lines;
+    let others = lines.iter().filter(|line| line.keyword.start != own);
+    let said: Vec<_> = others
+        .filter_map(|line| match &line.fact {
+            Fact::Load { substance, .. } => Some(&substance.value),
+            _ => None,
+        })
+        .collect();
+    let mut items = names::in_sight(cursor, Space::Substance);
+    items.retain(|item| !said.iter().any(|name| **name == item.label));
+    for item in items.iter_mut().filter(|_| !cursor.goes_on) {
+        item.text = format!("{:<10} ", item.label);
+    }
+    items
 }
 
 /// A line that is there: what it is, and whether it stands in the phase at the
@@ -133,12 +121,10 @@ fn there(cursor: &Cursor<'_>, start: u32) -> Vec<There> {
     let workspace = cursor.site.workspace;
     let stanza = workspace.stanza(id);
     let own = start.saturating_sub(cursor.site.start_of(id));
-    let kind_of = |line: &gutta_notation::Line| {
+    let kind_of = |line: &Line| {
         let words = workspace.text_at(workspace.place(id, line.keyword));
-        let known = LINES
-            .iter()
-            .find(|word| word.homes.has(stanza.kind) && word.words == words);
-        known.map(|word| word.kind)
+        let known = keyword_of(words, stanza.kind);
+        known.map(|(word, _)| word.kind)
     };
     let mut phase = 0;
     let mut all = Vec::new();

@@ -3,6 +3,8 @@
 
 mod about;
 mod cursor;
+#[cfg(test)]
+mod every;
 mod keywords;
 mod names;
 #[cfg(test)]

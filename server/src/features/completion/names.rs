@@ -1,7 +1,8 @@
 //! Names of the kind that a place asks for.
 
 use gutta_notation::ast::Conditions;
-use gutta_notation::words::{LineKind, STANZAS};
+use gutta_notation::lines::LineKind;
+use gutta_notation::words::STANZAS;
 use gutta_notation::{Fact, StanzaKind, hidden};
 use gutta_protocol::names::relative_path;
 use gutta_protocol::{Space, StanzaId};

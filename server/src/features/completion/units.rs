@@ -1,7 +1,8 @@
 //! Units of the kind that a place asks for, the drug's own first.
 
 use gutta_notation::ast::{ExpectMeasure, LimitMeasure};
-use gutta_notation::words::{EXPECT_MEASURES, LineKind};
+use gutta_notation::lines::LineKind;
+use gutta_notation::words::EXPECT_MEASURES;
 use gutta_notation::{Next, StanzaKind, Style, next};
 use gutta_protocol::Space;
 use gutta_protocol::model::size::{DrugKind, Form};

@@ -2,7 +2,8 @@
 
 use gutta_checks::rules;
 use gutta_notation::ast::{LimitMeasure, Route};
-use gutta_notation::words::{EXPECT_MEASURES, LineKind};
+use gutta_notation::lines::LineKind;
+use gutta_notation::words::EXPECT_MEASURES;
 use gutta_notation::{DigitGroups, Next, StanzaKind, next};
 use gutta_protocol::Space;
 use gutta_protocol::model::ingredient::Ingredient;
@@ -21,8 +22,11 @@ pub(super) fn values(cursor: &Cursor<'_>, kind: LineKind, before: &str) -> Vec<I
     }
     let groups = cursor.site.workspace.house.style.digit_groups;
     if let Some((start, number)) = number_before(before, groups) {
-        let before = before.get(..start).unwrap_or("");
-        return units::units(cursor, kind, before, number);
+        let units = units::units(cursor, kind, before.get(..start).unwrap_or(""), number);
+        // A plain number has none; words follow it (`20 per mL`).
+        if !units.is_empty() {
+            return units;
+        }
     }
     let mut items = Vec::new();
     for next in next(kind, before) {

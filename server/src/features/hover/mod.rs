@@ -3,12 +3,15 @@
 mod names;
 
 use gutta_checks::{Page, rule};
+use gutta_notation::lines::keyword_of;
+use gutta_notation::words::STANZAS;
 use gutta_notation::{Fact, Line, Span, StanzaKind, Style};
 use gutta_protocol::StanzaId;
 use gutta_protocol::equivalents::equivalents;
 use gutta_protocol::model::drug::Ties;
 use gutta_quantity::{Quantity, Unit};
 
+use super::completion::{self, About};
 use super::steps::ended;
 use super::{TOO_LONG, worked};
 use crate::state::{AnswerPart, Site};
@@ -63,7 +66,23 @@ pub(crate) fn hover(site: Site<'_>, offset: u32) -> Option<Hover> {
     let part = AnswerPart::Line(line.span.start);
     let told = site.refused.within(id, part, work);
     let text = told.unwrap_or_else(|_| Some(TOO_LONG.to_owned()));
-    Some(said(span, text?))
+    if let Some(text) = text {
+        return Some(said(span, text));
+    }
+    holds(line.keyword).then_some(())?;
+    Some(Hover {
+        span: line.keyword.shifted(start),
+        text: explained(site, id, line)?,
+    })
+}
+
+/// What the reference says of a line's keyword.
+fn explained(site: Site<'_>, id: StanzaId, line: &Line) -> Option<String> {
+    let kind = site.workspace.stanza(id).kind;
+    let text = site.workspace.text_at(site.workspace.place(id, line.span));
+    let (word, _) = keyword_of(text, kind)?;
+    let home = STANZAS.iter().find(|stanza| stanza.kind == kind)?;
+    completion::documentation(&site, &About::Line(word.words.into(), home.word.into()))
 }
 
 /// The rule that a line names.

@@ -144,3 +144,18 @@ fn half_typed_lines_are_answered_everywhere() {
         hover(fixture.site(), at);
     }
 }
+
+#[test]
+fn every_keyword_says_something() {
+    let every = include_str!("../../../../tests/command/every.gtt");
+    let scene = Fixture::of(every);
+    let site = scene.site();
+    for id in site.workspace.stanzas_in(site.file) {
+        for line in &site.workspace.stanza(id).lines {
+            let place = site.workspace.place(id, line.keyword);
+            let said = hover(site, place.span.start);
+            let said = said.is_some_and(|hover| !hover.text.is_empty());
+            assert!(said, "{}", site.workspace.text_at(place));
+        }
+    }
+}

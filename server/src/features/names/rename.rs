@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 use std::mem::discriminant;
 
+use gutta_notation::lines::LINES;
 use gutta_notation::{
     Fact, Line, MarkKind, Phrase, RISKY_NAMES, Span, StanzaKind, Why, read_stanza, words,
 };
@@ -292,7 +293,7 @@ fn is_free(site: Site<'_>, target: &Target, new: &SmolStr) -> Result<(), String>
         }
         Target::Substance(_) => {
             let measure = words::EXPECT_MEASURES.iter().any(|(word, _)| word == new);
-            let own = words::LINES.iter().any(|line| {
+            let own = LINES.iter().any(|line| {
                 line.homes.has(StanzaKind::Set) && line.words.split(' ').next() == Some(new)
             });
             if measure || own || new == GLUCOSE {

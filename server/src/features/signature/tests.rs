@@ -18,7 +18,7 @@ fn told(kind: StanzaKind, before: &str) -> String {
         }
     });
     let parts: Vec<_> = parts.collect();
-    format!("{} {}", shape.keyword, parts.join(" "))
+    format!("{} {}", signature.keyword, parts.join(" "))
 }
 
 #[test]

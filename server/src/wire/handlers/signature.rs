@@ -1,12 +1,13 @@
 //! `textDocument/signatureHelp`.
 
+use gutta_notation::lines::Shape;
 use gutta_notation::{Style, in_style};
 use tower_lsp::lsp_types::{
     Documentation, ParameterInformation, ParameterLabel, SignatureHelp, SignatureHelpParams,
     SignatureInformation,
 };
 
-use crate::features::signature::{self, Shape};
+use crate::features::signature;
 use crate::text::Encoding;
 use crate::wire::abilities::Abilities;
 use crate::wire::context::ServerContext;
@@ -27,7 +28,7 @@ pub(in crate::wire) fn answer(
     let part = count(found.part);
     let signatures = found.shapes.iter().enumerate().map(|(index, shape)| {
         let part = part.filter(|_| index == found.active);
-        information(shape, part, abilities, style)
+        information(found.keyword, shape, part, abilities, style)
     });
     Some(SignatureHelp {
         signatures: signatures.collect(),
@@ -40,6 +41,7 @@ pub(in crate::wire) fn answer(
 /// client finds it by that). Labels are counted in UTF-16 whatever the documents
 /// are counted in.
 fn information(
+    keyword: &str,
     shape: &Shape,
     active: Option<u32>,
     client: &Abilities,
@@ -50,7 +52,7 @@ fn information(
         let text = to_proto::markup(text, client.signatures);
         Some(Documentation::MarkupContent(text))
     };
-    let mut label = shape.keyword.to_owned();
+    let mut label = keyword.to_owned();
     let mut parameters = Vec::new();
     for part in shape.parts {
         // A comma stands right behind what precedes it.

@@ -1,5 +1,6 @@
 #![doc = include_str!("none.md")]
 
+use gutta_notation::lines::Reach;
 use gutta_notation::{Fact, Line, Span};
 use gutta_protocol::delivery::Source;
 use gutta_protocol::derive::{Action, At};
@@ -117,11 +118,17 @@ fn overridden(lines: &[Line]) -> Vec<&Line> {
             .iter()
             .any(|line| std::mem::discriminant(&line.fact) == same)
     };
-    let lost = |line: &&Line| match &line.fact {
-        // The bag above is the first phase's.
-        fact @ Fact::Bag(_) => phases.first().is_some_and(|phase| has(phase, fact)),
-        fact @ (Fact::Run(_) | Fact::Bolus(_)) => phases.iter().all(|phase| has(phase, fact)),
-        _ => false,
+    let lost = |line: &&Line| {
+        let Some(kind) = line.fact.kind() else {
+            return false;
+        };
+        let own = |phase: Option<&&[Line]>| phase.is_some_and(|phase| has(phase, &line.fact));
+        match kind.row().reach {
+            Reach::FirstPhase => own(phases.first()),
+            Reach::LastPhase => own(phases.last()),
+            Reach::EachPhase => phases.iter().all(|phase| own(Some(phase))),
+            Reach::Stanza => false,
+        }
     };
     shared.iter().filter(lost).collect()
 }

@@ -2,6 +2,7 @@
 
 mod always;
 mod cost;
+mod every;
 mod moved;
 mod stated;
 
