@@ -90,7 +90,7 @@ impl Flow {
     pub(crate) fn subject(&self, order: &Order) -> String {
         let what = match (self.of, self.at) {
             (Of::Bolus(_), _) => "the flow of the bolus",
-            (Of::KeepOpen, _) => "the flow that keeps the vein open",
+            (Of::KeepOpen, _) => "the keep-open flow",
             (Of::Run(_), At::Start) => "the flow",
             (Of::Run(_), At::Low) => "the flow at the lowest step",
             (Of::Run(_), At::High) => "the flow at the highest step",

@@ -239,7 +239,8 @@ impl Desk {
     }
 
     pub(super) fn tell_fault(&self) {
-        let said = "gutta: a fault of its own; one answer is missing, or everything is read anew";
+        let said =
+            "gutta: a fault in gutta itself; one answer is missing, or everything is read again";
         self.out.log_error(said.to_owned());
     }
 
@@ -254,7 +255,7 @@ impl Desk {
         if again.is_err() {
             self.state.close_all();
             self.out.log_error(
-                "gutta: the texts could not be read anew; start the server again".to_owned(),
+                "gutta: the files could not be read again; restart the server".to_owned(),
             );
         }
     }

@@ -251,7 +251,7 @@ impl Filling<'_> {
                         lid.span,
                         ProblemKind::WrongKind {
                             found: lid.unit.dimension().name(),
-                            wanted: "a lid of the kind that it bounds",
+                            wanted: "a maximum (`at most`) of the same kind as the amount",
                         },
                     );
                     return None;

@@ -1,6 +1,6 @@
 //! Electrolytes, glucose and the like.
 
-use gutta_quantity::{Dimension, Unit};
+use gutta_quantity::{Dimension, Exact, Unit, units};
 use rustc_hash::FxHashSet;
 use smol_str::SmolStr;
 
@@ -107,7 +107,10 @@ impl Measures<'_> {
                 Some(Endless::WithoutEnd) => Some(ValueOf::WithoutEnd),
                 None => None,
             };
-            values.extend(value.map(|value| self.whole(question, unit, value, question.per_day)));
+            values.extend(value.map(|value| {
+                let unit = in_grams(question, unit, &value);
+                self.whole(question, unit, value, question.per_day)
+            }));
         }
         values
     }
@@ -158,4 +161,17 @@ pub(crate) fn substances_in<C: AsRef<[derive::Content]>>(
 fn beside_the_bag(spec: &Phase) -> impl Iterator<Item = &Content> {
     let solutions = spec.beside_the_bag();
     solutions.flat_map(|solution| &solution.value.contains)
+}
+
+/// Grams from one gram up, where no unit is asked for: nobody counts a day's
+/// glucose in milligrams.
+fn in_grams(question: &Question<'_>, unit: Unit, value: &ValueOf) -> Unit {
+    let least = match value {
+        ValueOf::Exact(curve) if question.unit.is_none() && unit == units::MG => curve.min_value(),
+        _ => None,
+    };
+    match least {
+        Some(least) if least.value >= Exact::int(1_000) => units::G,
+        _ => unit,
+    }
 }

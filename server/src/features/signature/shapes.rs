@@ -13,18 +13,18 @@ const fn part(text: &'static str, starts: &'static [&'static str], about: &'stat
 const AT_MOST: Part = part(
     ", at most QUANTITY",
     &["at most"],
-    "a lid on the dose or the amount, for the whole patient",
+    "a maximum of the dose or the amount, for the whole patient",
 );
 const WITH: Part = part("with SOLUTION", &["with"], "the diluent's name");
 const CONDITIONS: Part = part(
     "[by ROUTE] [in AREA] [for WEIGHTS] [aged AGES] [as PURPOSE] [after the first TIME]",
     &["by", "in", "for", "aged", "as", "after"],
-    "when the limit holds: all kinds that are named must",
+    "when the limit applies: all that are named must be met",
 );
 const EXCEPT: Part = part(
     "[except CONDITIONS]",
     &["except"],
-    "when it does not hold: any of these lifts it",
+    "when it does not apply: any of these is enough",
 );
 
 pub(super) const RUN: &[Shape] = &[Shape {
@@ -38,18 +38,18 @@ pub(super) const RUN: &[Shape] = &[Shape {
         part(
             "at RATE",
             &["at"],
-            "a flow (mL/h), a dose (mcg/kg/min) or a drip (drops/min)",
+            "a flow (mL/h), a dose (mcg/kg/min) or a drip rate (drops/min)",
         ),
         part(
             "over TIME",
             &["over"],
-            "a time, from which the flow follows",
+            "a time, from which the flow is calculated",
         ),
         AT_MOST,
         part(
             "every TIME",
             &["every"],
-            "from the start of one giving to the start of the next",
+            "from the start of one dose to the start of the next",
         ),
         part(
             "for N doses",
@@ -57,7 +57,7 @@ pub(super) const RUN: &[Shape] = &[Shape {
             "how often in all, or for how long (`for 3 days`)",
         ),
     ],
-    about: "Runs from the bag. One way, `at` or `over`, is enough; two must agree.",
+    about: "Runs from the bag. `at` or `over` is enough; if both are stated, they must agree.",
 }];
 
 pub(super) const MIX: &[Shape] = &[
@@ -83,16 +83,16 @@ pub(super) const MIX: &[Shape] = &[
             part(
                 "added to VOLUME",
                 &["added to", "added"],
-                "the diluent's volume: the drug's own comes on top",
+                "the diluent's volume; the drug's own volume is added to it",
             ),
             part("of SOLUTION", &["of"], "the diluent's name"),
             part(
                 ", counted as VOLUME",
                 &["counted as", "counted"],
-                "the volume by which strength and flow are reckoned",
+                "the volume from which strength and flow are calculated",
             ),
         ],
-        about: "The final volume is the one written and the drug's own.",
+        about: "The final volume is the one written plus the drug's own.",
     },
 ];
 
@@ -120,8 +120,16 @@ pub(super) const ADJUST: &[Shape] = &[Shape {
             &[],
             "the settings that are allowed, or a list of them: `1, 2, 4 mL/h`",
         ),
-        part("by STEP", &["by"], "one step, counted from the low end"),
-        part("every TIME", &["every"], "the least time between two steps"),
+        part(
+            "by STEP",
+            &["by"],
+            "one step, counted from the lowest setting",
+        ),
+        part(
+            "every TIME",
+            &["every"],
+            "the minimum time between two steps",
+        ),
     ],
     about: "Permission to go one step up or down.",
 }];
@@ -138,16 +146,16 @@ pub(super) const USUAL: &[Shape] = &[Shape {
             &[
                 "0", "1", "2", "3", "4", "5", "6", "7", "8", "9", "up to", "up",
             ],
-            "ends included; one side alone: `up to 4 g`, `60 min or more`",
+            "ends included; one side only: `up to 4 g`, `60 min or more`",
         ),
         part(
             "[per day]",
             &["per day", "in any"],
-            "of a total: over which time it is taken",
+            "of a total: the time over which it is added up",
         ),
         CONDITIONS,
     ],
-    about: "Outside it a warning.",
+    about: "Outside this range there is a warning.",
 }];
 
 pub(super) const NEVER: &[Shape] = &[
@@ -158,17 +166,17 @@ pub(super) const NEVER: &[Shape] = &[
             part(
                 "above QUANTITY",
                 &["above", "below"],
-                "or `below`: the bound itself is allowed",
+                "or `below`; a value equal to the limit is allowed",
             ),
             part(
                 "[per day]",
                 &["per day", "in any"],
-                "of a total: over which time it is taken",
+                "of a total: the time over which it is added up",
             ),
             CONDITIONS,
             EXCEPT,
         ],
-        about: "Beyond it an error.",
+        about: "Beyond it there is an error.",
     },
     Shape {
         keyword: "never",
@@ -177,7 +185,7 @@ pub(super) const NEVER: &[Shape] = &[
             CONDITIONS,
             EXCEPT,
         ],
-        about: "Never by this route. So also `never in AREA` and `never undiluted`.",
+        about: "Never by this route. Likewise `never in AREA` and `never undiluted`.",
     },
 ];
 
@@ -193,15 +201,15 @@ pub(super) const EXPECT: &[Shape] = &[Shape {
         part(
             "QUANTITY",
             &["0", "1", "2", "3", "4", "5", "6", "7", "8", "9"],
-            "the value that the order must have, to the last digit written",
+            "the value that the order must give, to the last digit written",
         ),
-        part("[per day]", &["per day"], "the most in any 24 hours"),
+        part("[per day]", &["per day"], "the maximum in any 24 hours"),
         part(
             "[at WEIGHT] [at DOSE]",
             &["at"],
-            "for one patient, at one setting; without, it must hold for all",
+            "for one patient, at one setting; without these it must be right for all",
         ),
-        part("[in PHASE]", &["in"], "in one phase alone"),
+        part("[in PHASE]", &["in"], "in one phase only"),
     ],
     about: "A worked example.",
 }];
@@ -213,7 +221,7 @@ pub(super) const PREMIXED: &[Shape] = &[Shape {
         part("in VOLUME", &["in"], "the bag's volume"),
         part("of SOLUTION", &["of"], "what it is made with"),
     ],
-    about: "A bag as it is bought.",
+    about: "A ready-made bag.",
 }];
 
 /// A substance is not held to a route or a way of giving.

@@ -114,7 +114,7 @@ pub(in crate::wire) fn folders_changed(desk: &mut Desk, params: DidChangeWorkspa
         match disk::path(&folder.uri) {
             Some(path) => desk.state.open_folder(&path),
             None => desk.out.log_warning(format!(
-                "gutta: the folder {} is none of this machine's, and is not read",
+                "gutta: the folder {} is not on this computer, and is not read",
                 folder.uri
             )),
         }
@@ -156,7 +156,7 @@ pub(in crate::wire) fn changed(desk: &mut Desk, params: DidChangeTextDocumentPar
 
 /// What is held of a document is not what the client shows.
 pub(in crate::wire) fn lost(desk: &mut Desk, url: Url) {
-    let why = format!("gutta: {url} is not held as the editor shows it");
+    let why = format!("gutta: the text of {url} differs from what the editor shows");
     desk.out.log_warning(why);
     desk.state.lose(url);
 }
