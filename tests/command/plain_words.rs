@@ -172,6 +172,7 @@ fn pages_about_the_tool() {
     let mut faults = Faults::default();
     for path in [
         "README.md",
+        "cli/CHANGELOG.md",
         "cli/ci/README.md",
         "editors/README.md",
         "editors/emacs/README.md",
