@@ -69,9 +69,9 @@ pub(crate) struct Fixed {
 }
 
 const HEAD: &str = "\
-# Findings that were there before they were looked for, by file, stanza and rule.
-# Written by `gutta check --write-baseline`. What stands here is not reported by
-# `gutta check --baseline`; one finding more of a kind, and all of them are.
+# Findings that were already there when checking began, by file, stanza and rule.
+# Written by `gutta check --write-baseline`. What is listed here is not reported by
+# `gutta check --baseline`; if there is one more of a kind, all of them are reported.
 ";
 
 impl Baseline {
@@ -92,7 +92,7 @@ impl Baseline {
         let head = HEAD.lines().next().unwrap_or(HEAD);
         if baseline.0.is_empty() && !text.trim().is_empty() && !text.starts_with(head) {
             return Err(Failure::new(format!(
-                "{} is no baseline; nothing was written",
+                "{} is not a baseline; nothing was written",
                 path.display()
             )));
         }
@@ -117,7 +117,7 @@ impl Baseline {
                 None => return Err(no_rule(&entry.rule)),
                 Some(rule) if rule.locked => {
                     return Err(format!(
-                        "`{}` is locked: what it finds cannot be lived with",
+                        "`{}` is locked: its findings cannot be held back",
                         rule.name
                     ));
                 }
@@ -249,7 +249,7 @@ pub(crate) fn told_gone(gone: &BTreeMap<String, usize>) -> Option<String> {
     (!gone.is_empty()).then(|| {
         let findings = counted(all, "finding");
         format!(
-            "{findings} of files that are gone taken out: {}.",
+            "{findings} of files that no longer exist removed: {}.",
             files.join(", ")
         )
     })
@@ -289,7 +289,7 @@ impl Held {
         }
         if !self.fixed.is_empty() {
             lines.push(format!(
-                "Take what is fixed out with `gutta check --write-baseline {}`.",
+                "Remove what is fixed with `gutta check --write-baseline {}`.",
                 path.display()
             ));
         }

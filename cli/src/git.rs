@@ -63,7 +63,7 @@ impl<'a> Git<'a> {
             return Err(refused(&output));
         }
         Err(Failure::new(format!(
-            "{} is in no git repository, so that nothing is known of what has changed",
+            "{} is not in a git repository, so it is not known what has changed",
             folder.display()
         )))
     }
@@ -275,5 +275,8 @@ fn refused(output: &Output) -> Failure {
 
 /// Something that git says, and that is not understood.
 pub(crate) fn unlike(said: &str) -> Failure {
-    Failure::new(format!("git says what is not understood: {}", said.trim()))
+    Failure::new(format!(
+        "git answered something unexpected: {}",
+        said.trim()
+    ))
 }

@@ -35,7 +35,7 @@ static ALLOCATOR: MiMalloc = MiMalloc;
 fn main() -> ExitCode {
     // What a fault of our own says may hold what others wrote.
     std::panic::set_hook(Box::new(|fault| {
-        terminal::tell(&format!("gutta: a fault of its own: {fault}"));
+        terminal::tell(&format!("gutta: a fault in gutta itself: {fault}"));
     }));
     files::heed_limits();
     let cli = match Cli::try_parse() {

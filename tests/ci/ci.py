@@ -282,7 +282,7 @@ def only_what_has_changed_is_checked(house):
     house.commit()
     house.write("other.gtt", ORDER.replace("-central", "-other"))
     log, _, _ = action(house, changed_since="main")
-    same(log, "gutta: 1 file changed since main; 2 files to check, with those that lean on it\n")
+    same(log, "gutta: 1 file changed since main; 2 files to check, with those that depend on it\n")
     house.write("reference.gtt", REFERENCE.replace("above 2 ", "above 1.9 "))
     log, _, _ = action(house, code=1, changed_since="main")
     holds(log, "file=order.gtt")
@@ -435,7 +435,7 @@ def hooks_can_be_tried(house):
     house.run("git", "commit", "--message", "hooks", folder=hooks)
     log = house.run(sys.executable, "-m", "pre_commit", "try-repo", str(hooks), "--all-files", "--verbose")
     holds(log, "No errors or warnings in 2 files")
-    holds(log, "2 files as they should be")
+    holds(log, "2 files already in the standard layout")
 
 
 @test("pre-commit")

@@ -91,7 +91,7 @@ fn nothing_locked_stands_in_it() {
     let folder = Folder::with_order(&never);
     let written = folder.run(&["check", "--write-baseline", "known.toml"]);
     assert_eq!(written.code, Some(1), "{written:?}");
-    assert!(written.err.contains("cannot be lived with"), "{written:?}");
+    assert!(written.err.contains("cannot be held back"), "{written:?}");
     assert!(!read(&folder).contains("limit.never"));
     let held = folder.run(&["check", "--baseline", "known.toml"]);
     assert!(held.out.contains("limit.never"), "{held:?}");
@@ -101,7 +101,7 @@ fn nothing_locked_stands_in_it() {
     );
     folder
         .run(&["check", "--baseline", "known.toml"])
-        .refused("known.toml: `limit.never` is locked: what it finds cannot be lived with");
+        .refused("known.toml: `limit.never` is locked: its findings cannot be held back");
 }
 
 #[test]
@@ -116,7 +116,7 @@ fn what_is_no_baseline_is_refused() {
     );
     folder
         .run(&["check", "--baseline", "known.toml"])
-        .refused("known.toml: `limit.unusal` is the name of no rule: was `limit.unusual` meant?");
+        .refused("known.toml: no rule is called `limit.unusal`: was `limit.unusual` meant?");
     folder.write("known.toml", b"[[finding]]\nline = 3\n");
     let refused = folder.run(&["check", "--baseline", "known.toml"]);
     assert_eq!(refused.code, Some(2));
@@ -210,8 +210,9 @@ fn what_goes_with_its_file_is_told() {
     folder.write(".gitignore", b"third.gtt\n");
     let written = folder.run(&["check", "--write-baseline", "known.toml"]);
     let count = of(&before, "other.gtt");
-    let told =
-        format!("gutta: {count} findings of files that are gone taken out: other.gtt ({count}).\n");
+    let told = format!(
+        "gutta: {count} findings of files that no longer exist removed: other.gtt ({count}).\n"
+    );
     assert!(written.err.contains(&told), "{written:?}");
     let after = read(&folder);
     assert_eq!(of(&after, "other.gtt"), 0);

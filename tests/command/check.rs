@@ -31,7 +31,8 @@ fn a_right_order_is_left_in_peace() {
     insta::assert_snapshot!(ran.told(), @r"
     exit code 0
     A checking aid, not a medical device. Local policy, the manufacturer's
-    information and licensed practice decide; check independently.
+    information and licensed practice decide. Have everything checked independently
+    by a second person.
     No errors or warnings in 2 files (6 stanzas)
     ");
 }

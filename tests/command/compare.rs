@@ -135,7 +135,7 @@ fn what_was_changed_comes_first_and_what_follows_in_one_line() {
     folder.write("reference.gtt", pump.as_bytes());
     let said = folder.run(&["compare", "before"]).out;
     let words = said.split_whitespace().collect::<Vec<_>>().join(" ");
-    let changed = "! by what it leans on: the strength, the dose and the flow stay; pump flow ";
+    let changed = "! because of what it uses: the strength, the dose and the flow stay; pump flow ";
     assert!(words.contains(changed), "{said}");
 }
 
@@ -157,7 +157,7 @@ fn colours_change_no_word() {
 #[test]
 fn the_same_meaning_is_one_line() {
     let folder = changed();
-    let words = "The same meaning as before, in 2 orders and in all that orders lean on.\n";
+    let words = "No change in meaning, in 2 orders and in everything that they use.\n";
     for states in [
         &["compare", "after"][..],
         &["compare", "HEAD", "main"],
@@ -202,9 +202,7 @@ fn a_state_is_a_folder_or_a_revision() {
     assert_eq!(of(&["compare", "moved:old", "moved:new"]), told);
     let inside = folder.run_in("new", &["compare", "../old", "moved"]);
     assert!(
-        inside
-            .out
-            .starts_with("The same meaning as before, in 1 order "),
+        inside.out.starts_with("No change in meaning, in 1 order "),
         "{inside:?}"
     );
 }
@@ -223,7 +221,7 @@ fn what_cannot_be_asked_is_said() {
         .refused("`after:order.gtt` is a file, not a folder");
     folder.write("in/side.gtt", b"");
     let ran = folder.run(&["compare", "in", "."]);
-    assert!(ran.err.contains("in lies inside the workspace "), "{ran:?}");
+    assert!(ran.err.contains("in is inside the workspace "), "{ran:?}");
     git(&folder, &["rm", "--quiet", "-r", "--cached", "."]);
     commit(&folder, "empty");
     std::fs::remove_dir_all(folder.path("in")).unwrap();
@@ -238,7 +236,7 @@ fn what_cannot_be_asked_is_said() {
     let bare = Folder::with_order(RIGHT);
     let ran = bare.run(&["compare", "main"]);
     assert_eq!(ran.code, Some(2));
-    assert!(ran.err.contains("is in no git repository"), "{ran:?}");
+    assert!(ran.err.contains("is not in a git repository"), "{ran:?}");
     let mut without = bare.command(&["compare", "main"]);
     let output = without.env("PATH", "").output().unwrap();
     let said = String::from_utf8(output.stderr).unwrap();
@@ -272,7 +270,7 @@ fn settings_and_exclusions_are_those_of_the_revision() {
             .contains("! severity of limit.unusual: hint; new, widened"),
         "{ran:?}"
     );
-    assert!(ran.out.contains("Orders: 1 as before."), "{ran:?}");
+    assert!(ran.out.contains("Orders: 1 unchanged."), "{ran:?}");
     folder.write("gutta.toml", b"nonsense = 1\n");
     commit(&folder, "wrong");
     folder.write("gutta.toml", b"");
@@ -280,7 +278,7 @@ fn settings_and_exclusions_are_those_of_the_revision() {
     assert_eq!(ran.code, Some(2));
     assert!(
         ran.err
-            .starts_with("gutta: gutta.toml:1:1 at wrong: `nonsense` is no key"),
+            .starts_with("gutta: gutta.toml:1:1 at wrong: `nonsense` is not a key"),
         "{ran:?}"
     );
 }

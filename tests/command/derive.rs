@@ -5,7 +5,7 @@ use serde_json::{Value, json};
 use crate::support::{Folder, RIGHT};
 
 const CAUTION: &str = "A checking aid, not a medical device. Local policy, the manufacturer's \
-                       information and licensed practice decide; check independently.";
+                       information and licensed practice decide. Have everything checked independently by a second person.";
 
 #[test]
 fn values_stand_in_a_table() {
@@ -383,7 +383,7 @@ order solvane-by-weight "Solvane"
         let ran = folder.run(&[&["derive"], at].concat());
         let said = ran.out.split_whitespace().collect::<Vec<_>>().join(" ");
         assert!(
-            said.contains("Nothing is derived: the bag on line 12 cannot be made"),
+            said.contains("Nothing is calculated: the bag on line 12 cannot be made"),
             "{said}"
         );
         assert!(

@@ -44,7 +44,7 @@ fn what_is_read_and_what_is_not_is_listed() {
     Read:
       order.gtt
       reference.gtt
-    Passed over:
+    Not read:
       .gitignore: hidden
       .hidden/: hidden
       bare/: ignored by `bare/` in .gitignore
@@ -55,15 +55,16 @@ fn what_is_read_and_what_is_not_is_listed() {
     insta::assert_snapshot!(folder.run(&["check"]).told(), @r"
     exit code 0
     A checking aid, not a medical device. Local policy, the manufacturer's
-    information and licensed practice decide; check independently.
-    `gutta check --show-files` says what was not read, and why.
+    information and licensed practice decide. Have everything checked independently
+    by a second person.
+    `gutta check --show-files` lists what was not read, and why.
     No errors or warnings in 2 files (6 stanzas); 1 ignored
     ");
     let summary = folder.run(&["check", "--format", "json"]).json()["summary"].clone();
     assert_eq!(summary["passed_over"], json!({"faults": 0, "ignored": 1}));
     folder
         .run(&["check", "--show-files", "--format", "sarif"])
-        .refused("--show-files goes with --format text or json");
+        .refused("--show-files works with --format text or json");
 }
 
 #[test]
@@ -167,8 +168,8 @@ fn what_may_be_an_order_is_told_by_all_who_take_orders() {
     let folder = Folder::with_order(RIGHT);
     folder.write("typo.gtt", b"ordr other \"Other\"\n  route central vein\n");
     folder.write("bytes.gtt", b"\0");
-    let stanza = "gutta: what stands at typo.gtt:1 is no stanza that could be read\n";
-    let file = "gutta: bytes.gtt is no text, or too large\n";
+    let stanza = "gutta: no stanza could be read at typo.gtt:1\n";
+    let file = "gutta: bytes.gtt is not a text file, or is too large\n";
     let runs: [&[&str]; 3] = [
         &["derive"],
         &["sheet", "--site", "site"],
@@ -215,7 +216,7 @@ fn what_is_used_and_never_checked_is_told() {
         let ran = folder.run(&["check", "order.gtt", "--format", "concise"]);
         assert_eq!(ran.code, Some(0), "{ran:?}");
         let said = format!(
-            "order.gtt:1:5: warning name.use-unchecked: `{path}` is used here, and not checked itself: {why}."
+            "order.gtt:1:5: warning name.use-unchecked: `{path}` is used here, but is not checked itself: {why}."
         );
         assert!(ran.out.contains(&said), "{said}\n{}", ran.out);
     }

@@ -3,10 +3,10 @@
 use crate::files::{fails, passed};
 use crate::support::{Folder, RIGHT};
 
-const ORDER: &str = "an order file's name ends in `.gtt`, in small letters and with nothing behind: \
+const ORDER: &str = "an order file's name ends in `.gtt`, in small letters and with nothing after it: \
                      rename it, or name it in `exclude`";
-const HOUSE: &str = "the settings' name is `gutta.toml`, in small letters and with nothing behind: \
-                     nothing in this file holds until it is renamed";
+const HOUSE: &str = "the settings' name is `gutta.toml`, in small letters and with nothing after it: \
+                     nothing in this file applies until it is renamed";
 
 #[test]
 fn a_name_that_is_nearly_right_is_told() {
@@ -52,8 +52,11 @@ fn a_pattern_that_cannot_be_read_is_a_fault_of_the_settings() {
             "the pattern `[` cannot be read: unclosed character class",
         ),
         ("drafts/[a-", "the pattern `drafts/[a-` cannot be read: "),
-        ("", "`` names nothing: it is empty, or a comment"),
-        ("# old", "`# old` names nothing: it is empty, or a comment"),
+        ("", "`` matches nothing: it is empty, or a comment"),
+        (
+            "# old",
+            "`# old` matches nothing: it is empty, or a comment",
+        ),
     ] {
         folder.write(
             "gutta.toml",
@@ -84,8 +87,8 @@ fn every_command_that_looks_for_files_lists_them() {
       order.gtt
       reference.gtt
     Could not be read:
-      bytes.gtt: it is no text
-    Passed over:
+      bytes.gtt: it is not text
+    Not read:
       notes.txt: does not end in .gtt
     ");
     for command in ["derive", "sheet", "export", "fmt"] {
@@ -105,7 +108,7 @@ fn every_command_that_looks_for_files_lists_them() {
         (&["sheet", "--show-files", "--site", "site"], "--site"),
         (&["export", "--show-files", "-o", "a"], "--output"),
     ] {
-        let why = format!("--show-files does nothing else, and cannot go with {other}");
+        let why = format!("--show-files only lists files, and cannot be used with {other}");
         folder.run(words).refused(&why);
     }
 }
@@ -134,7 +137,7 @@ fn the_exit_code_is_the_same_whoever_reads() {
 #[test]
 fn a_file_in_the_place_of_a_folder_is_told() {
     let folder = Folder::with_order(RIGHT);
-    let through = "what its path goes through is a file, and no folder";
+    let through = "part of its path is a file, not a folder";
     for words in [
         &["init", "order.gtt"][..],
         &["sheet", "--site", "order.gtt"],

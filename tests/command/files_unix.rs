@@ -67,7 +67,7 @@ fn only_plain_files_are_read() {
         ran.out
     );
     folder.run(&["check", "/dev/stdin"]).refused(
-        "cannot read /dev/stdin: for standard input write `-`, and with --stdin-name the file that it stands for",
+        "cannot read /dev/stdin: for standard input write `-`, and give the file's name with --stdin-name",
     );
 }
 
@@ -102,7 +102,7 @@ fn links_out_and_nowhere_are_told() {
     );
     fails(
         &ran,
-        "gutta: circle.gtt is passed over: cannot be read: its links lead in a circle\n",
+        "gutta: circle.gtt is passed over: cannot be read: its links form a circle\n",
     );
     assert!(
         ran.last_line()
@@ -177,7 +177,7 @@ fn settings_that_cannot_be_read_are_never_absent() {
     std::fs::create_dir(&house).unwrap();
     refused("it is a folder");
     symlink("gutta.toml", &house).unwrap();
-    refused("its links lead in a circle");
+    refused("its links form a circle");
     symlink("nowhere", &house).unwrap();
     refused("there is no such file or folder");
     pipe(&folder, "gutta.toml");

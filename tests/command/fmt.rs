@@ -14,11 +14,11 @@ fn untidy_files_are_laid_out() {
     let ran = folder.run(&["fmt"]);
     assert_eq!(
         (ran.code, ran.out.as_str()),
-        (Some(0), "1 of 2 files laid out anew\n")
+        (Some(0), "1 of 2 files reformatted\n")
     );
     assert_eq!(folder.read("order.gtt"), RIGHT.as_bytes());
     let again = folder.run(&["fmt"]);
-    assert_eq!(again.out, "2 files as they should be\n");
+    assert_eq!(again.out, "2 files already in the standard layout\n");
 }
 
 #[test]

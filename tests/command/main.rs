@@ -18,6 +18,7 @@ mod formats;
 mod hostile;
 mod nasty;
 mod others;
+mod plain_words;
 mod sheet;
 mod sheet_values;
 mod since;
@@ -27,5 +28,7 @@ mod site_folder;
 mod styles;
 mod styles_told;
 mod support;
+#[path = "../voice/mod.rs"]
+mod voice;
 mod watch;
 mod writing;

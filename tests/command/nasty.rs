@@ -335,10 +335,10 @@ fn a_line_counts_the_same_for_whoever_counts_it() {
         let checked = folder
             .run(&["check", "order.gtt", "--format", "concise"])
             .out;
-        let told = ": line 5 says a second time what";
+        let told = ": line 5 repeats a line";
         assert!(checked.contains(told), "{end:?}: {checked}");
         let derived = folder.run(&["derive", "order.gtt"]).out;
-        assert!(derived.contains("line 5 says"), "{end:?}: {derived}");
+        assert!(derived.contains("line 5 repeats"), "{end:?}: {derived}");
         let sheet = folder.run(&["sheet", "noradrenaline-central"]).err;
         assert!(sheet.contains("order.gtt:5: error"), "{end:?}: {sheet}");
     }

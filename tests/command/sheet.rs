@@ -133,10 +133,7 @@ fn a_sheet_past_its_review_is_a_draft() {
     assert!(past.contains("<article class=\"draft\""));
     let without = Folder::with_order(&RIGHT.replace("  review by  2027-11-01\n", ""));
     let ran = sheet(&without, &["noradrenaline-central"]);
-    assert!(
-        ran.out
-            .contains("It states no day by which it is to be reviewed.")
-    );
+    assert!(ran.out.contains("No review date is stated."));
 }
 
 #[test]

@@ -88,7 +88,7 @@ fn a_changed_limit_concerns_every_order_of_the_drug() {
     folder.write("reference.gtt", tighter.as_bytes());
     let ran = since(&folder, "HEAD");
     assert_eq!(reported(&ran), ["order.gtt", "second.gtt"], "{ran:?}");
-    insta::assert_snapshot!(ran.err, @"gutta: 1 file changed since HEAD; 3 files to check, with those that lean on it");
+    insta::assert_snapshot!(ran.err, @"gutta: 1 file changed since HEAD; 3 files to check, with those that depend on it");
     // Committed, it is the same.
     commit(&folder, "");
     assert_eq!(
@@ -241,7 +241,7 @@ fn what_cannot_be_compared_is_refused() {
     let place = place.display().to_string();
     let place = place.trim_end_matches('/');
     since(&folder, "main").refused(&format!(
-        "{place} is in no git repository, so that nothing is known of what has changed"
+        "{place} is not in a git repository, so it is not known what has changed"
     ));
     git(
         &folder,
@@ -250,7 +250,7 @@ fn what_cannot_be_compared_is_refused() {
     );
     let unknown = |revision: &str| {
         format!(
-            "`{revision}` is no commit of this repository (a clone without its history has few: fetch it)"
+            "`{revision}` is not a commit of this repository (a shallow clone has few: fetch it)"
         )
     };
     since(&folder, "main").refused(&unknown("main"));
@@ -263,7 +263,7 @@ fn what_cannot_be_compared_is_refused() {
     let words = ["check", "-", "--changed-since", "main"];
     folder
         .pipe(&words, RIGHT)
-        .refused("--changed-since knows nothing of standard input");
+        .refused("--changed-since does not work with standard input");
     git(&folder, "", &["switch", "--quiet", "--orphan", "other"]);
     folder.write("order.gtt", RIGHT.as_bytes());
     commit(&folder, "");

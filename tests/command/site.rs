@@ -77,7 +77,7 @@ fn an_order_without_a_sheet_says_why_on_its_page() {
     assert_eq!(ran.code, Some(1));
     assert!(
         ran.err
-            .ends_with("gutta: 1 order without a sheet; each page says why\n"),
+            .ends_with("gutta: 1 order without a sheet; each page gives the reason\n"),
         "{ran:?}"
     );
     let page = String::from_utf8(folder.read("pages/orders/noradrenaline-central.html")).unwrap();

@@ -109,7 +109,7 @@ fn somebodys_page_in_the_place_of_one_is_kept_and_told() {
     let ran = site(&folder);
     assert_eq!(ran.code, Some(1), "{ran:?}");
     let line = "gutta: pages/orders/noradrenaline-new.html was not made by gutta, and a page is \
-                to be there; it is left as it is, and may be out of date: move it away and run this again\n";
+                to be written there; it is left as it is, and may be out of date: move it away and run this again\n";
     assert!(ran.err.contains(line), "{ran:?}");
     assert_eq!(folder.read("pages/orders/noradrenaline-new.html"), b"mine");
 }
@@ -133,8 +133,9 @@ fn a_list_that_somebody_changed_removes_nothing() {
             .iter()
             .map(|path| fs::read(path).unwrap())
             .collect();
-        site(&folder)
-            .refused("pages/.gutta-site is no list of pages that can be read; nothing was written");
+        site(&folder).refused(
+            "pages/.gutta-site is not a list of pages that can be read; nothing was written",
+        );
         let after: Vec<_> = all(&folder.path(""))
             .iter()
             .map(|path| fs::read(path).unwrap())
@@ -321,7 +322,7 @@ fn no_link_is_followed() {
     symlink("../elsewhere", folder.path("pages/orders")).unwrap();
     let before = folder.read("elsewhere/noradrenaline-central.html");
     retitle(&folder, "Another title");
-    site(&folder).refused("pages/orders is a link or a file, and no folder; nothing was written");
+    site(&folder).refused("pages/orders is a link or a file, not a folder; nothing was written");
     assert_eq!(folder.read("elsewhere/noradrenaline-central.html"), before);
     // A page.
     let folder = made();

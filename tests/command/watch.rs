@@ -122,10 +122,10 @@ fn what_cannot_be_watched_is_refused() {
         .refused("cannot read gone.gtt: there is no such file or folder");
     folder
         .run(&["check", "--watch", "-"])
-        .refused("--watch knows nothing of standard input");
+        .refused("--watch does not work with standard input");
     folder
         .run(&["check", "--watch", "--format", "sarif"])
-        .refused("--watch is for a person: it goes with --format text or concise");
+        .refused("--watch is for use at a terminal: only with --format text or concise");
     for other in ["--fix", "--diff", "--write-baseline=known.toml"] {
         let ran = folder.run(&["check", "--watch", other]);
         assert_eq!((ran.code, ran.out.as_str()), (Some(2), ""), "{ran:?}");

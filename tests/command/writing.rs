@@ -101,7 +101,7 @@ fn an_edit_made_while_others_are_written_survives_and_is_told() {
             assert_eq!(folder.read(&last), edited.as_bytes(), "{words:?}: {err}");
             no_litter(&folder);
             let line = format!(
-                "gutta: {last} was changed by another program after it was read; theirs is left \
+                "gutta: {last} was changed by another program after it was read, and is left \
                  as it is: run this again\n"
             );
             if err.contains(&line) {

@@ -1,11 +1,10 @@
 //! The items of published safe-writing lists, one test an item: written into an
 //! order, each must be found, whatever is found with it.
 //!
-//! Joint Commission, "Do Not Use" list, official items (2009 sheet,
-//! studylib.net/doc/18350062; seen). ISMP, List of Error-Prone Abbreviations,
-//! Symbols, and Dose Designations (2021; its head seen, its items at empr.com,
-//! thenurseslab.com and in BMJ Open; seen). What the lists hold and an order has
-//! no place for (subcutaneous `SC`, bedtime `HS`) is met where it would stand.
+//! Joint Commission, "Do Not Use" list, official items (2009; seen). ISMP, List of
+//! Error-Prone Abbreviations, Symbols, and Dose Designations (2021; seen in part).
+//! What the lists hold and an order has no place for (subcutaneous `SC`, bedtime
+//! `HS`) is met where it would stand.
 
 use gutta_checks::{Options, Severity, check};
 use gutta_protocol::{House, Workspace};

@@ -57,7 +57,7 @@ fn hints_stand_behind_their_lines_and_hold_the_working() {
         client.check("ward.gtt", &hints);
         let flow = "1.5 to 4.5 mL/h over 40 to 120 kg";
         let labels = labels(&hints);
-        assert!(labels.contains(&"80 mcg/mL, draw 4 mL"), "{labels:?}");
+        assert!(labels.contains(&"80 mcg/mL, draw up 4 mL"), "{labels:?}");
         let run = labels.iter().position(|label| label.starts_with(flow));
         let run = hints[run.unwrap_or_else(|| panic!("{labels:?}"))].clone();
         assert_eq!(run["position"]["line"], 8);
@@ -101,7 +101,7 @@ fn a_hover_tells_how_a_value_comes_about() {
     client.check("ward.gtt", &hover);
     let text = hover["contents"]["value"].as_str().unwrap();
     assert!(text.contains("| weight |"), "{text}");
-    assert!(text.contains("check independently"), "{text}");
+    assert!(text.contains("checked independently"), "{text}");
     let place = client.place("ward.gtt", "drug       norad|renaline");
     let hover = client.request("textDocument/hover", place);
     let text = hover["contents"]["value"].as_str().unwrap();
@@ -152,7 +152,7 @@ fn a_client_that_shows_plain_text_alone_gets_no_marks() {
     }
     let hover = hover["contents"]["value"].as_str().unwrap();
     assert!(hover.contains("\nweight  flow"), "{hover}");
-    assert!(hover.contains("check independently"), "{hover}");
+    assert!(hover.contains("checked independently"), "{hover}");
 }
 
 #[test]
@@ -225,7 +225,7 @@ fn the_view_is_given_everything_as_text() {
         assert_eq!(derived["title"], "Noradrenalin für 𝕏");
         assert_eq!(derived["covers"], json!(["40 to 120 kg", "central vein"]));
         let caution = derived["caution"].as_str().unwrap();
-        assert!(caution.contains("check independently"), "{caution}");
+        assert!(caution.contains("checked independently"), "{caution}");
         assert_eq!(derived["missing"], json!([]));
         let part = &derived["parts"][0];
         let strength = json!({ "measure": "strength", "value": "80 mcg/mL" });
@@ -241,7 +241,7 @@ fn the_view_is_given_everything_as_text() {
         let flow = json!([[{ "x": "40", "y": "1.5" }, { "x": "120", "y": "4.5" }]]);
         assert_eq!(lines[0]["strokes"], flow);
         let most = lines.iter().find(|line| {
-            line["name"] == "most of usual dose 0.01 to 0.5 mcg/kg/min (noradrenaline)"
+            line["name"] == "maximum of usual dose 0.01 to 0.5 mcg/kg/min (noradrenaline)"
         });
         let most = most.unwrap_or_else(|| panic!("{lines:?}"));
         assert_eq!(

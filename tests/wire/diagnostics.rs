@@ -85,7 +85,7 @@ fn what_follows_from_one_number_is_told_with_its_cause() {
     client.check("ward.gtt", cause);
     assert_eq!(cause["code"], "limit.never");
     let said = cause["message"].as_str().unwrap();
-    let slip = said.find("A likely slip in `5 mcg/kg/min`").unwrap();
+    let slip = said.find("Likely slip in `5 mcg/kg/min`").unwrap();
     let usual = said.find("So warning limit.unusual: ").unwrap();
     assert!(slip < usual, "{said}");
     let related = cause["relatedInformation"].as_array().unwrap();

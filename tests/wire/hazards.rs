@@ -206,7 +206,7 @@ fn nonsense_is_survived() {
     assert_eq!(client.finish(), Some(0));
 }
 
-/// What is no text, or too much of it, is a finding and no end.
+/// What is not text, or too much of it, is a finding and no end.
 #[test]
 fn what_is_no_text_is_told() {
     let mut client = Setup::new([("a.gtt", WARD)]).start();

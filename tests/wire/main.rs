@@ -27,5 +27,7 @@ mod styles_told;
 mod support;
 mod surroundings;
 mod typing;
+#[path = "../voice/mod.rs"]
+mod voice;
 mod watching;
 mod workspace;

@@ -197,7 +197,7 @@ fn a_name_is_changed_wherever_it_stands() {
         refused["message"]
             .as_str()
             .unwrap()
-            .contains("`Dextrose 5` is no name")
+            .contains("`Dextrose 5` cannot be a name")
     );
     let place = client.place("ward.gtt", "m|ade up");
     assert!(

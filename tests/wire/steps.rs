@@ -60,7 +60,7 @@ fn a_change_that_cannot_be_taken_is_told_and_nothing_old_is_judged() {
         change(&mut raw, &json!(2), &broken);
         let told = raw.wait(|said| said["method"] == "window/showMessage");
         let message = told["params"]["message"].as_str().unwrap();
-        assert!(message.contains("could not be taken"), "{message}");
+        assert!(message.contains("could not be applied"), "{message}");
         // Of the text that it had before, nothing is told any more.
         lost(&raw);
         // All of its text, and it is in step again.
@@ -77,7 +77,7 @@ fn lost(raw: &Raw) {
         let message = only.and_then(|only| only[0]["message"].as_str());
         said["method"] == "textDocument/publishDiagnostics"
             && said["params"]["uri"] == URI
-            && message.is_some_and(|message| message.contains("did not come whole"))
+            && message.is_some_and(|message| message.contains("did not arrive completely"))
     });
 }
 
@@ -120,7 +120,7 @@ fn a_gap_behind_a_damaged_message_is_noticed() {
         change(&mut raw, &json!(4), &small);
         let told = raw.wait(|said| said["method"] == "window/showMessage");
         let message = told["params"]["message"].as_str().unwrap();
-        assert!(message.contains("a change of it is missing"), "{message}");
+        assert!(message.contains("a change to it is missing"), "{message}");
         lost(&raw);
         assert!(hover(&mut raw, 52).is_null(), "{damaged}");
         change(&mut raw, &json!(5), &small);
@@ -193,7 +193,7 @@ fn what_is_out_of_step_is_not_written_into() {
     let refused = client.try_request("textDocument/rename", rename.clone());
     let message = refused.unwrap_err()["message"].to_string();
     assert!(
-        message.contains("`ward.gtt` did not come whole"),
+        message.contains("`ward.gtt` did not arrive completely"),
         "{message}"
     );
     client.close("ward.gtt");
@@ -223,7 +223,7 @@ fn who_fetches_hears_that_a_document_is_out_of_step() {
         let mut heard = client.heard.iter();
         heard.any(|heard| heard["method"] == "workspace/diagnostic/refresh")
     });
-    assert!(pull(&mut client).contains("did not come whole"));
+    assert!(pull(&mut client).contains("did not arrive completely"));
 }
 
 /// A client need not wait for the first answer before it goes on.

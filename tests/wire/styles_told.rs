@@ -8,6 +8,7 @@ use serde_json::{Value, json};
 
 use crate::styles::{HOUSES, House};
 use crate::support::{Client, Setup};
+use crate::voice::foreign;
 
 /// The orders of large numbers, beside each page's bad example in a repository
 /// of its own.
@@ -69,6 +70,11 @@ impl Session {
     fn look(&mut self, what: &str, answer: &Value) {
         match answer {
             Value::String(text) => {
+                // What is said of the notation's words is the reference's own text.
+                let spoken = !what.contains("ompletion");
+                if let Some(turn) = spoken.then(|| foreign(text)).flatten() {
+                    let _ = writeln!(self.faults, "{what}: {turn} in: {text}");
+                }
                 if let Some(foreign) = self.house.foreign(text, &self.source) {
                     let toml = self.house.toml.replace('\n', "; ");
                     let _ = writeln!(self.faults, "{toml}{what}: `{foreign}` in: {text}");

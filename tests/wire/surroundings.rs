@@ -287,7 +287,7 @@ fn what_the_house_names_is_looked_for_with_each_change() {
     assert_eq!(message(&client), None);
     client.replace("drugs.gtt", "pump syringe", "pump other");
     client.wait_until("it is missed", |client| {
-        message(client).is_some_and(|message| message.contains("no pump `syringe`"))
+        message(client).is_some_and(|message| message.contains("no pump called `syringe`"))
     });
     client.replace("drugs.gtt", "pump other", "pump syringe");
     client.wait_until("it is there", |client| message(client).is_none());

@@ -30,10 +30,10 @@ pub(crate) struct Args {
 
     /// The form of the findings
     ///
-    /// JSON has every finding, and names files from where the workspace begins.
-    /// The others have what is shown (with --all, information and hints too) and
-    /// name files from the current folder. Lines and columns count from 1,
-    /// columns in characters; GitLab's report has lines alone.
+    /// JSON has every finding, and names files from the root of the workspace.
+    /// The others have what is shown (with --all, information and hints too)
+    /// and name files from the current folder. Lines and columns count from 1,
+    /// columns in characters; GitLab's report has lines only.
     #[arg(long, value_enum, default_value_t)]
     format: Format,
 
@@ -45,35 +45,38 @@ pub(crate) struct Args {
     #[arg(long)]
     fix: bool,
 
-    /// Show what --fix would change, and change nothing
+    /// Show what --fix would change, without changing it
     #[arg(long)]
     diff: bool,
 
-    /// Hold back the findings that FILE lives with
+    /// Hold back the known findings listed in FILE
     ///
-    /// A baseline lets a house begin with the orders that it has: what stands in
-    /// it (by file, stanza, rule and count, never by line) is not shown and
-    /// fails nothing. Where more is found than it says, all of that rule in that
-    /// stanza is shown, since nobody can say which is new. What is fixed is
-    /// told. A locked rule cannot stand in it.
+    /// With a baseline a hospital can begin with the orders that it has: what
+    /// is listed in it (by file, stanza, rule and count, never by line) is not
+    /// shown and does not fail the check. If more is found than it lists,
+    /// every finding of that rule in that stanza is shown, since it is not
+    /// known which is new. What has been fixed is reported. A locked rule
+    /// cannot be listed.
     #[arg(long, value_name = "FILE", conflicts_with = "write_baseline")]
     baseline: Option<PathBuf>,
 
-    /// Write the findings that there are to FILE, as a baseline
+    /// Write the present findings to FILE, as a baseline
     ///
-    /// Takes in every warning and error that is not locked (with --fail-on, all
-    /// from that severity on). Entries of files that were not checked stay.
+    /// Lists every warning and error that is not locked (with --fail-on, all
+    /// of that severity or higher). Entries of files that were not checked
+    /// stay.
     #[arg(long, value_name = "FILE")]
     write_baseline: Option<PathBuf>,
 
-    /// Check only the files changed since REV, and those that lean on them
+    /// Check only the files changed since REV, and those that depend on them
     ///
-    /// REV is a commit, branch or tag of git. What counts is the change since
-    /// the commit at which it and the present one parted, with what is not
-    /// committed yet. Where a limit, a pump or an order has changed or is gone,
-    /// the files whose orders lean on it are checked too. A change of gutta.toml
-    /// or of what git ignores checks every file. What time alone brings, such as
-    /// a review that falls due, is found by a run without this.
+    /// REV is a commit, branch or tag of git. Changes count from the commit at
+    /// which it and the present one diverged, including what is not committed
+    /// yet. If a limit, a pump or an order has changed or been removed, the
+    /// files whose orders depend on it are checked too. After a change to
+    /// gutta.toml or to what git ignores every file is checked. Findings that
+    /// come with time only, such as a review that falls due, are made by a run
+    /// without this.
     #[arg(long, value_name = "REV")]
     changed_since: Option<String>,
 
@@ -88,15 +91,15 @@ pub(crate) struct Args {
     #[arg(long, conflicts_with_all = ["fix", "diff", "write_baseline"])]
     watch: bool,
 
-    /// The least severity for which the exit code is 1
+    /// The lowest severity for which the exit code is 1
     #[arg(long, value_parser = severity(), value_name = "LEVEL", default_value = "error")]
     fail_on: Severity,
 
-    /// The day on which reviews and waivers are judged [default: today]
+    /// The day on which review dates and waivers are checked [default: today]
     #[arg(long, value_name = "YYYY-MM-DD", value_parser = day::read)]
     today: Option<Date>,
 
-    /// The file that standard input stands for
+    /// The file name to use for standard input
     #[arg(long, value_name = "PATH")]
     stdin_name: Option<PathBuf>,
 }
@@ -106,15 +109,15 @@ enum Format {
     /// For people, with the lines they are about
     #[default]
     Text,
-    /// One line a finding
+    /// One line per finding
     Concise,
     /// One document
     Json,
-    /// One document a finding, and one for the counts
+    /// One document per finding, and one for the counts
     Jsonl,
     /// SARIF 2.1.0, for viewers of findings
     Sarif,
-    /// JUnit XML: a case a stanza
+    /// JUnit XML: one case per stanza
     Junit,
     /// Annotations for GitHub Actions
     Github,
@@ -156,12 +159,12 @@ impl Args {
 
     fn again_and_again(&self, colour: Colour) -> Result<Outcome, Failure> {
         if !matches!(self.format, Format::Text | Format::Concise) {
-            let why = "--watch is for a person: it goes with --format text or concise";
+            let why = "--watch is for use at a terminal: only with --format text or concise";
             return Err(Failure::new(why));
         }
         let asked = self.asked();
         if asked.stdin() {
-            return Err(Failure::new("--watch knows nothing of standard input"));
+            return Err(Failure::new("--watch does not work with standard input"));
         }
         for path in &self.paths {
             std::fs::metadata(path).map_err(|error| {
@@ -193,7 +196,7 @@ impl Args {
         };
         let progress = Progress::begin("Checking");
         if self.changed_since.is_some() && asked.stdin() {
-            let why = "--changed-since knows nothing of standard input";
+            let why = "--changed-since does not work with standard input";
             return Err(Failure::new(why));
         }
         // All are read before any is written.
@@ -221,7 +224,7 @@ impl Args {
         }
         progress.end();
         let Some((loaded, mut findings)) = side_by_side(checked) else {
-            return Err(Failure::new("there is nothing to look at"));
+            return Err(Failure::new("there is nothing to check"));
         };
         let faulty = loaded.tell_passed();
         terminal::print(Out::text(diffs, false))?;
@@ -277,7 +280,7 @@ impl Args {
         if locked > 0 {
             let findings = counted(locked, "finding");
             terminal::tell(&format!(
-                "gutta: {findings} cannot be lived with, and stay: they guard a `never`, a route or legibility."
+                "gutta: {findings} cannot be held back, and will still be reported: they protect a `never`, a route or legibility."
             ));
         }
         Ok(Outcome::found(locked > 0))

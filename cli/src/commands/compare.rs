@@ -17,32 +17,33 @@ use crate::terminal::{self, Colour};
 /// Compare what two states of the orders mean, not their lines
 ///
 /// Each state is a revision that git knows (a commit, a branch, a tag,
-/// `main:orders`) or a folder; what is both is taken as a folder. Without NEW,
-/// the files as they stand. Told is what changed for a patient: first what was
-/// changed (the drug in the bag, a dose, a limit widened or narrowed, a waiver,
-/// a worked example dropped), then in one sentence what follows from it: each
-/// derived value with its greatest ratio over all weights. Comments, layout and
-/// another spelling change nothing. What changed by more than
-/// `marked-change` in gutta.toml (10 % unless set), or cannot be measured, is
-/// marked and comes first. Exit codes: 0 the same meaning, 1 something changed
-/// or could not be compared, 2 could not run.
+/// `main:orders`) or a folder; a name that is both is taken as a folder.
+/// Without NEW, the files as they are now. It reports what changed for a
+/// patient: first what was edited (the drug in the bag, a dose, a limit
+/// widened or narrowed, a waiver, a worked example removed), then in one
+/// sentence what follows from it: each calculated value with its greatest
+/// ratio over all weights. Comments, layout and spelling make no difference.
+/// Changes of more than `marked-change` in gutta.toml (10 % unless set), or
+/// that cannot be measured, are marked and come first. Exit codes: 0 the same
+/// meaning, 1 something changed or could not be compared, 2 could not run.
 #[derive(Debug, clap::Args)]
 pub(crate) struct Args {
     /// The state before
     #[arg(value_name = "OLD")]
     old: String,
 
-    /// The state after [default: the files as they stand]
+    /// The state after [default: the files as they are now]
     #[arg(value_name = "NEW")]
     new: Option<String>,
 
-    /// Tell every value by itself, before and after, with a row a patient
+    /// Show every value separately, before and after, with a row for each
+    /// patient
     ///
-    /// JSON has the rows always.
+    /// JSON always has the rows.
     #[arg(long)]
     rows: bool,
 
-    /// The form of what is told
+    /// The form of the comparison
     #[arg(long, value_enum, default_value_t)]
     format: Format,
 }
@@ -69,7 +70,7 @@ impl Args {
             after: self
                 .new
                 .clone()
-                .unwrap_or_else(|| "the files as they stand".to_owned()),
+                .unwrap_or_else(|| "the files as they are now".to_owned()),
             comparison: compare(&before, &after),
             style: after.house.style,
             rows: self.rows,

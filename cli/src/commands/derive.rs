@@ -15,17 +15,18 @@ use crate::progress::Progress;
 use crate::prose::Prose;
 use crate::terminal::{self, Colour};
 
-/// Derive flows, times, strengths and totals, exactly
+/// Calculate flows, times, strengths and totals, exactly
 ///
 /// Without a weight, the values at the ends of each order's range and at every
-/// corner between. An order that is not complete has no values.
+/// weight in between where the calculation changes. An order that is not
+/// complete has no values.
 #[derive(Debug, clap::Args)]
 pub(crate) struct Args {
     /// Files and folders; `-` for standard input [default: the workspace]
     #[arg(value_name = "PATH")]
     paths: Vec<PathBuf>,
 
-    /// This order alone (may be given more than once)
+    /// Only this order (may be given more than once)
     #[arg(long = "order", value_name = "NAME")]
     orders: Vec<String>,
 
@@ -33,7 +34,7 @@ pub(crate) struct Args {
     #[arg(long = "weight", value_name = "WEIGHT", value_parser = written(weight, A_WEIGHT))]
     weights: Vec<String>,
 
-    /// For this body surface, such as "1.8 m2" (may be given more than once)
+    /// For this body surface area, such as "1.8 m2" (may be repeated)
     #[arg(long = "surface", value_name = "SURFACE", value_parser = written(surface, A_SURFACE))]
     surfaces: Vec<String>,
 
@@ -41,7 +42,7 @@ pub(crate) struct Args {
     #[arg(long = "dose", value_name = "DOSE", value_parser = written(dose, A_DOSE))]
     doses: Vec<String>,
 
-    /// Show how each value comes about (as text, and in JSON)
+    /// Show how each value is calculated (as text, and in JSON)
     #[arg(long)]
     working: bool,
 
@@ -49,7 +50,7 @@ pub(crate) struct Args {
     #[arg(long, value_enum, default_value_t)]
     format: Format,
 
-    /// The file that standard input stands for
+    /// The file name to use for standard input
     #[arg(long, value_name = "PATH")]
     stdin_name: Option<PathBuf>,
 
@@ -62,11 +63,11 @@ enum Format {
     /// For people
     #[default]
     Text,
-    /// One document, of the form that its `form` says
+    /// One document; `form` is the number of its form
     Json,
-    /// A value a row
+    /// One row per value
     Csv,
-    /// A table an order
+    /// One table per order
     Markdown,
 }
 
@@ -147,7 +148,7 @@ fn derived_has(all: &[Derived], name: &str) -> bool {
 /// What was derived in several workspaces, named from the folder around them.
 fn beside(parts: &[Loaded], all: Vec<Derived>) -> Result<(Root, Derived), Failure> {
     let root = Root::around(parts.iter().map(|loaded| &loaded.root));
-    let root = root.ok_or_else(|| Failure::new("there is nothing to look at"))?;
+    let root = root.ok_or_else(|| Failure::new("there is nothing to calculate"))?;
     let mut orders = Vec::new();
     for (loaded, derived) in parts.iter().zip(all) {
         let before = root.before(&loaded.root);
@@ -173,7 +174,7 @@ fn unknown(parts: &[Loaded], name: &str) -> Failure {
 }
 
 const A_WEIGHT: &str = "a weight is written \"70 kg\"";
-const A_SURFACE: &str = "a body surface is written \"1.8 m2\"";
+const A_SURFACE: &str = "a body surface area is written \"1.8 m2\"";
 const A_DOSE: &str = "a dose is written \"0.1 mcg/kg/min\"";
 
 fn weight(text: &str, style: Style) -> Option<Exact> {
@@ -219,7 +220,7 @@ fn all<T>(
     let one = |text: &String| {
         read(text, style).ok_or_else(|| {
             Failure::new(format!(
-                "`{text}` has no value here: this house parts thousands with {parts}"
+                "`{text}` has no value here: this hospital separates thousands with {parts}"
             ))
         })
     };

@@ -31,7 +31,7 @@ fn page(rule: &Rule, prose: Prose) -> String {
     let text = rule.page(files::style_here());
     let rest = text.strip_prefix(&heading).unwrap_or(&text);
     let locked = if rule.locked {
-        ", locked: neither waived nor lowered"
+        ", locked: cannot be waived or lowered"
     } else {
         ""
     };

@@ -23,10 +23,10 @@ const LIST_WIDTH: usize = 80;
 /// One bundle: a Medication for each drug, solution and bag, an
 /// ActivityDefinition for each order or phase, a PlanDefinition for each set
 /// and each order with phases, all of them drafts, and an OperationOutcome
-/// that lists every line that no field holds. The same list, a line a stanza,
-/// goes to standard error. An order in which anything is wrong (an error in
-/// it, or in what it leans on) is not exported, nor is its set: exit code 1.
-/// Specimens never are.
+/// that lists every line for which there is no field. The same list, one line
+/// per stanza, goes to standard error. An order with an error (in it, or in
+/// anything that it uses) is not exported, nor is its set: exit code 1.
+/// Specimens are never exported.
 #[derive(Debug, clap::Args)]
 pub(crate) struct Args {
     /// Files and folders; `-` for standard input [default: the workspace]
@@ -42,7 +42,7 @@ pub(crate) struct Args {
     )]
     fhir: Option<Release>,
 
-    /// This order alone (may be given more than once)
+    /// Only this order (may be given more than once)
     #[arg(long = "order", value_name = "NAME")]
     orders: Vec<String>,
 
@@ -54,15 +54,15 @@ pub(crate) struct Args {
     #[arg(long, short, value_name = "FILE")]
     output: Option<PathBuf>,
 
-    /// Where the resources are to stand [default: nowhere, urn:uuid:]
+    /// The base URL of the resources [default: none, urn:uuid:]
     #[arg(long, value_name = "URL", value_parser = base_url)]
     base_url: Option<String>,
 
-    /// The day on which reviews and waivers are judged [default: today]
+    /// The day on which review dates and waivers are checked [default: today]
     #[arg(long, value_name = "YYYY-MM-DD", value_parser = day::read)]
     today: Option<Date>,
 
-    /// The file that standard input stands for
+    /// The file name to use for standard input
     #[arg(long, value_name = "PATH")]
     stdin_name: Option<PathBuf>,
 
@@ -121,8 +121,8 @@ impl Args {
         }
         if !exported.left_out.is_empty() {
             tell(
-                "gutta: no field of FHIR holds these lines; they stand in the text of the \
-                 resources and, each with why, in the bundle's OperationOutcome:",
+                "gutta: FHIR has no field for these lines; they are in the text of the \
+                 resources and, each with the reason, in the bundle's OperationOutcome:",
             );
         }
         exported.left_out.iter().for_each(|line| tell(line));

@@ -16,7 +16,7 @@ use crate::out::Out;
 use crate::progress::Progress;
 use crate::terminal;
 
-/// Lay orders out evenly, changing neither meaning nor comments
+/// Put orders into the standard layout, changing neither meaning nor comments
 #[derive(Debug, clap::Args)]
 pub(crate) struct Args {
     /// Files and folders; `-` for standard input [default: the workspace]
@@ -31,7 +31,7 @@ pub(crate) struct Args {
     #[arg(long)]
     diff: bool,
 
-    /// The file that standard input stands for
+    /// The file name to use for standard input
     #[arg(long, value_name = "PATH")]
     stdin_name: Option<PathBuf>,
 
@@ -101,8 +101,8 @@ impl Args {
         }
         let files = counted(count, "file");
         let told = match (all - left, left) {
-            (0, 0) => format!("{files} as they should be\n"),
-            (done, _) => format!("{done} of {files} laid out anew\n"),
+            (0, 0) => format!("{files} already in the standard layout\n"),
+            (done, _) => format!("{done} of {files} reformatted\n"),
         };
         terminal::print(Out::text(told, false))?;
         Ok(Outcome::found(left > 0))
@@ -130,12 +130,12 @@ fn formatted(
         }
     };
     if before.contains('\0') {
-        return Err(refused("it is no text"));
+        return Err(refused("it is not text"));
     }
     match format_guarded(&before, &style) {
         Some(after) => Ok((path, before, after)),
         None => Err(refused(
-            "laid out, it would not say the same; this is a fault of gutta, and nothing was changed",
+            "in the standard layout its meaning would change; this is a fault in gutta, and nothing was changed",
         )),
     }
 }

@@ -14,19 +14,20 @@ mod serve;
 mod sheet;
 
 use clap::{Parser, Subcommand};
+use gutta_protocol::CAUTION;
 
 use crate::failure::{Failure, Outcome};
 use crate::terminal::Colour;
 
-/// Write, derive and check infusion orders in plain text.
+/// Write, calculate and check infusion orders in plain text.
 ///
-/// Orders stand in files that end in .gtt; a gutta.toml marks the folder where
-/// the workspace begins. Exit codes: 0 nothing wrong, 1 something found, 2
-/// could not run.
+/// Orders are in files that end in .gtt; a gutta.toml marks the root folder of
+/// the workspace. Exit codes: 0 nothing wrong, 1 something found, 2 could not
+/// run.
 #[derive(Debug, Parser)]
 #[command(name = "gutta", version, about, long_about, max_term_width = 80)]
 #[command(propagate_version = true, arg_required_else_help = true)]
-#[command(disable_help_subcommand = true)]
+#[command(disable_help_subcommand = true, after_help = CAUTION)]
 pub(crate) struct Cli {
     #[command(subcommand)]
     command: Command,
@@ -39,14 +40,23 @@ pub(crate) struct Cli {
 
 #[derive(Debug, Subcommand)]
 enum Command {
+    #[command(after_help = CAUTION)]
     Check(check::Args),
+    #[command(after_help = CAUTION)]
     Derive(derive::Args),
+    #[command(after_help = CAUTION)]
     Compare(compare::Args),
+    #[command(after_help = CAUTION)]
     Sheet(sheet::Args),
+    #[command(after_help = CAUTION)]
     Export(export::Args),
+    #[command(after_help = CAUTION)]
     Fmt(fmt::Args),
+    #[command(after_help = CAUTION)]
     Explain(explain::Args),
+    #[command(after_help = CAUTION)]
     Rules(rules::Args),
+    #[command(after_help = CAUTION)]
     Init(init::Args),
     Serve(serve::Args),
     Completions(completions::Args),

@@ -87,8 +87,8 @@ fn text(rules: &[Listed], colour: bool) -> String {
     }
     let _ = write!(
         out,
-        "\n{} rules. `gutta explain RULE` shows a rule's page; a locked one can be\n\
-         neither waived nor lowered.\n",
+        "\n{} rules. `gutta explain RULE` shows a rule's page; a locked one cannot be\n\
+         waived or lowered.\n",
         rules.len()
     );
     out

@@ -8,8 +8,8 @@ use crate::terminal;
 /// Run the language server over standard input and output
 #[derive(Debug, clap::Args)]
 pub(crate) struct Args {
-    /// Accepted for editors that always pass it; standard streams are the only
-    /// way
+    /// Accepted for editors that always pass it; only standard streams are
+    /// used
     #[arg(long, hide = true)]
     stdio: bool,
 }

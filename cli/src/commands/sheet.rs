@@ -22,11 +22,11 @@ use crate::{site, terminal};
 /// Make a printable sheet of an order, or of a set of orders, for the bedside
 ///
 /// One page of HTML that needs nothing else: how the bag is prepared, what the
-/// pump is set to by weight and dose, the flow with its limits, what to watch,
-/// room for two signatures, and the SHA-256 of the files it comes from. Print
-/// it on A4 or Letter. An order with an error has no sheet, and why is said:
-/// exit code 1. Without a review date that is still to come it is marked as a
-/// draft.
+/// pump is set to by weight and dose, the flow with its limits, what to
+/// monitor, room for two signatures, and the SHA-256 checksums of its files.
+/// Print it on A4 or Letter. For an order with an error there is no sheet, and
+/// the reason is given: exit code 1. Without a review date in the future it is
+/// marked as a draft.
 #[derive(Debug, clap::Args)]
 pub(crate) struct Args {
     /// The order or set, by name
@@ -43,12 +43,13 @@ pub(crate) struct Args {
 
     /// Make a folder of pages instead, for reviewers: every order and set with
     /// its sheet, every drug, and an index to search; nothing is loaded from
-    /// elsewhere. A folder that holds anything else is refused; in one that it made,
-    /// what is not its own, or was changed since, is left as it is
+    /// elsewhere. A folder that holds anything else is refused; in one that it
+    /// made, other files, and pages that were changed since, are left as they
+    /// are
     #[arg(long, value_name = "DIR", conflicts_with_all = ["name", "paths", "output"])]
     site: Option<PathBuf>,
 
-    /// The day on which the review is judged [default: today]
+    /// The day on which the review date is checked [default: today]
     #[arg(long, value_name = "DATE", value_parser = day::read)]
     today: Option<Date>,
 
@@ -90,7 +91,7 @@ impl Args {
             if without > 0 {
                 let orders = counted(without, "order");
                 terminal::tell(&format!(
-                    "gutta: {orders} without a sheet; each page says why"
+                    "gutta: {orders} without a sheet; each page gives the reason"
                 ));
             }
             for left in &written.left {

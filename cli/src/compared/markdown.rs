@@ -30,7 +30,7 @@ pub(crate) fn markdown(compared: &Compared) -> String {
         let names = compared.comparison.specimens.join(", ");
         let _ = writeln!(
             out,
-            "Not compared, as they are for no patient: specimens {}.\n",
+            "Not compared, because they are not for patients: specimens {}.\n",
             inline(&names)
         );
     }
@@ -59,7 +59,7 @@ fn one(compared: &Compared, out: &mut String, subject: &Subject) {
         let _ = writeln!(out, "{}\n", code(&place));
     }
     if let Some(used) = leaned_on(subject) {
-        let _ = writeln!(out, "Leaned on by {}.\n", inline(&used));
+        let _ = writeln!(out, "Used by {}.\n", inline(&used));
     }
     if subject.changes.is_empty() {
         return;

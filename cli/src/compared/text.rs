@@ -54,7 +54,8 @@ impl Text<'_> {
         }
         if !compared.comparison.specimens.is_empty() {
             let names = compared.comparison.specimens.join(", ");
-            let said = format!("Not compared, as they are for no patient: specimens {names}.");
+            let said =
+                format!("Not compared, because they are not for patients: specimens {names}.");
             out.push_str(&prose.hanging(&visible_line(&said), "  ", "  "));
         }
         out.push_str(&prose.paragraph(&compared.summary(), ""));
@@ -93,7 +94,7 @@ impl Text<'_> {
             let _ = writeln!(out, "  {}", prose.faint(&visible_line(&place)));
         }
         if let Some(used) = leaned_on(subject) {
-            let used = format!("leaned on by {used}");
+            let used = format!("used by {used}");
             let set = prose.hanging(&visible_line(&used), "  ", "    ");
             for line in set.lines() {
                 let _ = writeln!(out, "{}", prose.faint(line));

@@ -16,7 +16,7 @@ impl Derived {
             let _ = writeln!(out, "## {}\n", inline(title));
             let _ = writeln!(out, "{} in {}\n", code(&order.name), code(&order.file));
             for why in &order.obstacles {
-                let _ = writeln!(out, "Nothing is derived: {}.\n", inline(why));
+                let _ = writeln!(out, "Nothing is calculated: {}.\n", inline(why));
             }
             for patient in &order.outside {
                 let _ = writeln!(out, "{patient} is not a patient of this order: no value.\n");

@@ -42,7 +42,7 @@ impl Derived {
             );
             let _ = writeln!(out, "{}", prose.faint(&visible_line(&place)));
             if !order.obstacles.is_empty() {
-                let why = format!("Nothing is derived: {}.", order.obstacles.join("; "));
+                let why = format!("Nothing is calculated: {}.", order.obstacles.join("; "));
                 out.push_str(&prose.hanging(&visible_line(&why), "  ", "  "));
             }
             for patient in &order.outside {

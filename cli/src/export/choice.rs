@@ -85,7 +85,7 @@ pub(crate) fn choose(
             }
         }
         if why.is_empty() && !set.set.whole {
-            why.push("not every line of it could be judged".to_owned());
+            why.push("not every line of it could be checked".to_owned());
         }
         if why.is_empty() {
             choice.sets.push((id, set));

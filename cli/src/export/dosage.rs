@@ -154,7 +154,7 @@ impl Maker<'_> {
             BolusWay::Over(time) => (None, Some(time)),
         };
         if bolus.each_time {
-            self.note("no field ties a bolus to each repetition of a run");
+            self.note("no field gives a bolus with each repetition of a run");
         }
         let mut repeat = Repeat {
             count: (!bolus.each_time).then_some(1),
@@ -182,7 +182,7 @@ impl Maker<'_> {
     fn is_capped<T>(&mut self, cap: &Option<Option<T>>) -> bool {
         let is_capped = !matches!(cap, Some(None));
         if !is_capped {
-            self.note("no field holds its lid: a number alone would give too much");
+            self.note("no field holds its maximum: a number without it would give too much");
         }
         is_capped
     }
@@ -256,7 +256,7 @@ impl Maker<'_> {
             Some(Ratio::new(top, Quantity::of(&one, style)?))
         });
         if parts.is_none() {
-            self.note("its lid has no code, or no decimal");
+            self.note("its maximum has no code, or no decimal");
         }
         parts
     }
@@ -265,14 +265,14 @@ impl Maker<'_> {
         let grows = size.form.per == Per::Weight && size.form.drug().is_some();
         if grows && self.analysis.order.dosing_weight.is_some() {
             self.note(
-                "no field stops a dose per kg at a weight: a number alone would give too much",
+                "no field stops a dose per kg at a weight: a number without that would give too much",
             );
             return None;
         }
         let quantity = Quantity::of(&size.quantity(), self.exporter.style);
         if quantity.is_none() {
             self.note(match size.form.stuff {
-                Stuff::Drops => "drops have no UCUM code: the flow stands for them",
+                Stuff::Drops => "drops have no UCUM code: the flow is given instead",
                 Stuff::Drug(_) | Stuff::Volume => TOO_LONG,
             });
         }
@@ -319,7 +319,7 @@ impl Maker<'_> {
         if told.is_empty() {
             stated
         } else {
-            format!("{stated}. Derived: {}", told.join("; "))
+            format!("{stated}. Calculated: {}", told.join("; "))
         }
     }
 }

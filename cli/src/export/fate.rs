@@ -22,7 +22,7 @@ pub(crate) fn fate(kind: StanzaKind, fact: &Fact) -> Fate {
         StanzaKind::Set => is_held_of_a_set(fact),
         StanzaKind::Drug => matches!(fact, Fact::Supplied(_) | Fact::Contains { .. }),
         StanzaKind::Solution => matches!(fact, Fact::Contains { .. }),
-        _ => return Fate::LeftOut("no resource stands for this stanza"),
+        _ => return Fate::LeftOut("there is no resource for this stanza"),
     };
     match of_order(fact) {
         _ if held => Fate::Expressed,
@@ -42,7 +42,7 @@ fn is_held_of_a_set(fact: &Fact) -> bool {
 }
 
 fn of_order(fact: &Fact) -> Fate {
-    const REFERENCE: &str = "a rule of the house that was checked, not a part of what is given";
+    const REFERENCE: &str = "a local rule that was checked, not part of what is given";
     match fact {
         Fact::Drug(_)
         | Fact::Bag(_)
@@ -51,39 +51,43 @@ fn of_order(fact: &Fact) -> Fate {
         | Fact::Phase { .. }
         | Fact::ReviewBy(_) => Fate::Expressed,
         Fact::Area(area) if area.value.is_some() => Fate::Expressed,
-        Fact::Area(_) => Fate::LeftOut("every area is meant, and no context says so"),
+        Fact::Area(_) => Fate::LeftOut("every area is meant, and no context expresses that"),
         Fact::Route(route) if route.value.is_some() => Fate::Expressed,
-        Fact::Route(_) => Fate::InWords("every route is meant, and no code says so"),
+        Fact::Route(_) => Fate::InWords("every route is meant, and no code expresses that"),
         Fact::Patient {
             kind: PatientKind::Age,
             ..
         } => Fate::Expressed,
         Fact::Patient { .. } => {
-            Fate::InWords("no context of the standard is a body weight or surface")
+            Fate::InWords("the standard has no context for body weight or body surface area")
         }
-        Fact::DosingWeight(_) => Fate::InWords("no field caps the weight that a dose goes by"),
+        Fact::DosingWeight(_) => {
+            Fate::InWords("no field limits the weight by which a dose is calculated")
+        }
         Fact::Pump(_) | Fact::GivingSet(_) => Fate::InWords("no field names a device"),
-        Fact::Purpose(_) => Fate::InWords("no field names a purpose of the house's own"),
+        Fact::Purpose(_) => Fate::InWords("no field names a local purpose"),
         Fact::Ceiling(_) | Fact::BolusCeiling(_) => {
-            Fate::InWords("no field bounds the flow of what is given")
+            Fate::InWords("no field limits the flow of what is given")
         }
         Fact::HighAlert => Fate::InWords("no field marks a high-alert drug"),
-        Fact::Prime(_) => Fate::InWords("it reaches nobody, and is no dose"),
-        Fact::Adjust(_) => Fate::InWords("no field holds the steps of a permission"),
+        Fact::Prime(_) => Fate::InWords("it does not reach the patient, and is not a dose"),
+        Fact::Adjust(_) => {
+            Fate::InWords("no field holds the steps by which the setting may be changed")
+        }
         Fact::ChangeBag(_) => Fate::InWords("no field says how long a bag may hang"),
-        Fact::Flush { .. } => Fate::InWords("it follows the dose, and is none"),
+        Fact::Flush { .. } => Fate::InWords("it follows the dose, and is not part of it"),
         Fact::Then(_) => Fate::InWords("no field says what follows the bag"),
         Fact::Words {
             kind: WordsKind::Source,
             ..
         } => Fate::Expressed,
-        Fact::Words { .. } => Fate::InWords("it is words for people"),
-        Fact::Expect(_) => Fate::LeftOut("a worked example, which holds"),
-        Fact::ExpectFinding(_) => Fate::LeftOut("what a specimen must be caught with"),
+        Fact::Words { .. } => Fate::InWords("it is text for people"),
+        Fact::Expect(_) => Fate::LeftOut("a worked example, which agrees"),
+        Fact::ExpectFinding(_) => Fate::LeftOut("the finding that a specimen must have"),
         Fact::Waive(_) => Fate::LeftOut("a waiver of a finding of gutta"),
         Fact::Unreadable => Fate::LeftOut("it could not be read"),
         Fact::Include(_) | Fact::LineMembers { .. } => {
-            Fate::LeftOut("no field says what meets in which line")
+            Fate::LeftOut("no field says which orders share a line")
         }
         Fact::PumpFlow { .. }
         | Fact::PumpVolume(_)

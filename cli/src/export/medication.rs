@@ -143,7 +143,7 @@ impl Exporter<'_> {
             left.note(
                 self.workspace,
                 spec.span,
-                "its strength is by the counted volume, not by the true one",
+                "its strength is for the counted volume, not the true one",
             );
         }
         if let Some(solution) = &spec.solution {

@@ -33,7 +33,7 @@ impl Exporter<'_> {
                     ..
                 } = omission;
                 let kept = if *in_words {
-                    "in words alone"
+                    "in words only"
                 } else {
                     "left out"
                 };

@@ -12,10 +12,10 @@ use crate::terminal;
 /// For every command that looks for files.
 #[derive(Clone, Copy, Debug, Default, clap::Args)]
 pub(crate) struct Listing {
-    /// Do nothing else: list what is read, and what is passed over and why
+    /// Only list which files are read, and which are not, with the reason
     ///
-    /// The exit code is 1 where something could not be read, or is passed over
-    /// that an order could be in and that nobody chose to leave out.
+    /// The exit code is 1 if something could not be read, or if a file that
+    /// could hold an order is not read and nobody chose to leave it out.
     #[arg(long)]
     show_files: bool,
 }
@@ -30,7 +30,7 @@ impl Listing {
         match others.iter().find(|(given, _)| *given) {
             None => Ok(self),
             Some((_, other)) => {
-                let why = format!("--show-files does nothing else, and cannot go with {other}");
+                let why = format!("--show-files only lists files, and cannot be used with {other}");
                 Err(Failure::new(why))
             }
         }
@@ -49,7 +49,7 @@ impl Listing {
 
 /// Files are listed for people, or as one document.
 pub(crate) fn no_such_list() -> Failure {
-    Failure::new("--show-files goes with --format text or json")
+    Failure::new("--show-files works with --format text or json")
 }
 
 /// Every file of the workspaces asked about.
@@ -79,7 +79,7 @@ fn why_no_text(file: &SourceFile) -> Option<String> {
     let mut faults = file.faults.iter();
     faults.find_map(|fault| match fault {
         FileFault::Unreadable { why } => Some(why.to_string()),
-        FileFault::Binary => Some("it is no text".to_owned()),
+        FileFault::Binary => Some("it is not text".to_owned()),
         FileFault::TooLarge { bytes } => Some(format!("it has {bytes} bytes, too many for text")),
         FileFault::NotUtf8(_) => None,
     })
@@ -174,8 +174,8 @@ impl Listed {
         };
         list("Read:", document.read.clone());
         list("Could not be read:", not_read(&document.not_readable));
-        list("Used, and not checked:", not_read(&document.leaned_on));
-        list("Passed over:", not_read(&document.passed_over));
+        list("Used, but not checked:", not_read(&document.leaned_on));
+        list("Not read:", not_read(&document.passed_over));
         text
     }
 }

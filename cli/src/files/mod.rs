@@ -89,14 +89,14 @@ impl FileSelection {
     pub(crate) fn root(&self) -> Result<Root, Failure> {
         let mut roots = self.starts()?.into_iter();
         let root = roots.next().map(|(root, _)| root);
-        let root = root.ok_or_else(|| Failure::new("there is nothing to look at"))?;
+        let root = root.ok_or_else(|| Failure::new("there is nothing to read"))?;
         match roots
             .next()
             .and_then(|(_, starts)| starts.into_iter().next())
         {
             None => Ok(root),
             Some(other) => Err(Failure::new(format!(
-                "{} lies in another workspace than {}: take one at a time",
+                "{} is in another workspace than {}: use one at a time",
                 other.display(),
                 root.folder().display()
             ))),
@@ -141,7 +141,7 @@ impl FileSelection {
     /// Where to look, by workspace, in the order in which they are named.
     fn starts(&self) -> Result<Vec<(Root, Vec<PathBuf>)>, Failure> {
         if self.stdin() && self.paths.len() > 1 {
-            return Err(Failure::new("`-` stands alone, without other paths"));
+            return Err(Failure::new("`-` is used by itself, without other paths"));
         }
         let here = std::env::current_dir()
             .map_err(|error| Failure::system("cannot find the current folder", &error))?;

@@ -97,7 +97,7 @@ impl Root {
         let shown = path.display();
         if STREAMS.iter().any(|stream| absolute == Path::new(stream)) {
             return Err(Failure::new(format!(
-                "cannot read {shown}: for standard input write `-`, and with --stdin-name the file that it stands for"
+                "cannot read {shown}: for standard input write `-`, and give the file's name with --stdin-name"
             )));
         }
         if absolute.starts_with(&self.folder) {
@@ -107,7 +107,7 @@ impl Root {
         }
         let root = self.folder.display();
         Err(Failure::new(format!(
-            "{shown} lies outside the workspace {root}"
+            "{shown} is outside the workspace {root}"
         )))
     }
 

@@ -32,7 +32,7 @@ pub(crate) fn of_folder(folder: &Path) -> Result<State, Failure> {
     let root = asked.root()?;
     if root.folder() != root.absolute(folder) {
         return Err(Failure::new(format!(
-            "{} lies inside the workspace {}: compare that",
+            "{} is inside the workspace {}: compare that",
             folder.display(),
             root.folder().display()
         )));
@@ -171,7 +171,7 @@ fn inside(
             };
             let no_text = || {
                 Failure::new(format!(
-                    "{HOUSE_FILE} at {revision} is no text, or has more than {MAX_HOUSE_BYTES} bytes"
+                    "{HOUSE_FILE} at {revision} is not text, or has more than {MAX_HOUSE_BYTES} bytes"
                 ))
             };
             let text = text.ok_or_else(no_text)?;

@@ -74,7 +74,7 @@ pub(crate) fn no_source(path: &Path) -> Result<(), Failure> {
     {
         None => Ok(()),
         Some(source) => Err(Failure::new(format!(
-            "{} is a file that gutta reads, and no place for what it writes; nothing was written",
+            "{} is a file that gutta reads, so it does not write there; nothing was written",
             source.display()
         ))),
     }
@@ -190,7 +190,7 @@ pub(crate) fn not_written(shown: &str, why: Unwritten) -> Failure {
 pub(crate) fn said(shown: &str, why: &Unwritten) -> String {
     match why {
         Unwritten::Changed => format!(
-            "{shown} was changed by another program after it was read; theirs is left as it is: \
+            "{shown} was changed by another program after it was read, and is left as it is: \
              run this again"
         ),
         Unwritten::Gone => {
@@ -199,7 +199,7 @@ pub(crate) fn said(shown: &str, why: &Unwritten) -> String {
         Unwritten::There => format!("{shown} is there already; it is left as it is"),
         Unwritten::Linked(names) => format!(
             "cannot write {shown}: it is one file with {names} names (hard links), and writing \
-             would part them: put a copy in its place first"
+             would separate them: put a copy in its place first"
         ),
         Unwritten::Kept(hidden) => format!(
             "cannot write {shown}: other programs wrote there at the same time; what one of them \

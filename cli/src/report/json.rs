@@ -2,7 +2,7 @@
 //! characters; an end is the place after the last character.
 
 use gutta_checks::{Finding, Fix, causes};
-use gutta_protocol::Place;
+use gutta_protocol::{CAUTION, Place};
 use serde::Serialize;
 
 use super::{Position, Report, Summary};
@@ -16,6 +16,7 @@ const VERSION: u8 = 2;
 pub(crate) struct Document<'a> {
     /// The form's own version, raised where a reader has to know.
     version: u8,
+    caution: &'static str,
     findings: Vec<JsonFinding<'a>>,
     summary: Summary,
     /// What a baseline held back, where there is one.
@@ -88,6 +89,7 @@ impl Report<'_> {
     pub(crate) fn document(&self) -> Document<'_> {
         Document {
             version: VERSION,
+            caution: CAUTION,
             findings: self.found().collect(),
             summary: self.summary,
             baseline: self.baseline,

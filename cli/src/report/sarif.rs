@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 
 use gutta_checks::{Finding, Fix, Page, Rule, Severity, causes};
 use gutta_notation::{Style, visible, visible_line};
-use gutta_protocol::{FileId, Place};
+use gutta_protocol::{CAUTION, FileId, Place};
 use percent_encoding::{AsciiSet, NON_ALPHANUMERIC, utf8_percent_encode};
 use serde::Serialize;
 
@@ -27,6 +27,9 @@ const PATH: &AsciiSet = &NON_ALPHANUMERIC
     .remove(b'_')
     .remove(b'~')
     .remove(b'/');
+
+/// What the tool is for.
+const WHAT: &str = "Checks infusion orders written in plain text.";
 
 /// The width that a rule's page is set in, where it is plain text; a paragraph
 /// of it stands on one line.
@@ -228,12 +231,8 @@ impl Report<'_> {
         let driver = Driver {
             name: "gutta",
             semantic_version: env!("CARGO_PKG_VERSION"),
-            short_description: message("Checks infusion orders written in plain text."),
-            full_description: message(
-                "Checks infusion orders written in plain text. A checking aid, not a medical \
-                 device: local policy, the manufacturer's information and licensed practice \
-                 decide; have everything checked independently by a second person.",
-            ),
+            short_description: message(WHAT),
+            full_description: message(&format!("{WHAT} {CAUTION}")),
             rules: rules
                 .into_iter()
                 .map(|rule| descriptor(rule, self.workspace.house.style))

@@ -90,7 +90,7 @@ impl Summary {
     /// What the line does not count: `2 notes of information and 1 hint`.
     pub(crate) fn quiet(&self) -> Option<String> {
         let information = (self.information > 0)
-            .then(|| format!("{} of information", counted(self.information, "note")));
+            .then(|| format!("{} for information", counted(self.information, "note")));
         let hints = (self.hints > 0).then(|| counted(self.hints, "hint"));
         match (information, hints) {
             (Some(information), Some(hints)) => Some(format!("{information} and {hints}")),

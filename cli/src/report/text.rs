@@ -67,12 +67,12 @@ impl Report<'_> {
         match spellings.count() {
             0 => {}
             count => said.push(format!(
-                "{} can be put right by `gutta check --fix`.",
+                "{} can be corrected by `gutta check --fix`.",
                 counted(count, "spelling")
             )),
         }
         if self.summary.passed_over.line().is_some() {
-            said.push("`gutta check --show-files` says what was not read, and why.".to_owned());
+            said.push("`gutta check --show-files` lists what was not read, and why.".to_owned());
         }
         let mut out = String::new();
         if !said.is_empty() {

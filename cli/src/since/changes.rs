@@ -104,7 +104,7 @@ impl Git<'_> {
         let known = self.run(&["rev-parse", "--verify", "--quiet", &commit])?;
         if revision.starts_with('-') || !known.status.success() {
             return Err(Failure::new(format!(
-                "`{revision}` is no commit of this repository (a clone without its history has few: fetch it)"
+                "`{revision}` is not a commit of this repository (a shallow clone has few: fetch it)"
             )));
         }
         let commit = line(&known.stdout);

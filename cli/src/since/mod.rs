@@ -78,7 +78,7 @@ fn told(revision: &str, changed: usize, asked: usize) -> String {
         _ => "them",
     };
     format!(
-        "gutta: {} changed since {revision}; {} to check, with those that lean on {them}",
+        "gutta: {} changed since {revision}; {} to check, with those that depend on {them}",
         counted(changed, "file"),
         counted(asked, "file")
     )

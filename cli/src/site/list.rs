@@ -12,7 +12,7 @@ pub(super) const NAME: &str = ".gutta-site";
 
 const HEAD: &str = "\
 # Written by `gutta sheet --site`: the pages that it made, with their SHA-256.
-# Nothing else in this folder is touched, nor a page that is no longer as it says.
+# Nothing else in this folder is touched, nor a page that was changed since.
 ";
 
 /// Pages, from the folder, with what each holds. While they are being written,

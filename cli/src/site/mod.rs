@@ -115,7 +115,7 @@ impl<'f> Folder<'f> {
         }
         let held = text(&list, MAX_OWN_BYTES).map_err(|error| folder.cannot(&error))?;
         match List::read(&held) {
-            None => return refused(&list, "is no list of pages that can be read"),
+            None => return refused(&list, "is not a list of pages that can be read"),
             Some(old) => folder.old = old,
         }
         folder.read = Some(held);
@@ -123,7 +123,7 @@ impl<'f> Folder<'f> {
             let inner = path.join(inner);
             let there = inner.symlink_metadata();
             if there.is_ok_and(|meta| !meta.is_dir()) {
-                return refused(&inner, "is a link or a file, and no folder");
+                return refused(&inner, "is a link or a file, not a folder");
             }
         }
         Ok(folder)
@@ -194,7 +194,7 @@ impl<'f> Folder<'f> {
         let why = if self.old.holds(page) {
             "was changed by somebody since it was made"
         } else {
-            "was not made by gutta, and a page is to be there"
+            "was not made by gutta, and a page is to be written there"
         };
         self.written.left.push(format!(
             "{} {why}; it is left as it is, and may be out of date: move it away and run this \

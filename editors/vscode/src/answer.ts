@@ -51,7 +51,7 @@ export interface Axis {
 }
 
 export interface Line {
-  kind: "flow" | "adjusted" | "hard" | "usual" | "pump";
+  kind: "flow" | "adjusted" | "bound" | "usual" | "pump";
   name: string;
   reach: string;
   shown: boolean;

@@ -9,8 +9,8 @@ const TYPE = "gutta.derived";
 /** A cursor that moves on is not followed at every step. */
 const PAUSE = 40;
 
-const NO_ORDER = "No order at the cursor. Put it into an order or specimen.";
-const NO_SERVER = "gutta is not running, so nothing is derived.";
+const NO_ORDER = "No order at the cursor. Move it into an order or a specimen.";
+const NO_SERVER = "gutta is not running, so nothing is calculated.";
 
 export class Derived implements vscode.Disposable {
   private panel: vscode.WebviewPanel | undefined;
@@ -144,7 +144,7 @@ export class Derived implements vscode.Disposable {
       if (turn !== this.asked) return;
       stale = (error as { code?: number }).code === CONTENT_MODIFIED;
       if (!stale) this.server.output.error(`${METHOD}: ${String(error)}`);
-      told = { kind: "none", why: "gutta could not answer; its output says more. No value is shown." };
+      told = { kind: "none", why: "gutta could not answer; see its output. No value is shown." };
     }
     if (turn !== this.asked) return;
     if (stale) {

@@ -27,8 +27,8 @@ export async function find(setting: string, folder: string | undefined): Promise
   if (path === undefined) {
     throw new NoProgram(
       set === ""
-        ? "gutta is not on the PATH, so nothing is checked and no value is derived. Install it, or set its path."
-        : `The setting gutta.server.path names ${set}, which is no program that can be run. Nothing is checked.`,
+        ? "gutta is not on the PATH, so nothing is checked and nothing is calculated. Install it, or set its path."
+        : `The setting gutta.server.path names ${set}, which is not a program that can be run. Nothing is checked.`,
     );
   }
   const version = await versionOf(path);
@@ -73,7 +73,7 @@ async function versionOf(path: string): Promise<Version> {
   const said = await run(path, ["--version"]);
   const found = /^gutta (\d+)\.(\d+)\.(\d+)/.exec(said);
   if (!found) {
-    throw new NoProgram(`${path} does not say that it is gutta. Set gutta.server.path to the right program.`);
+    throw new NoProgram(`${path} is not gutta. Set gutta.server.path to the right program.`);
   }
   return [Number(found[1]), Number(found[2]), Number(found[3])];
 }

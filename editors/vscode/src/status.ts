@@ -23,7 +23,7 @@ export class Status implements vscode.Disposable {
     const { item } = this;
     if (!this.server.running) {
       item.text = "$(circle-slash) gutta: not running";
-      item.tooltip = "Nothing is checked. Choose to restart the server.";
+      item.tooltip = "Nothing is checked. Select to restart the server.";
       item.command = "gutta.restart";
       item.backgroundColor = new vscode.ThemeColor("statusBarItem.warningBackground");
       item.accessibilityInformation = { label: "gutta is not running, nothing is checked. Restart the server." };

@@ -218,6 +218,23 @@ impl Beyond {
         )
     }
 
+    /// The same of what is usual.
+    pub(crate) fn told_usual(
+        &self,
+        values: &Values,
+        subject: &str,
+        bound: &Printed,
+        unit: Unit,
+        style: Style,
+    ) -> String {
+        let passed = match self.side {
+            Side::High => format!("more than the usual maximum of {bound}"),
+            Side::Low => format!("below the usual minimum of {bound}"),
+        };
+        let aside = format!(", {passed}");
+        self.sentence(values, subject, (&passed, &aside), unit, style)
+    }
+
     /// The same of a bound that is never to be passed.
     pub(crate) fn told_never(
         &self,

@@ -95,7 +95,7 @@ impl Flow {
     pub(crate) fn subject(&self, order: &Order) -> String {
         let what = match (self.of, self.at) {
             (Flowing::Bolus(_), _) => "the flow of the bolus",
-            (Flowing::KeepOpen, _) => "the flow that keeps the vein open",
+            (Flowing::KeepOpen, _) => "the keep-open flow",
             (Flowing::Run(_), At::Start) => "the flow",
             (Flowing::Run(_), At::Low) => "the flow at the lowest step",
             (Flowing::Run(_), At::High) => "the flow at the highest step",

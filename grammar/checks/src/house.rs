@@ -46,7 +46,7 @@ pub fn house_faults(workspace: &Workspace) -> Vec<HouseFault> {
         let (line, column) = house.position(key);
         faults.push(HouseFault {
             message: format!(
-                "{wrong} {} `{name}` is declared in the workspace",
+                "{wrong} {} called `{name}` is defined in the workspace",
                 kind(stanza)
             ),
             line,
@@ -66,7 +66,7 @@ pub fn no_rule(name: &str) -> String {
     } else {
         format!(": was {} meant?", any_of(&quoted(&near)))
     };
-    format!("`{name}` is the name of no rule{meant}")
+    format!("no rule is called `{name}`{meant}")
 }
 
 #[cfg(test)]
@@ -98,10 +98,10 @@ pump = "syringe"
         assert_eq!(
             faults,
             [
-                "line 3, column 1: no pump `syringe` is declared in the workspace",
+                "line 3, column 1: no pump called `syringe` is defined in the workspace",
                 "line 7, column 1: `text.unreadable` is locked: its severity cannot be set",
-                "line 8, column 1: `text.trailing-nought` is the name of no rule",
-                "line 9, column 1: `text.trailing-zeros` is the name of no rule: was `text.trailing-zero` meant?",
+                "line 8, column 1: no rule is called `text.trailing-nought`",
+                "line 9, column 1: no rule is called `text.trailing-zeros`: was `text.trailing-zero` meant?",
             ]
         );
     }

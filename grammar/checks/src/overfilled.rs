@@ -17,10 +17,10 @@ pub(crate) fn beyond(bag: &Bag, view: usize) -> Option<Beyond> {
 /// For whom, and by how much, in a sentence.
 pub(crate) fn told(beyond: &Beyond, values: &Values, style: Style) -> String {
     let bag = quantity(&beyond.bound, units::ML, style);
-    let limit = format!("the {bag} that it is to be made up to");
+    let limit = format!("the {bag} to which it is to be made up");
     beyond.told(
         values,
-        "the volume of the drug alone",
+        "the volume of the drug by itself",
         &limit,
         units::ML,
         style,
@@ -49,7 +49,7 @@ pub fn impossible_bags(
         let span = spec.map_or(order.header, |bag| bag.span);
         let why = told(&beyond, values, style);
         let why = why.trim_end_matches('.');
-        format!("the bag on line {} cannot be made. {why}", line(span))
+        format!("the bag on line {} cannot be made up. {why}", line(span))
     });
     bags.collect()
 }

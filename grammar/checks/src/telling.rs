@@ -192,8 +192,12 @@ pub(crate) fn bound_told(bound: &LimitBound, style: Style) -> Printed {
 pub(crate) fn subject(order: &Order, breach: &Breach, drug: Option<&str>) -> String {
     let of = drug.map_or_else(String::new, |drug| format!(" of {drug}"));
     let name = match breach.bound.measure {
-        LimitMeasure::Dose if breach.reading.load => format!("the dose{of} in the load"),
-        LimitMeasure::Flow if breach.reading.load => format!("the flow{of} in the load"),
+        LimitMeasure::Dose if breach.reading.load => {
+            format!("the dose{of} during the bolus or loading dose")
+        }
+        LimitMeasure::Flow if breach.reading.load => {
+            format!("the flow{of} during the bolus or loading dose")
+        }
         LimitMeasure::Dose => format!("the dose{of}"),
         LimitMeasure::Flow => format!("the flow{of}"),
         LimitMeasure::SingleDose => format!("the single dose{of}"),

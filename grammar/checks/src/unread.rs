@@ -26,12 +26,12 @@ impl Unread {
                 });
                 match why {
                     Some(why) => format!("{path} could not be read: {why}"),
-                    None => format!("{path} is no text, or too large"),
+                    None => format!("{path} is not a text file, or is too large"),
                 }
             }
             Self::Stanza(id, line) => {
                 let path = shown(&workspace.file(id.file).path);
-                format!("what stands at {path}:{line} is no stanza that could be read")
+                format!("no stanza could be read at {path}:{line}")
             }
         }
     }
@@ -96,11 +96,7 @@ mod tests {
 
     #[test]
     fn what_may_have_been_an_order_is_told() {
-        let line = |line| {
-            [format!(
-                "what stands at a.gtt:{line} is no stanza that could be read"
-            )]
-        };
+        let line = |line| [format!("no stanza could be read at a.gtt:{line}")];
         assert_eq!(told("ordr a \"A\"\n  route central vein\n"), line(1));
         assert_eq!(
             told("solution water \"S\"\n\norder\n  then stop\n"),
@@ -111,7 +107,10 @@ mod tests {
             told("solution water \"S\"\n  osmolarity 277 mOsm/L\n  order a \"A\"\n"),
             line(3)
         );
-        assert_eq!(told(b"\0".to_vec()), ["a.gtt is no text, or too large"]);
+        assert_eq!(
+            told(b"\0".to_vec()),
+            ["a.gtt is not a text file, or is too large"]
+        );
         let why = Content::Unreadable("the permission is missing".to_owned());
         assert_eq!(
             told(why),

@@ -1,11 +1,12 @@
 //! Turns of phrase that messages share.
 
 use gutta_notation::StanzaKind;
+use gutta_notation::ast::Route;
 use gutta_protocol::Space;
 
 /// Of an osmolarity.
 pub(crate) const WORKED_OUT: &str =
-    "It is not stated, and worked out from the contents as the least that it can be.";
+    "It is not stated; it is calculated from the contents as the least that it can be.";
 
 /// `a`, `a or b`, `a, b or c`.
 #[must_use]
@@ -43,6 +44,24 @@ pub(crate) fn quoted<T: AsRef<str>>(items: &[T]) -> Vec<String> {
         .iter()
         .map(|item| format!("`{}`", item.as_ref()))
         .collect()
+}
+
+/// How a drug given by this route is given: `by a central vein`, `by the
+/// intrathecal route`.
+pub(crate) const fn by_route(route: Route) -> &'static str {
+    match route {
+        Route::CentralVein => "by a central vein",
+        Route::PeripheralVein => "by a peripheral vein",
+        Route::UmbilicalVein => "by an umbilical vein",
+        Route::Intraosseous => "by the intraosseous route",
+        Route::Subcutaneous => "by the subcutaneous route",
+        Route::Epidural => "by the epidural route",
+        Route::Intrathecal => "by the intrathecal route",
+        Route::NerveBlock => "by nerve block",
+        Route::Wound => "into a wound",
+        Route::Arterial => "by the arterial route",
+        Route::Enteral => "by the enteral route",
+    }
 }
 
 /// What a stanza is called: `order`, `giving set`.

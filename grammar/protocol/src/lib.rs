@@ -32,4 +32,4 @@ pub use workspace::{Change, Resolved, Workspace};
 
 /// Goes with every derived value, wherever one is shown.
 pub const CAUTION: &str = "A checking aid, not a medical device. Local policy, the \
-     manufacturer's information and licensed practice decide; check independently.";
+     manufacturer's information and licensed practice decide. Have everything checked independently by a second person.";

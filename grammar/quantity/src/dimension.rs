@@ -149,7 +149,7 @@ impl Dimension {
     pub fn name(self) -> String {
         let by = match (self.weight, self.surface) {
             (-1, 0) => " by weight",
-            (0, -1) => " by body surface",
+            (0, -1) => " by body surface area",
             _ => "",
         };
         let plain = match self.without_patient() {
@@ -157,17 +157,17 @@ impl Dimension {
             Self::MASS => "a mass",
             Self::AMOUNT => "an amount of substance",
             Self::EQUIVALENTS => "an amount in equivalents",
-            Self::ACTIVITY => "an activity",
+            Self::ACTIVITY => "an amount in units of activity",
             Self::VOLUME => "a volume",
             Self::DROPS => "a number of drops",
             Self::TIME => "a time",
-            Self::SURFACE => "a body surface",
+            Self::SURFACE => "a body surface area",
             Self::WEIGHT => "a body weight",
             Self::OSMOLES => "an amount of osmoles",
             Self::ENERGY => "an energy",
             kind if kind.is_flow() => "a flow",
             kind if kind.is_dose() => "a dose",
-            kind if kind.is_drip() => "a drip",
+            kind if kind.is_drip() => "a drip rate",
             kind if kind.is_strength() => "a strength",
             kind if kind == Self::OSMOLES.minus(Self::VOLUME) => "an osmolarity",
             kind if kind == Self::DROPS.minus(Self::VOLUME) => "drops per volume",

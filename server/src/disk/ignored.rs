@@ -49,7 +49,7 @@ impl Exclusions {
                 }
                 Ok(alone) if alone.is_empty() => {
                     tell(format!(
-                        "`{pattern}` names nothing: it is empty, or a comment"
+                        "`{pattern}` matches nothing: it is empty, or a comment"
                     ));
                 }
                 Ok(_) => {

@@ -71,15 +71,13 @@ pub fn text(path: &Path, most: u64) -> io::Result<String> {
 pub fn plainly(error: &Error) -> String {
     #[cfg(unix)]
     if error.raw_os_error() == Some(rustix::io::Errno::LOOP.raw_os_error()) {
-        return "its links lead in a circle".to_owned();
+        return "its links form a circle".to_owned();
     }
     match error.kind() {
         ErrorKind::NotFound => "there is no such file or folder".to_owned(),
         ErrorKind::PermissionDenied => "the permission is missing".to_owned(),
         ErrorKind::IsADirectory => "it is a folder".to_owned(),
-        ErrorKind::NotADirectory => {
-            "what its path goes through is a file, and no folder".to_owned()
-        }
+        ErrorKind::NotADirectory => "part of its path is a file, not a folder".to_owned(),
         ErrorKind::AlreadyExists => "something of that name is there already".to_owned(),
         ErrorKind::DirectoryNotEmpty => "the folder is not empty".to_owned(),
         ErrorKind::InvalidFilename => "its name is too long, or not allowed here".to_owned(),
@@ -89,7 +87,7 @@ pub fn plainly(error: &Error) -> String {
         ErrorKind::TooManyLinks => "it has too many names (hard links)".to_owned(),
         ErrorKind::CrossesDevices => "it lies on another disk".to_owned(),
         ErrorKind::OutOfMemory => "there is not enough memory".to_owned(),
-        ErrorKind::BrokenPipe => "nobody reads it any more".to_owned(),
+        ErrorKind::BrokenPipe => "nothing reads it any more".to_owned(),
         ErrorKind::QuotaExceeded => "your share of the disk is used up".to_owned(),
         ErrorKind::FileTooLarge => "files may not be that large here".to_owned(),
         ErrorKind::StorageFull => "the disk is full".to_owned(),

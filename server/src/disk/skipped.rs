@@ -79,10 +79,10 @@ impl SkipReason {
             Self::Unreadable(why) => format!("cannot be read: {why}"),
             Self::NotUtf8 => "its name is not UTF-8".to_owned(),
             Self::Nearly(Nearly::Order) => "an order file's name ends in `.gtt`, in small \
-                letters and with nothing behind: rename it, or name it in `exclude`"
+                letters and with nothing after it: rename it, or name it in `exclude`"
                 .to_owned(),
             Self::Nearly(Nearly::House) => "the settings' name is `gutta.toml`, in small letters \
-                and with nothing behind: nothing in this file holds until it is renamed"
+                and with nothing after it: nothing in this file applies until it is renamed"
                 .to_owned(),
             Self::Inner => "a workspace of its own".to_owned(),
         }

@@ -255,13 +255,13 @@ fn bag(shown: &Shown<'_>, line: &Line) -> Vec<String> {
         parts.add(shown, truly, |told| {
             let alike = by_name.as_deref() == Some(told);
             let apart = faithful.as_deref().filter(|_| alike);
-            format!("in truth {}", apart.unwrap_or(told))
+            format!("true strength {}", apart.unwrap_or(told))
         });
     }
     if let Some(draw) = one(&groups, M::Draw)
         && !draw.is_written(&line.fact)
     {
-        parts.add(shown, draw, |told| format!("draw {told}"));
+        parts.add(shown, draw, |told| format!("draw up {told}"));
     }
     if one(&groups, M::Strength).is_none() {
         for group in worked::brought(shown, line) {

@@ -29,9 +29,9 @@ pub(crate) mod tokens;
 mod worked;
 
 /// Stands where nothing is derived, since it would take too long.
-pub(crate) const TOO_LONG: &str = "Nothing is derived here, since it would take too long: divide it, an order of very many phases or runs, say.";
+pub(crate) const TOO_LONG: &str = "Nothing is calculated here, because it would take too long: divide it, for example an order of very many phases or runs.";
 
 /// The same, where there is little room.
-const TOO_LONG_SHORT: &str = "not derived: it takes too long";
+const TOO_LONG_SHORT: &str = "not calculated: it takes too long";
 
 pub(crate) use gutta_protocol::CAUTION;

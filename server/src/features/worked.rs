@@ -62,7 +62,7 @@ pub(super) fn missing(shown: &Shown<'_>) -> String {
     } else {
         "The order cannot be made up"
     };
-    let mut text = format!("{why}, so nothing is derived from it:\n");
+    let mut text = format!("{why}, so nothing is calculated from it:\n");
     for obstacle in shown.obstacles() {
         text.push_str("\n- ");
         text.push_str(&inline(&obstacle));

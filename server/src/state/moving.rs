@@ -63,7 +63,7 @@ impl State {
             }
             if shown != *to {
                 said.against.push(format!(
-                    "`{shown}` has characters that cannot be seen or that reorder what is read: give it another name."
+                    "`{shown}` has characters that cannot be seen or that change the order of what is read: give it another name."
                 ));
             } else if !taken.insert(to.as_str())
                 || (is_there()
@@ -131,12 +131,12 @@ fn left(site: Site<'_>, file: FileId, moved: &[(FileId, Option<String>)]) -> Opt
     let mut said = format!("`{}` leaves the workspace.", visible(from));
     if !users.is_empty() {
         said.push_str(&format!(
-            " What names it in a `use` line will find nothing there: {}.",
+            " `use` lines that name it will find nothing there: {}.",
             users.join(", ")
         ));
     }
     if own > 0 {
-        said.push_str(" What its own `use` lines name may not be found from there.");
+        said.push_str(" Files that its own `use` lines name may not be found from there.");
     }
     said.push_str(" No line is changed: change them by hand, or move it back.");
     Some(said)

@@ -50,7 +50,7 @@ impl State {
     pub(crate) fn notice(&self, url: &Url) -> Option<Notice> {
         let said = |severity, message: String| Some(Notice { severity, message });
         if self.lost.contains_key(url) {
-            let message = "What the editor shows here did not come whole, and nothing of it is checked: close the file and open it again.";
+            let message = "The text of this file did not arrive completely, and none of it is checked: close the file and open it again.";
             return said(Severity::Error, message.to_owned());
         }
         let document = self.documents.get(url)?;
@@ -76,7 +76,7 @@ impl State {
                     Severity::Information
                 },
                 format!(
-                    "`gutta check` passes this file over ({}): what is found here is found in the editor alone.",
+                    "`gutta check` does not read this file ({}): its findings are shown in the editor only.",
                     why.told(shown)
                 ),
             ),

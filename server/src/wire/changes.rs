@@ -62,7 +62,7 @@ impl Steps {
         let uri = uri(params)?;
         let (mended, read) = read::<DidOpenTextDocumentParams>(request);
         if let Err(why) = read {
-            return Some(self.lose(&uri, &format!("its opening could not be taken ({why})")));
+            return Some(self.lose(&uri, &format!("it could not be opened ({why})")));
         }
         self.hold(uri, params);
         mended.map(|request| (request, None))
@@ -81,9 +81,10 @@ impl Steps {
         let change = match read {
             Ok(change) => change,
             Err(why) => {
-                return Some(
-                    self.lose(&uri, &format!("a change of it could not be taken ({why})")),
-                );
+                return Some(self.lose(
+                    &uri,
+                    &format!("a change to it could not be applied ({why})"),
+                ));
             }
         };
         let mut changes = change.content_changes.iter();
@@ -94,7 +95,7 @@ impl Steps {
             && !whole
             && (next.is_none() || next != version(params))
         {
-            return Some(self.lose(&uri, "a change of it is missing"));
+            return Some(self.lose(&uri, "a change to it is missing"));
         }
         if whole || held.is_some() {
             self.hold(uri, params);
@@ -120,7 +121,7 @@ impl Steps {
     fn lose(&mut self, uri: &str, why: &str) -> Taken {
         self.open.remove(uri);
         let said = format!(
-            "gutta: {uri} is not held as the editor shows it: {why}. Nothing of it is checked; close it and open it again."
+            "gutta: the text of {uri} differs from what the editor shows: {why}. None of it is checked; close it and open it again."
         );
         let lost = Request::build(LOST).params(json!({ "uri": uri })).finish();
         (lost, Some(said))
@@ -162,7 +163,7 @@ fn sieved(request: &Request) -> Option<Taken> {
     }
     let said = (!lost.is_empty()).then(|| {
         format!(
-            "gutta: what the editor told of files or folders cannot be read, and is passed over: {}",
+            "gutta: a message of the editor about files or folders cannot be read, and is ignored: {}",
             lost.join(", ")
         )
     });

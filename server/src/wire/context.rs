@@ -34,7 +34,8 @@ impl ServerContext {
     }
 
     pub(super) fn tell_fault(&self) {
-        let said = "gutta: a fault of its own; one answer is missing, or everything is read anew";
+        let said =
+            "gutta: a fault in gutta itself; one answer is missing, or everything is read again";
         self.out.log_error(said.to_owned());
     }
 }

@@ -23,16 +23,16 @@ pub(super) fn failed(why: Failed) -> Error {
     match why {
         Failed::Fault => Error {
             code: ErrorCode::InternalError,
-            message: "gutta failed to answer this; its own fault, and no answer is given".into(),
+            message: "a fault in gutta itself: no answer can be given".into(),
             data: None,
         },
         Failed::Changed => Error {
             code: ErrorCode::ServerError(CONTENT_MODIFIED),
-            message: "The text is another by now: ask again.".into(),
+            message: "The text has changed since: ask again.".into(),
             data: None,
         },
         Failed::TooLong => refused(
-            "This would take too long to answer: divide what is asked about, an order of very many phases or runs, say.".to_owned(),
+            "This would take too long to answer: divide it, for example an order of very many phases or runs.".to_owned(),
         ),
     }
 }

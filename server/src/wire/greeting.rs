@@ -68,7 +68,7 @@ impl Greeting {
         match url.as_ref().and_then(disk::path) {
             Some(path) => self.folders.push(path),
             None => {
-                let why = format!("the folder {uri} is none of this machine's, and is not read");
+                let why = format!("the folder {uri} is not on this computer, and is not read");
                 self.unusable.push(why);
             }
         }

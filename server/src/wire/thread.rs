@@ -156,7 +156,7 @@ impl ServerContext {
         if again.is_err() {
             self.state.close_all();
             self.out.log_error(
-                "gutta: the texts could not be read anew; start the server again".to_owned(),
+                "gutta: the files could not be read again; restart the server".to_owned(),
             );
         }
     }

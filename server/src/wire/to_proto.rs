@@ -271,7 +271,7 @@ pub(super) fn file_edits(
         let root = state.root(root);
         let path = root.map(|root| root.workspace.file(*lost).path.as_str());
         return Err(format!(
-            "What the editor shows of `{}` did not come whole, and it would have to be changed too: close it and open it again first.",
+            "The text of `{}` did not arrive completely, and it would have to be changed too: close it and open it again first.",
             path.unwrap_or_default()
         ));
     }

@@ -125,7 +125,7 @@ where
     let ended = tokio::select! {
         ended = reading => ended,
         _ = &mut writing => {
-            return Ended::Broken("the client no longer reads what it is told".to_owned());
+            return Ended::Broken("the client no longer reads what it is sent".to_owned());
         }
     };
     let _ = tokio::time::timeout(LEAVE, async {

@@ -135,7 +135,7 @@ fn every_line_is_expressed_or_listed() {
             let place = format!("every.gtt:{},", number + 1);
             let told = listed.iter().find(|(_, why)| why.starts_with(&place));
             if let Some((text, _)) = told {
-                let said = ["in words alone: ", "left out: "].map(|kept| format!("{kept}{line}"));
+                let said = ["in words only: ", "left out: "].map(|kept| format!("{kept}{line}"));
                 assert!(said.contains(text), "{text}");
                 continue;
             }

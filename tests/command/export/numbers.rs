@@ -87,7 +87,7 @@ fn a_dose_that_stops_growing_is_in_words() {
         !activity["dosage"].to_string().contains("ug/kg/min"),
         "{activity}"
     );
-    let why = "a number alone would give too much";
+    let why = "a number without that would give too much";
     assert!(
         listed(&ran)
             .iter()
@@ -131,7 +131,7 @@ fn a_number_without_its_lid_is_in_words() {
         !words["doseAndRate"].to_string().contains("ug/kg/min"),
         "{words}"
     );
-    assert!(whys.contains("no field holds its lid: a number alone would give too much"));
+    assert!(whys.contains("no field holds its maximum: a number without it would give too much"));
     assert!(
         words["text"]
             .as_str()

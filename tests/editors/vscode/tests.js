@@ -87,7 +87,7 @@ module.exports = {
     await editor.line(20, 3);
     await editor.view.locator("h1", { hasText: "Noradrenaline, too much of it" }).waitFor();
     await editor.viewSettled();
-    assert.equal(await editor.view.locator("figure.plot > svg path.line.hard").count(), 1);
+    assert.equal(await editor.view.locator("figure.plot > svg path.line.bound").count(), 1);
     const legend = await editor.view.locator(".legend").innerText();
     assert.match(legend, /never dose above 2 mcg\/kg\/min \(trial-noradrenaline\)/);
     const words = await editor.view.locator("details li").allTextContents();

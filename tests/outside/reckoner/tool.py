@@ -116,7 +116,7 @@ _SIZE = r"(\d[\d,.]* (?:kg|g|m2))"
 
 def breach(message: str, place: tuple[str, int]) -> Breach:
     """`Below 61.6 kg the dose …`, `From 40 kg to 150 kg …`, `Above …`; without words, everywhere."""
-    side = "below" if re.search(r"less than|never below", message) else "above"
+    side = "below" if re.search(r"less than|never below|below the usual", message) else "above"
     spans = (
         (rf"(?:Below|Up to) {_SIZE}", None, 1),
         (rf"Above {_SIZE}", 1, None),

@@ -3,6 +3,7 @@
 use std::borrow::Cow;
 use std::path::{Path, PathBuf};
 
+use gutta_protocol::CAUTION;
 use gutta_protocol::house::settings;
 use gutta_server::disk;
 use gutta_server::writing::{Before, Digest, Unwritten};
@@ -10,12 +11,13 @@ use gutta_server::writing::{Before, Digest, Unwritten};
 use crate::failure::{Failure, Outcome};
 use crate::files::{begin, not_written, tell_left};
 use crate::out::Out;
+use crate::prose::Prose;
 use crate::terminal;
 
-/// Begin a workspace: a gutta.toml, a small reference and one sample order
+/// Start a workspace: a gutta.toml, a small reference and one sample order
 #[derive(Debug, clap::Args)]
 pub(crate) struct Args {
-    /// The folder to begin it in [default: the current one]
+    /// The folder to start it in [default: the current one]
     #[arg(value_name = "FOLDER", default_value = ".", hide_default_value = true)]
     folder: PathBuf,
 }
@@ -29,8 +31,8 @@ macro_rules! sample {
 /// The head of the settings' file.
 const SETTINGS_HEAD: &str = "\
 ## The settings of Tarnwick General, an invented hospital. This file marks the
-## folder where the workspace begins. Each line that begins with a single # shows
-## what applies without it, or an example: take the # away, and change the value.
+## root folder of the workspace. Each line that begins with a single # shows the
+## default, or an example: remove the # and change the value.
 ";
 
 /// The other files of a new workspace, and what they hold.
@@ -54,9 +56,11 @@ impl Args {
             here if here.is_empty() || here == "." => String::new(),
             there => format!("cd {there}, then "),
         };
+        let caution = Prose::new(false, 80).paragraph(CAUTION, "");
+        let caution = caution.trim_end();
         let told = format!(
-            "Wrote\n{said}\nTarnwick General and its limits are invented. Next: {go}\n\
-             \x20 gutta check     finds what is wrong; now that is nothing\n\
+            "Wrote\n{said}\nTarnwick General and its limits are invented.\n{caution}\nNext: {go}\n\
+             \x20 gutta check     finds what is wrong; at present nothing\n\
              \x20 gutta derive    shows flows, times and totals, exactly\n\
              \x20 gutta explain limit.never\n\
              \nThen write your own drugs into reference/ and your own orders into orders/.\n"
@@ -71,7 +75,8 @@ impl Args {
     /// what is there just as it is to be was left by a run that was killed, unless
     /// nothing is missing.
     fn missing(&self) -> Result<Vec<(PathBuf, Cow<'static, str>)>, Failure> {
-        let settings = format!("{SETTINGS_HEAD}{}", settings::commented());
+        let caution = Prose::new(false, 80).hanging(CAUTION, "## ", "## ");
+        let settings = format!("{SETTINGS_HEAD}{caution}{}", settings::commented());
         let mut files: Vec<(PathBuf, Cow<_>)> =
             vec![(self.folder.join("gutta.toml"), settings.into())];
         let others = SAMPLE.into_iter();

@@ -10,7 +10,7 @@ const LEFT = 50;
 const RIGHT = 24;
 const TOP = 12;
 const BOTTOM = 44;
-/** The least height between two numbers beside the plot. */
+/** The least height between two letters beside the plot. */
 const APART = 13;
 
 let count = 0;
@@ -49,7 +49,7 @@ export function plot(drawing: Drawing): HTMLElement {
   const shown = drawing.lines.filter((line) => line.shown);
   inside.append(...band(shown, x, y));
   for (const line of [...shown].reverse()) inside.append(path(line, x, y));
-  svg.append(inside, ...numbers(shown, y));
+  svg.append(inside, ...letters(shown, y));
   const heading = element("h3", { id: title }, "Flow of ", element("code", {}, drawing.run));
   if (drawing.with !== null) heading.append(`, with ${drawing.with}`);
   return element(
@@ -122,9 +122,14 @@ function band(shown: Line[], x: Scale, y: Scale): SVGElement[] {
   return [drawn("polygon", { class: "band", points: points.join(" ") })];
 }
 
-/** Each line's number at its right end, moved apart where they would meet, and
+/** `A` to `Z`, then numbers. */
+function letter(at: number): string {
+  return at < 26 ? String.fromCharCode(65 + at) : `${at + 1}`;
+}
+
+/** Each line's letter at its right end, moved apart where they would meet, and
  * off the numbers below the plot. */
-function numbers(shown: Line[], y: Scale): SVGElement[] {
+function letters(shown: Line[], y: Scale): SVGElement[] {
   const ends = shown.map((line, at) => {
     const last = line.strokes.at(-1)?.at(-1);
     const end = last === undefined ? TOP : Math.max(TOP, y(last.y));
@@ -144,8 +149,8 @@ function numbers(shown: Line[], y: Scale): SVGElement[] {
   return ends.map(({ at, kind, end }) =>
     drawn(
       "text",
-      { class: `number ${kind}`, x: `${WIDTH - RIGHT + 6}`, y: end.toFixed(1), dy: "0.35em" },
-      `${at + 1}`,
+      { class: `letter ${kind}`, x: `${WIDTH - RIGHT + 6}`, y: end.toFixed(1), dy: "0.35em" },
+      letter(at),
     ),
   );
 }
@@ -160,7 +165,7 @@ function legend(drawing: Drawing, shown: Line[]): HTMLElement {
     return element(
       "li",
       {},
-      element("span", { class: `number ${kind}` }, `${at + 1}`),
+      element("span", { class: `letter ${kind}` }, letter(at)),
       sample,
       element("span", { class: "name" }, name),
       element("span", { class: "reach" }, reach),
@@ -169,7 +174,7 @@ function legend(drawing: Drawing, shown: Line[]): HTMLElement {
   const list = element("ol", { class: "legend" }, ...items);
   const away = drawing.lines.filter((line) => !line.shown).map(({ name, reach }) => `${name}, ${reach}`);
   const notes: HTMLElement[] = [];
-  if (away.length > 0) notes.push(element("p", { class: "away" }, `Above the plot: ${away.join("; ")}.`));
+  if (away.length > 0) notes.push(element("p", { class: "away" }, `Outside the plot: ${away.join("; ")}.`));
   if (drawing.undrawn.length > 0) {
     notes.push(element("p", { class: "away" }, `Could not be drawn: ${drawing.undrawn.join("; ")}.`));
   }

@@ -50,7 +50,7 @@ function missing(obstacles: string[]): HTMLElement {
     "section",
     { class: "missing" },
     element("h2", {}, "Not complete"),
-    element("p", {}, "Nothing is derived from this order until this is settled:"),
+    element("p", {}, "Nothing is calculated from this order until this is corrected:"),
     element("ul", {}, ...obstacles.map((obstacle) => element("li", {}, obstacle))),
   );
 }

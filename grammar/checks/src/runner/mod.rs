@@ -75,7 +75,7 @@ fn guarded(
             resume_unwind(why);
         }
         let header = workspace.stanza(stanza).header;
-        let message = "A fault of gutta's own stopped the check: nothing in this stanza was checked, and no value of it is to be trusted.";
+        let message = "A fault in gutta itself stopped the check: nothing in this stanza was checked, and none of its values can be trusted.";
         let finding = Finding::new(of_fault(), workspace, stanza, header, message)
             .severity(Severity::Error)
             .locked()

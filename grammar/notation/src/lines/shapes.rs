@@ -60,7 +60,7 @@ pub(super) const SINGLE: &[Shape] = &[];
 const AT_MOST: Part = part(
     ", at most QUANTITY",
     &["at most"],
-    "a lid on the dose or the amount, for the whole patient",
+    "a maximum of the dose or the amount, for the whole patient",
 );
 const WITH: Part = part("with SOLUTION", &["with"], "the diluent's name");
 
@@ -74,18 +74,18 @@ pub(super) const RUN: &[Shape] = &[shape(
         part(
             "at RATE",
             &["at"],
-            "a flow (mL/h), a dose (mcg/kg/min) or a drip (drops/min)",
+            "a flow (mL/h), a dose (mcg/kg/min) or a drip rate (drops/min)",
         ),
         part(
             "over TIME",
             &["over"],
-            "a time, from which the flow follows",
+            "a time, from which the flow is calculated",
         ),
         AT_MOST,
         part(
             "every TIME",
             &["every"],
-            "from the start of one giving to the start of the next",
+            "from the start of one dose to the start of the next",
         ),
         part(
             "for N doses",
@@ -93,7 +93,7 @@ pub(super) const RUN: &[Shape] = &[shape(
             "how often in all, or for how long (`for 3 days`)",
         ),
     ],
-    "Runs from the bag. One way, `at` or `over`, is enough; two must agree.",
+    "Runs from the bag. `at` or `over` is enough; if both are stated, they must agree.",
 )];
 
 pub(super) const MIX: &[Shape] = &[
@@ -117,16 +117,16 @@ pub(super) const MIX: &[Shape] = &[
             part(
                 "added to VOLUME",
                 &["added to", "added"],
-                "the diluent's volume: the drug's own comes on top",
+                "the diluent's volume; the drug's own volume is added to it",
             ),
             part("of SOLUTION", &["of"], "the diluent's name"),
             part(
                 ", counted as VOLUME",
                 &["counted as", "counted"],
-                "the volume by which strength and flow are reckoned",
+                "the volume from which strength and flow are calculated",
             ),
         ],
-        "The final volume is the one written and the drug's own.",
+        "The final volume is the one written plus the drug's own.",
     ),
 ];
 
@@ -152,8 +152,16 @@ pub(super) const ADJUST: &[Shape] = &[shape(
             &[],
             "the settings that are allowed, or a list of them: `1, 2, 4 mL/h`",
         ),
-        part("by STEP", &["by"], "one step, counted from the low end"),
-        part("every TIME", &["every"], "the least time between two steps"),
+        part(
+            "by STEP",
+            &["by"],
+            "one step, counted from the lowest setting",
+        ),
+        part(
+            "every TIME",
+            &["every"],
+            "the minimum time between two steps",
+        ),
     ],
     "Permission to go one step up or down.",
 )];

@@ -20,7 +20,7 @@ impl Reader<'_> {
                 substance.span,
                 vec!["a substance".to_owned()],
                 Some(Why::Other(format!(
-                    "`{}` is a measure, and a substance cannot bear its name",
+                    "`{}` is a measure, and cannot be the name of a substance",
                     substance.value
                 ))),
                 Vec::new(),
@@ -73,7 +73,8 @@ impl Reader<'_> {
                     first.span,
                     vec!["`in` and the container's volume".to_owned()],
                     Some(Why::Other(
-                        "an amount alone does not say in which volume it is supplied".to_owned(),
+                        "an amount by itself does not state the volume in which it is supplied"
+                            .to_owned(),
                     )),
                     Vec::new(),
                 );
@@ -229,7 +230,7 @@ impl Reader<'_> {
             span,
             Vec::new(),
             Some(Why::Other(
-                "`per day` and `in any TIME` belong to `total` alone".to_owned(),
+                "`per day` and `in any TIME` are for `total` only".to_owned(),
             )),
             Vec::new(),
         );
@@ -288,7 +289,7 @@ impl Reader<'_> {
                     span,
                     Vec::new(),
                     Some(Why::Other(
-                        "only one condition of each kind may stand in a line".to_owned(),
+                        "only one condition of each kind is allowed in a line".to_owned(),
                     )),
                     Vec::new(),
                 );

@@ -39,13 +39,13 @@ impl Reader<'_> {
             Glued::Word(number, word, rest) => {
                 let text = format!("{number} {word} {rest}").trim_end().to_owned();
                 let why = format!(
-                    "`{number}{word}{rest}` runs a number together with the word `{word}`. Write `{text}`."
+                    "In `{number}{word}{rest}` a number runs into the word `{word}`. Write `{text}`."
                 );
                 (why, vec![Edit { span, text }])
             }
             Glued::Dash(number) => {
                 let why = format!(
-                    "A dash stands behind `{number}`, which can be read as a minus or overlooked. Leave it out, or write both ends of a range with `to` between them."
+                    "There is a dash after `{number}`, which can be read as a minus or overlooked. Remove it, or write both ends of a range with `to` between them."
                 );
                 (why, Vec::new())
             }

@@ -90,7 +90,7 @@ impl<'a> Reader<'a> {
             };
             self.unreadable(
                 span,
-                vec!["a blank".to_owned()],
+                vec!["a space".to_owned()],
                 Some(Why::BlankAfterKeyword),
                 vec![fix],
             );
@@ -124,9 +124,7 @@ impl<'a> Reader<'a> {
 
 /// What is said of a line of the notation's second part.
 pub(super) fn second_part(word: &str) -> Why {
-    Why::Other(format!(
-        "`{word}` belongs to the notation's second part, which this version does not read"
-    ))
+    Why::Other(format!("`{word}` is not read by this version"))
 }
 
 /// The keyword that a word begins with, where something that is no letter

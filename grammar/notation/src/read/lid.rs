@@ -136,7 +136,7 @@ impl Reader<'_> {
                 second.written.span,
                 Vec::new(),
                 Some(Why::Other(
-                    "only one `at most` may stand on the amount, and one on the dose".to_owned(),
+                    "only one `at most` is allowed on the amount, and one on the dose".to_owned(),
                 )),
                 Vec::new(),
             );

@@ -258,7 +258,7 @@ impl<'a> Reader<'a> {
             };
             self.unreadable(
                 span,
-                vec!["a blank".to_owned()],
+                vec!["a space".to_owned()],
                 Some(Why::BlankAfterKeyword),
                 vec![fix],
             );

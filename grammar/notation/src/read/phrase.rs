@@ -18,7 +18,7 @@ pub(super) fn phrase(rule: Rule) -> (&'static str, &'static [&'static str]) {
     match rule {
         Rule::amount => ("an amount", &[]),
         Rule::volume => ("a volume", &[]),
-        Rule::rate => ("a flow, a dose or a drip", &[]),
+        Rule::rate => ("a flow, a dose or a drip rate", &[]),
         Rule::dose => ("a dose or a flow", &[]),
         Rule::strength => ("a strength", &[]),
         Rule::step => ("a step", &[]),

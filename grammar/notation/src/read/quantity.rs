@@ -265,7 +265,7 @@ impl Reader<'_> {
                 span,
                 vec!["`days`".to_owned(), "`h`".to_owned()],
                 Some(Why::Other(
-                    "`weeks`, `months` and `years` belong to ages alone".to_owned(),
+                    "`weeks`, `months` and `years` are for ages only".to_owned(),
                 )),
                 fix.into_iter().collect(),
             );

@@ -186,7 +186,7 @@ impl Reader<'_> {
                 span: self.at(gap, at),
                 text: String::new(),
             };
-            let why = Why::Other("a unit is written without blanks".to_owned());
+            let why = Why::Other("a unit is written without spaces".to_owned());
             return Some((why, vec![fix]));
         }
         if matches!(kind, LineKind::Run | LineKind::Bolus) {
@@ -209,9 +209,7 @@ impl Reader<'_> {
             return Some((Why::MadeUpOrAdded, fixes));
         }
         second_part(rest).map(|what| {
-            let why = format!(
-                "{what} belongs to the notation's second part, which this version does not read"
-            );
+            let why = format!("{what} is not read by this version");
             (Why::Other(why), Vec::new())
         })
     }

@@ -86,7 +86,7 @@ impl Disallowed<'_> {
             Self::NoAdjust => {
                 "a setting that this order does not allow: it has no `adjust`".to_owned()
             }
-            Self::NoRun => "a setting that no run of this order goes by".to_owned(),
+            Self::NoRun => "a setting that no run of this order uses".to_owned(),
         }
     }
 }

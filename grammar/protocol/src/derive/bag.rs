@@ -216,7 +216,7 @@ impl Filling<'_> {
                         cap.span,
                         ProblemKind::WrongKind {
                             found: cap.unit.dimension().name(),
-                            wanted: "a lid of the kind that it bounds",
+                            wanted: "a maximum (`at most`) of the same kind as the amount",
                         },
                     );
                     return None;

@@ -161,7 +161,7 @@ fn check_frame(order: &Order, lowering: &mut Lowering) {
                 lowering.problem(
                     span,
                     ProblemKind::Missing {
-                        what: "an end of the patient range (the area does not close it)",
+                        what: "an end of the range of patients (the area does not state it either)",
                     },
                 );
             }

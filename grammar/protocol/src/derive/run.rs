@@ -131,7 +131,7 @@ impl Setup<'_> {
                     lowering,
                     size.span,
                     drug.div(strength),
-                    "the volume (the bag's strength may be nothing)",
+                    "the volume (the bag's strength may be zero)",
                 )
             }
             Stuff::Drops => {
@@ -231,7 +231,7 @@ impl Setup<'_> {
                 lowering,
                 spec.span,
                 volume.div(&flow),
-                "the time (the flow may be nothing)",
+                "the time (the flow may be zero)",
             )?,
         };
         let of_bag = setting == Setting::Time
@@ -343,7 +343,7 @@ impl Setup<'_> {
             ),
             BolusWay::At(rate) => {
                 let flow = self.volume(lowering, rate)?;
-                let what = "how long the bolus takes (its rate may be nothing)";
+                let what = "how long the bolus takes (its rate may be zero)";
                 (
                     computed(lowering, spec.span, volume.div(&flow), what)?,
                     flow,

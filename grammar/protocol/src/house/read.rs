@@ -75,7 +75,7 @@ impl House {
     pub fn from_toml(text: &str) -> Result<Self, Vec<HouseFault>> {
         if text.len() > MOST_BYTES {
             let message = format!(
-                "a house's settings take no more than {} KiB, and these are larger; nothing of them was read",
+                "the settings may have no more than {} KiB, and these are larger; none of them was read",
                 MOST_BYTES / 1024
             );
             return Err(vec![HouseFault {
@@ -189,7 +189,7 @@ fn unknown_key(table: &str, name: &str, span: Range<usize>) -> Fault {
     } else {
         format!(" of `[{table}]`")
     };
-    Fault::at(span, format!("`{name}` is no key{of}: {help}"))
+    Fault::at(span, format!("`{name}` is not a key{of}: {help}"))
 }
 
 /// Sets one key; `false` where the value is not of its form.
@@ -299,7 +299,7 @@ fn texts<'a>(value: &'a Value<'_>) -> Result<Option<Vec<Item<'a>>>, Fault> {
             Some(text) => Ok((text, item.span())),
             None => Err(Fault::at(
                 item.span(),
-                "is a list whose members stand in quotes",
+                "is a list with each member in quotes",
             )),
         })
         .collect::<Result<_, _>>()
@@ -321,13 +321,10 @@ fn syringe_marks(value: &Value<'_>) -> Result<Option<Vec<(Exact, Exact)>>, Fault
         match pair {
             Some(pair) if marks.last().is_none_or(|last| *last < pair) => marks.push(pair),
             Some(_) => {
-                return Err(Fault::at(
-                    span,
-                    "is a list whose sizes rise from one to the next",
-                ));
+                return Err(Fault::at(span, "is a list with sizes in rising order"));
             }
             None => {
-                let message = "is a list of marks and sizes: \"0.1 mL to 5 mL\" is from mark to mark, and up to which size";
+                let message = "is a list of marks and sizes: \"0.1 mL to 5 mL\" is a mark every 0.1 mL, on syringes up to 5 mL";
                 return Err(Fault::at(span, message));
             }
         }

@@ -1,6 +1,6 @@
 //! Electrolytes, glucose and the like.
 
-use gutta_quantity::{Dimension, Unit};
+use gutta_quantity::{Dimension, Exact, Unit, units};
 
 use super::{Measures, Question, Value, ValueOf, amount_unit};
 use crate::curve::Curve;
@@ -96,7 +96,10 @@ impl Measures<'_> {
                 Some(Endless::WithoutEnd) => Some(ValueOf::WithoutEnd),
                 None => None,
             };
-            values.extend(value.map(|value| self.whole(question, unit, value, question.per_day)));
+            values.extend(value.map(|value| {
+                let unit = in_grams(question, unit, &value);
+                self.whole(question, unit, value, question.per_day)
+            }));
         }
         values
     }
@@ -124,4 +127,17 @@ impl Measures<'_> {
 fn beside_the_bag(spec: &Phase) -> impl Iterator<Item = &ContainedSubstance> {
     let solutions = spec.beside_the_bag();
     solutions.flat_map(|solution| &solution.value.contains)
+}
+
+/// Grams from one gram up, where no unit is asked for: nobody counts a day's
+/// glucose in milligrams.
+fn in_grams(question: &Question<'_>, unit: Unit, value: &ValueOf) -> Unit {
+    let least = match value {
+        ValueOf::Exact(curve) if question.unit.is_none() && unit == units::MG => curve.min_value(),
+        _ => None,
+    };
+    match least {
+        Some(least) if least.value >= Exact::int(1_000) => units::G,
+        _ => unit,
+    }
 }

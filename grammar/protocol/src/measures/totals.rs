@@ -1,7 +1,7 @@
 //! Totals of the whole order.
 
 use gutta_notation::ast::ExpectMeasure;
-use gutta_quantity::{Atom, Quantity, Unit, units};
+use gutta_quantity::{Atom, Exact, Quantity, Unit, units};
 
 use super::{Measures, Question, Value, ValueOf, amount_unit};
 use crate::delivery::{Counted, Delivery, Endless};
@@ -35,8 +35,21 @@ impl Measures<'_> {
                 let whole = ask(None);
                 let units: Vec<_> = whole.iter().map(|value| value.unit).collect();
                 values.extend(whole);
-                for unit in units.iter().filter_map(|unit| unit.per(Atom::Kg)) {
-                    values.extend(ask(Some(unit)));
+                for unit in &units {
+                    let Some(of_each) = unit.per(Atom::Kg) else {
+                        continue;
+                    };
+                    let per_kg = ask(Some(of_each));
+                    // Grams in all may be milligrams for each kg.
+                    let of_substance = matches!(measure, ExpectMeasure::Substance(_));
+                    let small = of_substance && per_kg.iter().any(is_below_gram);
+                    let finer = units::MG
+                        .per(Atom::Kg)
+                        .filter(|_| *unit == units::G && small);
+                    values.extend(match finer {
+                        Some(finer) => ask(Some(finer)),
+                        None => per_kg,
+                    });
                 }
             }
         }
@@ -132,4 +145,13 @@ impl Measures<'_> {
         let value = sum.div(&self.view.patients.factor(form)?)?;
         Some(self.whole(question, unit, ValueOf::Exact(value), per_day))
     }
+}
+
+/// Whether a value per kg is less than 1 g/kg somewhere.
+fn is_below_gram(value: &Value) -> bool {
+    let least = match &value.value {
+        ValueOf::Exact(curve) => curve.min_value(),
+        _ => None,
+    };
+    least.is_some_and(|least| least.value < Exact::int(1_000))
 }

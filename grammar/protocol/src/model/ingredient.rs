@@ -80,7 +80,7 @@ const fn misplaced(bound: &LimitBound) -> Option<&'static str> {
     use LimitMeasure as M;
     Some(match (bound.measure, bound.side) {
         (M::Dose | M::Total | M::Strength, Side::High) => return None,
-        (M::Dose | M::Total | M::Strength, Side::Low) => "a lower end",
+        (M::Dose | M::Total | M::Strength, Side::Low) => "a minimum",
         (M::Flow, _) => "a flow",
         (M::SingleDose, _) => "a single dose",
         (M::Interval, _) => "an interval",
@@ -143,7 +143,7 @@ mod tests {
         assert_eq!(
             told,
             [
-                "a lower end",
+                "a minimum",
                 "a flow",
                 "a ban on a route, an area or a way of giving",
                 "a single dose"

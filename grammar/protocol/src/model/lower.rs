@@ -99,7 +99,7 @@ impl Lowering {
     }
 
     pub(crate) fn surfaces(&mut self, range: &Range) -> Option<Extent> {
-        self.range(range, "a body surface", |written| {
+        self.range(range, "a body surface area", |written| {
             Scalar::read(written, Dimension::SURFACE).map(|surface| surface.value)
         })
     }

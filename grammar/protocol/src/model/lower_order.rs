@@ -147,7 +147,7 @@ fn whole_order_lines(
                     lowering.problem(
                         line.span,
                         ProblemKind::Missing {
-                            what: "an upper end (`up to`)",
+                            what: "a maximum (`up to`)",
                         },
                     );
                 }
@@ -317,7 +317,8 @@ fn expectation(lowering: &mut Lowering, expect: &Expect, line: &Line) -> Option<
             expectation.weight = Some(weight.value);
         } else {
             let rate = |form: &super::size::Form| form.rate;
-            expectation.dose = Some(lowering.size(at, "a weight, a surface or a dose", rate)?);
+            expectation.dose =
+                Some(lowering.size(at, "a weight, a body surface area or a dose", rate)?);
         }
     }
     Some(expectation)

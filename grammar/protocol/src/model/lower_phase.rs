@@ -289,7 +289,7 @@ fn run(lowering: &mut Lowering, run: &ast::Run, span: Span) -> Option<RunSpec> {
             Way::Over(time) => WaySpec::Over(lowering.time(time)?),
             Way::At(rate) => {
                 let any = |form: &Form| form.rate;
-                WaySpec::At(lowering.size(rate, "a flow, a dose or a drip", any)?)
+                WaySpec::At(lowering.size(rate, "a flow, a dose or a drip rate", any)?)
             }
         });
     }

@@ -84,25 +84,29 @@ impl ProblemKind {
     pub fn told(&self, line: usize) -> String {
         match self {
             Self::Unread => format!("line {line} could not be read"),
-            Self::Twice => format!("line {line} says a second time what may be said once"),
+            Self::Twice => format!("line {line} repeats a line that is allowed only once"),
             Self::Unresolved { kind, name } => format!("the {kind} `{name}` is not known"),
             Self::WrongKind { .. } => format!("a quantity on line {line} is of the wrong kind"),
             Self::NeedsWeight => format!("line {line} needs the patient's weight"),
-            Self::NeedsSurface => format!("line {line} needs the patient's body surface"),
+            Self::NeedsSurface => format!("line {line} needs the patient's body surface area"),
             Self::NeedsStrength => format!("line {line} needs a drug in the bag"),
             Self::NeedsDrops => format!("line {line} needs a giving set"),
             Self::NoEquivalence { .. } => {
-                format!("line {line} counts the drug in a way that nothing ties to the bag")
+                format!(
+                    "line {line} states the drug in another kind of unit than the bag, and no conversion is stated"
+                )
             }
             Self::NotOfSubstance { what } => {
-                format!("line {line} limits {what}, to which a substance is not held")
+                format!(
+                    "line {line} has a kind of limit ({what}) that cannot be checked for a substance"
+                )
             }
-            Self::VolumeMissing => format!("the run on line {line} does not say how much"),
+            Self::VolumeMissing => format!("the run on line {line} does not state how much"),
             Self::LeansOn { kind, name } => {
-                format!("the {kind} `{name}` has a line that could not be taken")
+                format!("the {kind} `{name}` has a line that could not be used")
             }
             Self::Missing { what } => format!("{what} is missing"),
-            Self::NotComputable { what } => format!("{what} cannot be computed"),
+            Self::NotComputable { what } => format!("{what} cannot be calculated"),
         }
     }
 }

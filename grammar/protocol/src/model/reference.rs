@@ -67,6 +67,19 @@ pub struct Pump {
     pub whole: bool,
 }
 
+/// The largest syringe that a pump takes, in mL: a pump that can be set to no
+/// more than this holds what is in the bag itself (our own choice).
+const SYRINGE: i64 = 100;
+
+impl Pump {
+    /// Whether it runs a syringe, not a bag.
+    #[must_use]
+    pub fn takes_syringe(&self) -> bool {
+        let most = self.volume.as_ref();
+        most.is_some_and(|(most, _)| *most <= Exact::int(SYRINGE))
+    }
+}
+
 /// One range of a pump's flow.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct PumpRange {
@@ -239,7 +252,7 @@ pub fn pump(stanza: &Stanza) -> Pump {
                     .quantity()
                     .is_some_and(|quantity| quantity.unit == gutta_quantity::units::PERCENT);
                 if !share {
-                    lowering.size(written, "a share (%)", |_| false);
+                    lowering.size(written, "a percentage", |_| false);
                 }
             }
             _ => {}
@@ -257,7 +270,7 @@ fn upper_end<'a>(lowering: &mut Lowering, range: &'a Range) -> Option<&'a Writte
         lowering.problem(
             range.span,
             ProblemKind::Missing {
-                what: "an upper end (`up to`)",
+                what: "a maximum (`up to`)",
             },
         );
     }

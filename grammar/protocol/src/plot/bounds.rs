@@ -41,7 +41,7 @@ pub enum BoundOf {
 impl Bound {
     /// Whether it forbids, rather than tells what is usual.
     #[must_use]
-    pub fn is_hard(&self) -> bool {
+    pub fn forbids(&self) -> bool {
         !matches!(&self.of, BoundOf::Limit(_, bound) if bound.usual)
     }
 }

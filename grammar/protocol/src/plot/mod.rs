@@ -110,7 +110,7 @@ impl<'a> Plot<'a> {
 pub const fn axis(view: &View) -> Option<(&'static str, Unit)> {
     match view.patients.variable {
         Variable::Weight => Some(("weight", units::KG)),
-        Variable::Surface => Some(("surface", units::M2)),
+        Variable::Surface => Some(("body surface area", units::M2)),
         Variable::Nothing => None,
     }
 }

@@ -60,7 +60,7 @@ impl Working<'_> {
             let truly = strength(drug.true_strength.at(self.x)?);
             steps.push(format!("{amount} ÷ {counted} (as counted) = {by_name}"));
             steps.push(format!(
-                "{amount} ÷ {} (in truth) = {truly}",
+                "{amount} ÷ {} (true volume) = {truly}",
                 self.quantity(volume, units::ML)
             ));
         } else {
@@ -99,7 +99,7 @@ impl Working<'_> {
         let supply = self.order.drug.as_ref()?.value.supplied.as_ref()?;
         self.bag(phase, steps)?;
         steps.push(format!(
-            "{} ÷ {} a container = {}",
+            "{} ÷ {} per container = {}",
             self.told(drug.draw.as_ref()?, units::ML)?,
             self.quantity(supply.container.clone()?, units::ML),
             self.told(drug.containers.as_ref()?, Unit::NONE)?

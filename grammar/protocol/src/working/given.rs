@@ -64,7 +64,7 @@ impl Working<'_> {
                     {
                         let brings = flush.volume.scale(&strength);
                         let brings = self.told(&brings, amount_unit(kind))?;
-                        steps.push(format!("{volume} flushed{every}, which brings {brings}"));
+                        steps.push(format!("{volume} flushed{every}, which gives {brings}"));
                     }
                 }
                 _ => {}
@@ -84,14 +84,14 @@ impl Working<'_> {
             let kind = Form::of(value.unit.dimension())?.drug()?;
             let brings = pushed.volume.mul(&per_volume)?;
             steps.push(format!(
-                "{} of what was primed, pushed in by what follows in the line, which brings {}",
+                "{} from priming, pushed in by what follows in the line, which gives {}",
                 self.told(&pushed.volume, units::ML)?,
                 self.told(&brings, amount_unit(kind))?
             ));
         }
         if value.per_day {
             steps.push(format!(
-                "the most in any {}",
+                "the maximum in any {}",
                 self.quantity(day(), units::H)
             ));
         }
@@ -281,7 +281,7 @@ impl Working<'_> {
                 let change = renewal.change.as_ref();
                 if let Some(change) = change.filter(|change| **change < through.base()) {
                     let change = self.quantity(change.clone(), units::H);
-                    steps.push(format!("changed after {change}, sooner than that"));
+                    steps.push(format!("changed after {change}, which is sooner"));
                 }
             }
             Next::Repeated(_) => steps.push(format!("a fresh bag every {lasts}")),

@@ -157,9 +157,9 @@ impl Working<'_> {
         let per_day = if value.per_day { " per day" } else { "" };
         let in_unit = |base: Exact| self.quantity(base, value.unit);
         Some(match &value.value {
-            ValueOf::WithoutEnd => format!("{name}: grows without end"),
+            ValueOf::WithoutEnd => format!("{name}: has no end"),
             ValueOf::WhereNothing(_) if value.at(self.x).is_none() => {
-                format!("{name}: never, something is left in the bag")
+                format!("{name}: never, some is left in the bag")
             }
             ValueOf::Exact(_) | ValueOf::WhereNothing(_) => {
                 let base = value.at(self.x)?;
@@ -180,7 +180,7 @@ impl Working<'_> {
                     format!("{name} {whole}, opened and used up")
                 } else {
                     format!(
-                        "{name} {whole}, whole ones: rounded up from {}",
+                        "{name} {whole} (whole containers), rounded up from {}",
                         in_unit(exact)
                     )
                 }

@@ -33,13 +33,13 @@ fn containers_are_whole() {
         "60 kg",
         "
         draw: 1 mg/kg × 60 kg = 60 mg; 60 mg ÷ 10 mg/mL = 6 mL of the drug as supplied; 60 mg ÷ 100 mL = 0.6 mg/mL; draw 6 mL
-        containers: 1 mg/kg × 60 kg = 60 mg; 60 mg ÷ 10 mg/mL = 6 mL of the drug as supplied; 60 mg ÷ 100 mL = 0.6 mg/mL; 6 mL ÷ 4 mL a container = 1.5; containers 2, whole ones: rounded up from 1.5
+        containers: 1 mg/kg × 60 kg = 60 mg; 60 mg ÷ 10 mg/mL = 6 mL of the drug as supplied; 60 mg ÷ 100 mL = 0.6 mg/mL; 6 mL ÷ 4 mL per container = 1.5; containers 2 (whole containers), rounded up from 1.5
         diluent: 1 mg/kg × 60 kg = 60 mg; 60 mg ÷ 10 mg/mL = 6 mL of the drug as supplied; 60 mg ÷ 100 mL = 0.6 mg/mL; 100 mL less 6 mL of the drug as supplied; diluent 94 mL
         ",
     );
     let at = |weight| steps(BY_WEIGHT, weight, "containers");
     assert!(at("40 kg").ends_with("containers 1, opened and used up"));
-    assert!(at("40.1 kg").ends_with("containers 2, whole ones: rounded up from 1.0025"));
+    assert!(at("40.1 kg").ends_with("containers 2 (whole containers), rounded up from 1.0025"));
 }
 
 /// The time at which a bag runs dry, and bags per day: the first bag is primed
@@ -61,7 +61,7 @@ fn bags_follow_each_other() {
 fn a_change_makes_more_bags() {
     let changed = BY_DOSE.replace("then ", "change bag every 6 h\n  then ");
     let bags = steps(&changed, "50 kg", "bags");
-    let wanted = "50 mL ÷ 5 mL/h = 10 h a bag; changed after 6 h, sooner than that; \
+    let wanted = "50 mL ÷ 5 mL/h = 10 h a bag; changed after 6 h, which is sooner; \
                   24 h ÷ 6 h = 4; at most 4 begun in any 24 h; bags 4 per day";
     assert!(bags.ends_with(wanted), "{bags}");
 }
@@ -186,7 +186,7 @@ order a "A"
     // Over the range, only the heaviest empty it: at 20 kg, 64 mL are left.
     assert!(steps(order, "10 mL/h", "runs dry").ends_with(
         "20 mL ÷ 10 mL/h = 2 h; 16 mL ÷ 10 mL/h = 1.6 h; 64 mL left in the bag; \
-         runs dry: never, something is left in the bag"
+         runs dry: never, some is left in the bag"
     ));
 }
 
@@ -205,7 +205,7 @@ order a "A"
         order,
         "70 kg",
         "
-        pump dose: 200 mg ÷ 10 mg/mL = 20 mL of the drug as supplied; 250 mL + 20 mL = 270 mL in the bag; 200 mg ÷ 250 mL (as counted) = 0.8 mg/mL; 200 mg ÷ 270 mL (in truth) = 0.7407 mg/mL; 16.2 mg/h ÷ 0.8 mg/mL = 20.25 mL/h; 20.3 mL/h, as the pump runs it, × 0.7407 mg/mL; pump dose 15.04 mg/h
+        pump dose: 200 mg ÷ 10 mg/mL = 20 mL of the drug as supplied; 250 mL + 20 mL = 270 mL in the bag; 200 mg ÷ 250 mL (as counted) = 0.8 mg/mL; 200 mg ÷ 270 mL (true volume) = 0.7407 mg/mL; 16.2 mg/h ÷ 0.8 mg/mL = 20.25 mL/h; 20.3 mL/h, as the pump runs it, × 0.7407 mg/mL; pump dose 15.04 mg/h
         ",
     );
 }

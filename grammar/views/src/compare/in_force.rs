@@ -100,7 +100,7 @@ fn in_force(
             if applies {
                 let statement = of_bound(bound, telling.style);
                 all.push(Statement {
-                    what: format!("in force: {of}{}", statement.what),
+                    what: format!("applies: {of}{}", statement.what),
                     phase: Some(index),
                     ..statement
                 });

@@ -131,7 +131,7 @@ fn route(route: Route) -> String {
 
 fn range(extent: &Extent, told: String) -> String {
     match (&extent.low, &extent.high, extent.high_excluded) {
-        (Some(_), Some(_), true) => format!("{told} (the upper end left out)"),
+        (Some(_), Some(_), true) => format!("{told} (without the upper end)"),
         _ => told,
     }
 }

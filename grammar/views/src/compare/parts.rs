@@ -33,7 +33,7 @@ pub(super) fn of_bag(all: &mut Vec<Statement>, bag: &BagSpec) {
             cap,
             volume: _,
             counted_as: Some(_),
-        } => ("added to a volume that is counted otherwise", cap.as_ref()),
+        } => ("added to a volume and counted as another", cap.as_ref()),
         Preparation::Premixed {
             amount: _,
             volume: _,
@@ -52,7 +52,9 @@ pub(super) fn of_bag(all: &mut Vec<Statement>, bag: &BagSpec) {
             .as_ref()
             .map(|with| name("solution", &with.value.name)),
     );
-    all.extend(cap.map(|cap| Statement::size("lid on the drug in the bag", cap, Bearing::MOST)));
+    all.extend(
+        cap.map(|cap| Statement::size("maximum of the drug in the bag", cap, Bearing::MOST)),
+    );
 }
 
 pub(super) fn numbered(word: &str, index: usize, of: usize) -> String {
@@ -72,7 +74,9 @@ pub(super) fn of_bolus(all: &mut Vec<Statement>, bolus: &BolusSpec, which: &str)
         each_time,
     } = bolus;
     let cap = cap.as_ref();
-    all.extend(cap.map(|cap| Statement::size(format!("lid on the {which}"), cap, Bearing::MOST)));
+    all.extend(
+        cap.map(|cap| Statement::size(format!("maximum of the {which}"), cap, Bearing::MOST)),
+    );
     if *each_time {
         all.push(Statement::new(
             format!("{which} each time"),
@@ -93,7 +97,7 @@ pub(super) fn of_run(all: &mut Vec<Statement>, run: &RunSpec, which: &str) {
     } = run;
     if let Some(WhatSpec::Size(_, Some(cap))) = what {
         all.push(Statement::size(
-            format!("lid on the amount of the {which}"),
+            format!("maximum amount of the {which}"),
             cap,
             Bearing::MOST,
         ));
@@ -102,7 +106,9 @@ pub(super) fn of_run(all: &mut Vec<Statement>, run: &RunSpec, which: &str) {
     ways.sort_unstable();
     all.push(name(&format!("{which} set by"), &ways.join(" and ")));
     let cap = dose_cap.as_ref();
-    all.extend(cap.map(|cap| Statement::size(format!("lid on the {which}"), cap, Bearing::MOST)));
+    all.extend(
+        cap.map(|cap| Statement::size(format!("maximum of the {which}"), cap, Bearing::MOST)),
+    );
     if let Some(EverySpec {
         interval,
         count,
@@ -123,7 +129,7 @@ fn way(way: &WaySpec) -> String {
     let stuff = match rate.form.stuff {
         Stuff::Drug(kind) => format!("a dose by {}", kind.word()),
         Stuff::Volume => "a flow".to_owned(),
-        Stuff::Drops => "a drip".to_owned(),
+        Stuff::Drops => "a drip rate".to_owned(),
     };
     match rate.form.per {
         Per::Patient => stuff,

@@ -239,7 +239,7 @@ impl Work<'_> {
             && (self.before.is_unchanged(old, self.after, new) || is_without(self.before, old));
         neither.then(|| {
             let name = self.after.name(new);
-            format!("the values of order {name}: it could be derived neither before nor after")
+            format!("the values of order {name}: they could not be calculated before or after")
         })
     }
 

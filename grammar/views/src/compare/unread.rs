@@ -32,7 +32,7 @@ pub(super) fn never_derived(after: &Side<'_>, id: StanzaId) -> Change {
 
 /// Values that cannot be set side by side.
 pub(super) fn apart(why: &str) -> Change {
-    let said = format!("not set side by side: {why}");
+    let said = format!("not compared: {why}");
     values(None, Some(&said), Turn::Changed)
 }
 
@@ -66,7 +66,7 @@ fn reasons(side: &Side<'_>, id: StanzaId) -> String {
     told.join("; ")
 }
 
-/// What of an order was read and not taken, by its words.
+/// What of an order was read and not used, by its words.
 pub(super) fn problems(workspace: &Workspace, id: StanzaId, judged: &Judged) -> Vec<Statement> {
     let Err(incomplete) = judged.values() else {
         return Vec::new();
@@ -79,7 +79,7 @@ pub(super) fn problems(workspace: &Workspace, id: StanzaId, judged: &Judged) -> 
     taken
         .map(|problem| {
             let text = words(workspace, id, problem.span);
-            Statement::words("not taken", text, Bearing::ACTS)
+            Statement::words("not used", text, Bearing::ACTS)
         })
         .collect()
 }

@@ -33,13 +33,13 @@ pub(super) fn differences(
     let shared =
         share(&mut old.weight, &mut new.weight) && share(&mut old.surface, &mut new.surface);
     if !shared {
-        return Err("no patient is covered by both".to_owned());
+        return Err("they have no patient in common".to_owned());
     }
     let (Ok(of_old), Ok(of_new)) = (over(&old, before), over(&new, after)) else {
-        return Err("one of them cannot be derived for the patients that both cover".to_owned());
+        return Err("one of them cannot be calculated for the patients that both cover".to_owned());
     };
     let all = of_views((&old, &of_old), (&new, &of_new), telling);
-    all.ok_or_else(|| "one goes by weight and the other by body surface".to_owned())
+    all.ok_or_else(|| "one is by weight and the other by body surface area".to_owned())
 }
 
 /// What follows over the patients that both states cover: known already where
@@ -297,7 +297,7 @@ fn alone(item: &Item, turn: Turn, view: &View, telling: Telling<'_>) -> Change {
 }
 
 fn unsure(item: &Item, telling: Telling<'_>) -> Change {
-    let words = "not compared everywhere: the same wherever it was looked at";
+    let words = "not compared everywhere: the same wherever it was compared";
     Change {
         rows: vec![Row {
             at: None,

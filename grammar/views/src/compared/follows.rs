@@ -64,7 +64,7 @@ impl Compared {
             parts.insert(0, format!("{} {stay}", all_of(&names)));
         }
         let own = subject.changes.iter().any(|change| !change.derived);
-        let lead = if own { "so" } else { "by what it leans on" };
+        let lead = if own { "so" } else { "because of what it uses" };
         Some(Follows {
             text: format!("{lead}: {}", parts.join("; ")),
             marked: along.iter().any(|change| change.marked),

@@ -24,9 +24,9 @@ impl Compared {
     #[must_use]
     pub fn unchanged(&self) -> Option<String> {
         let orders = counted(self.comparison.orders_after, "order");
-        self.comparison.is_same().then(|| {
-            format!("The same meaning as before, in {orders} and in all that orders lean on.")
-        })
+        self.comparison
+            .is_same()
+            .then(|| format!("No change in meaning, in {orders} and in everything that they use."))
     }
 
     /// How many orders changed, and what the mark stands for.
@@ -50,9 +50,9 @@ impl Compared {
         let parts = [
             (changed, "changed"),
             (new, "new"),
-            (gone, "gone"),
+            (gone, "removed"),
             (renamed, "renamed"),
-            (all.orders_same, "as before"),
+            (all.orders_same, "unchanged"),
         ];
         let parts = parts.into_iter().filter(|(count, _)| *count > 0);
         let parts: Vec<_> = parts
@@ -60,7 +60,7 @@ impl Compared {
             .collect();
         let percent = Quantity::new(&all.threshold * &Exact::int(100), units::PERCENT);
         format!(
-            "Orders: {}. Marked `!`: what changed by more than {}, or cannot be measured.",
+            "Orders: {}. Marked `!`: changes of more than {}, or that cannot be measured.",
             parts.join(", "),
             self.style.quantity(&percent)
         )
@@ -106,10 +106,10 @@ impl Compared {
     #[must_use]
     pub fn bearing(&self, change: &Change) -> String {
         let turn = match (change.turn, change.derived) {
-            (Turn::Added, true) => Some("now there is one"),
+            (Turn::Added, true) => Some("none before"),
             (Turn::Added, false) => Some("new"),
-            (Turn::Removed, true) => Some("now there is none"),
-            (Turn::Removed, false) => Some("dropped"),
+            (Turn::Removed, true) => Some("none now"),
+            (Turn::Removed, false) => Some("removed"),
             (Turn::Changed, _) => None,
         };
         let effect = match change.effect {
@@ -137,7 +137,7 @@ pub fn kind(subject: &Subject) -> &'static str {
 pub fn fate(subject: &Subject) -> String {
     match &subject.fate {
         Fate::Added => "new".to_owned(),
-        Fate::Removed => "gone".to_owned(),
+        Fate::Removed => "removed".to_owned(),
         Fate::Renamed { from } => format!("renamed, from {from}"),
         Fate::Changed => String::new(),
     }

@@ -95,7 +95,7 @@ impl Printed {
                 (watch(sheet))
                 @if !sheet.totals.is_empty() {
                     section.totals {
-                        h2 { "In all" }
+                        h2 { "Totals" }
                         (Whose(None).values(&sheet.totals))
                     }
                 }
@@ -125,7 +125,7 @@ fn draft(review: &Review) -> Option<String> {
     match review {
         Review::Due(_) => None,
         Review::Overdue(date) => Some(format!("Its review was due by {date}.")),
-        Review::Unknown => Some("It states no day by which it is to be reviewed.".to_owned()),
+        Review::Unknown => Some("No review date is stated.".to_owned()),
     }
 }
 
@@ -184,7 +184,7 @@ fn phase(phase: &Phase, id: &str) -> Markup {
 fn watch(sheet: &Sheet) -> Markup {
     html! {
         @if !sheet.watch.is_empty() {
-            section.watch { h2 { "Watch" } (facts(&sheet.watch)) }
+            section.watch { h2 { "Monitoring and notes" } (facts(&sheet.watch)) }
         }
     }
 }
@@ -194,7 +194,7 @@ fn known(sheet: &Sheet) -> Markup {
     html! {
         @if !(sheet.warnings.is_empty() && sheet.waivers.is_empty()) {
             section.known {
-                h2 { "Known of this order" }
+                h2 { "Warnings and waivers" }
                 ul {
                     @for warning in &sheet.warnings { li { "Warning: " (warning) } }
                     @for waiver in &sheet.waivers { li { "Waived: " code { (waiver) } } }
@@ -228,15 +228,15 @@ fn signatures() -> Markup {
 
 fn foot(sheet: &Sheet, sources: &[Source]) -> Markup {
     let review = match &sheet.review {
-        Review::Due(date) | Review::Overdue(date) => format!("To be reviewed by {date}."),
-        Review::Unknown => "No day of review is stated.".to_owned(),
+        Review::Due(date) | Review::Overdue(date) => format!("Review by {date}."),
+        Review::Unknown => "No review date is stated.".to_owned(),
     };
     html! {
         footer {
             p.caution { (CAUTION) }
             p {
                 (review) " Made by gutta " (env!("CARGO_PKG_VERSION")) " from "
-                (sheet.file) ":" (sheet.line) ". SHA-256 of its files, as sha256sum tells them; of "
+                (sheet.file) ":" (sheet.line) ". SHA-256 checksums of its files (sha256sum); of "
                 "these lines together " code { (together(sources)) } ":"
             }
             ul.digests {

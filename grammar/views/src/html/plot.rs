@@ -67,7 +67,7 @@ pub(super) fn figure(drawing: &Drawing, id: &str) -> Markup {
                 ul.key {
                     @for (index, line) in drawing.lines.iter().enumerate() { (key(line, index)) }
                     @for undrawn in &drawing.undrawn {
-                        li { "Holds too, and could not be drawn: " (undrawn) "." }
+                        li { "Also applies, but could not be drawn: " (undrawn) "." }
                     }
                 }
                 p.unseen id={ (id) "-said" } { (drawing.summary.join(" ")) }
@@ -84,7 +84,7 @@ fn key(line: &DrawnLine, index: usize) -> Markup {
                 polyline class=(class(line.kind)) points="0,5 36,5" {}
             }
             " " (line.name) ", " (line.reach)
-            @if !line.shown { " (beyond the drawing)" }
+            @if !line.shown { " (outside the drawing)" }
         }
     }
 }
@@ -93,7 +93,7 @@ const fn class(kind: LineKind) -> &'static str {
     match kind {
         LineKind::Flow => "flow",
         LineKind::Adjusted => "adjusted",
-        LineKind::Hard => "hard",
+        LineKind::Bound => "bound",
         LineKind::Usual => "usual",
         LineKind::Pump => "pump",
     }

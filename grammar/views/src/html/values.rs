@@ -92,12 +92,12 @@ impl Whose<'_> {
                 }
             }
             p.note {
-                "\u{25b6} the setting to start with. "
+                "\u{25b6} starting setting. "
                 @if !across.is_empty() {
-                    "For a " (across) " between two columns the flow lies between theirs: have it "
-                    "derived, do not guess it. "
+                    "For a " (across) " between two columns the flow is between theirs: have the "
+                    "rate calculated, do not estimate it. "
                 }
-                @if settings.thinned { "Not every setting is in the table. " }
+                @if settings.thinned { "Not every setting is shown in the table. " }
                 @if let Some(note) = settings.note { (NOTHING) " no value: " (note) "." }
             }
         }

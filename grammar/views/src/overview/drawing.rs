@@ -85,8 +85,8 @@ pub enum LineKind {
     Flow,
     /// The flow at an end of what it may be adjusted to.
     Adjusted,
-    /// What must never be passed: a `never`, a ceiling, a cap.
-    Hard,
+    /// What must never be passed: a `never`, a ceiling, a maximum.
+    Bound,
     /// What is usual.
     Usual,
     /// What the pump can run.
@@ -144,7 +144,7 @@ fn drawn(
 ) -> DrawnLine {
     let kind = match &bound.of {
         BoundOf::Pump(_) => LineKind::Pump,
-        _ if bound.is_hard() => LineKind::Hard,
+        _ if bound.forbids() => LineKind::Bound,
         _ => LineKind::Usual,
     };
     DrawnLine {
@@ -163,10 +163,10 @@ fn named(of: &BoundOf, workspace: &Workspace, order: &Order, side: Option<Side>)
         (BoundOf::Pump(_), Some(Side::Low)) => format!("slowest of {told}"),
         (BoundOf::Pump(_), _) => format!("fastest of {told}"),
         (BoundOf::Limit(_, bound), Some(Side::Low)) if bound.usual => {
-            format!("least of {told}")
+            format!("minimum of {told}")
         }
         (BoundOf::Limit(_, bound), Some(Side::High)) if bound.usual => {
-            format!("most of {told}")
+            format!("maximum of {told}")
         }
         _ => told,
     };
@@ -280,7 +280,7 @@ fn verdict(plot: &Plot<'_>, bound: &Bound, style: Style) -> String {
     if let BoundOf::Limit(_, limit) = &bound.of
         && limit.when.after_first.is_some()
     {
-        return "Judged by the findings alone, since it begins later".to_owned();
+        return "Checked in the findings only, because it applies from a later time".to_owned();
     }
     let adjusted = plot.adjusted.iter().flat_map(|(low, high)| {
         [

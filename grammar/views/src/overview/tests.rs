@@ -89,7 +89,7 @@ fn the_drawing_agrees_with_the_findings() {
         let beyond = "Not kept from 40 to 150 kg";
         for (rule, bound, expected) in [
             ("limit.never", "never dose above 8", never),
-            ("limit.unusual", "most of usual dose", usual),
+            ("limit.unusual", "maximum of usual dose", usual),
         ] {
             assert_eq!(names.contains(&rule), expected, "{dose}: {names:?}");
             let said = format!("{beyond}: {bound}");

@@ -57,7 +57,7 @@ pub(super) fn steps(context: Context<'_>, bag: &BagSpec, values: &[&Group<'_>]) 
                 format!("Take {count} container of {drug_named}{supplied}.")
             }
             None => {
-                format!("Take as many containers of {drug_named}{supplied} as the table says.")
+                format!("Take as many containers of {drug_named}{supplied} as the table shows.")
             }
             Some((_, count)) => format!("Take {count} containers of {drug_named}{supplied}."),
         });
@@ -82,18 +82,18 @@ pub(super) fn steps(context: Context<'_>, bag: &BagSpec, values: &[&Group<'_>]) 
             steps.push(draw_up(drug, cap.as_ref()));
             let volume = written(context, volume);
             steps.push(format!(
-                "Add it to {volume} of {solution}; take none of that out."
+                "Add it to {volume} of {solution}, without removing any of the fluid."
             ));
             if let Some(counted) = counted_as {
                 let counted = written(context, counted);
                 steps.push(format!(
-                    "Flows are reckoned as if the bag held {counted}; the true strength stands beside."
+                    "Flows are calculated as if the bag held {counted}; the true strength is also shown."
                 ));
             }
         }
         Preparation::Premixed { .. } | Preparation::PremixedStrength { .. } => {
             steps.push(format!(
-                "Take the bag ready made: {}.",
+                "Use the ready-made bag: {}.",
                 context.written(bag.span)
             ));
         }
@@ -110,9 +110,9 @@ pub(super) fn steps(context: Context<'_>, bag: &BagSpec, values: &[&Group<'_>]) 
     if let [Some(strength), of_truth] = strengths.map(|measure| told(&Measure::Expect(measure))) {
         let said = |strength: Option<(Exact, Printed)>| match strength {
             Some((_, strength)) => strength.to_string(),
-            None => "as the table says".to_owned(),
+            None => "as the table shows".to_owned(),
         };
-        let truth = of_truth.map(|truth| format!(" (in truth {})", said(truth)));
+        let truth = of_truth.map(|truth| format!(" (true strength {})", said(truth)));
         let mixed = matches!(
             bag.how,
             Preparation::MadeUpTo { .. } | Preparation::AddedTo { .. }
@@ -120,7 +120,7 @@ pub(super) fn steps(context: Context<'_>, bag: &BagSpec, values: &[&Group<'_>]) 
         let label = if mixed {
             "Mix it. Write the strength on the label"
         } else {
-            "Hold its label against the strength"
+            "Check the strength on its label"
         };
         steps.push(format!(
             "{label}: {}{}.",

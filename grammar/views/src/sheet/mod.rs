@@ -264,15 +264,15 @@ fn about(context: Context<'_>) -> Vec<Fact> {
         let most = gutta_checks::telling::bound_of_patients(most, kg, style);
         all.push(fact_of(
             "Dosing weight",
-            format!("up to {most}, also for who is heavier"),
+            format!("at most {most}, for heavier patients too"),
         ));
     }
     all.push(fact_of(
         "Area",
         match &order.area {
             Answer::Is(area) => context.title(area.id),
-            Answer::Any(_) => "any: the strictest limits hold".to_owned(),
-            Answer::Unanswered => "not stated: the strictest limits hold".to_owned(),
+            Answer::Any(_) => "any: the strictest limits apply".to_owned(),
+            Answer::Unanswered => "not stated: the strictest limits apply".to_owned(),
         },
     ));
     let shared = phase::about(context, &order.phases[0]);

@@ -84,7 +84,7 @@ pub(super) fn phase(
         then: spec
             .then
             .as_ref()
-            .map(|(then, _)| fact_of("Then", then_told(context, then))),
+            .map(|(then, _)| fact_of("Then", then_told(context, spec, then))),
     }
 }
 
@@ -137,8 +137,8 @@ pub(super) fn about(context: Context<'_>, phase: &Spec) -> Vec<Fact> {
     let mut all = Vec::new();
     let route = match &phase.route {
         Answer::Is(route) => route.value.phrase(),
-        Answer::Any(_) => "any: the strictest limits hold",
-        Answer::Unanswered => "not stated: the strictest limits hold",
+        Answer::Any(_) => "any: the strictest limits apply",
+        Answer::Unanswered => "not stated: the strictest limits apply",
     };
     all.push(fact_of("Route", route));
     if let Some(pump) = &phase.pump {
@@ -153,12 +153,23 @@ pub(super) fn about(context: Context<'_>, phase: &Spec) -> Vec<Fact> {
     all
 }
 
+/// What the mixture is in: a pump may run a syringe.
+fn container(phase: &Spec) -> &'static str {
+    match &phase.pump {
+        Some(pump) if pump.value.takes_syringe() => "syringe",
+        _ => "bag",
+    }
+}
+
 /// What is done before and around the run.
 fn around(context: Context<'_>, phase: &Spec) -> Vec<Fact> {
     let mut all = Vec::new();
     if let Some(prime) = &phase.prime {
         let volume = told(context, prime);
-        let text = format!("{volume}, from the bag; none of it reaches the patient");
+        let text = format!(
+            "{volume}, from the {}; none of it reaches the patient",
+            container(phase)
+        );
         all.push(fact_of("Prime the line", text));
     }
     for bolus in &phase.boluses {
@@ -177,7 +188,10 @@ fn around(context: Context<'_>, phase: &Spec) -> Vec<Fact> {
     if let Some(time) = &phase.change_bag {
         let every = Quantity::from_base(time.value.clone(), units::H);
         let every = context.style.quantity_shown(&every).to_string();
-        all.push(fact_of("Change the bag every", every));
+        all.push(fact_of(
+            &format!("Change the {} every", container(phase)),
+            every,
+        ));
     }
     for (size, solution) in &phase.flushes {
         let with = solution
@@ -194,7 +208,7 @@ fn titration(context: Context<'_>, adjust: &AdjustSpec) -> String {
     let every = context.style.quantity_shown(&every);
     match &adjust.steps {
         StepsSpec::By { low, high, step } => format!(
-            "By one step of {}, up or down, not sooner than every {every}; not below {} and not above {}.",
+            "By one step of {}, up or down, no more often than every {every}; not below {} and not above {}.",
             told(context, step),
             told(context, low),
             told(context, high),
@@ -205,14 +219,15 @@ fn titration(context: Context<'_>, adjust: &AdjustSpec) -> String {
                 .map(|size| told(context, size).to_string())
                 .collect();
             format!(
-                "To the next of {}, up or down, not sooner than every {every}.",
+                "To the next of {}, up or down, no more often than every {every}.",
                 list.join(", ")
             )
         }
     }
 }
 
-fn then_told(context: Context<'_>, then: &ThenSpec) -> String {
+fn then_told(context: Context<'_>, phase: &Spec, then: &ThenSpec) -> String {
+    let container = container(phase);
     match then {
         ThenSpec::Stop => "Stop.".to_owned(),
         ThenSpec::Renew(lasting) => {
@@ -220,15 +235,19 @@ fn then_told(context: Context<'_>, then: &ThenSpec) -> String {
                 let time = Quantity::from_base(time.value.clone(), units::H);
                 format!(", for {}", context.style.quantity_shown(&time))
             });
+            let start = match container {
+                "syringe" => "Start",
+                _ => "Hang",
+            };
             format!(
-                "Hang the next bag, of the same mixture, at the setting then in force, without bolus and priming{}.",
+                "{start} the next {container}, of the same mixture, at the current setting, without a bolus or priming{}.",
                 lasting.unwrap_or_default()
             )
         }
         ThenSpec::KeepOpen { rate, solution } => {
             let with = match solution {
                 Some(with) => context.title(with.id),
-                None => "the same bag: the drug goes on running".to_owned(),
+                None => format!("the same {container}: the drug continues"),
             };
             format!("Keep the vein open at {} with {with}.", told(context, rate))
         }

@@ -24,6 +24,10 @@ area icu "Intensive care"
 pump syringe "Syringe pump"
   flow       0.1 to 99.9 mL/h in steps of 0.1 mL/h
 
+pump driver "Syringe driver"
+  flow       0.1 to 99.9 mL/h in steps of 0.1 mL/h
+  volume     up to 60 mL
+
 solution saline "Sodium chloride 0.9 %"
 
 drug testamine "Testamine"
@@ -64,20 +68,20 @@ fn each_way_to_prepare_a_bag_is_told_in_steps() {
     );
     assert_eq!(
         prepared("  mix 2 mg/kg, at most 200 mg, added to 250 mL of saline\n"),
-        "Take as many containers of Testamine (50 mg in 5 mL) as the table says. \
+        "Take as many containers of Testamine (50 mg in 5 mL) as the table shows. \
          | Draw up the volume in the table of Testamine: 2 mg/kg, at most 200 mg. \
-         | Add it to 250 mL of Sodium chloride 0.9 %; take none of that out. \
-         | Mix it. Write the strength on the label: as the table says."
+         | Add it to 250 mL of Sodium chloride 0.9 %, without removing any of the fluid. \
+         | Mix it. Write the strength on the label: as the table shows."
     );
     assert_eq!(
         prepared("  undiluted 20 mL\n"),
         "Take 4 containers of Testamine (50 mg in 5 mL). | Draw up 20 mL of Testamine, undiluted. \
-         | Hold its label against the strength: 10 mg/mL."
+         | Check the strength on its label: 10 mg/mL."
     );
     assert_eq!(
         prepared("  premixed 100 mg in 100 mL of saline\n"),
-        "Take the bag ready made: premixed 100 mg in 100 mL of saline. \
-         | Hold its label against the strength: 1 mg/mL."
+        "Use the ready-made bag: premixed 100 mg in 100 mL of saline. \
+         | Check the strength on its label: 1 mg/mL."
     );
 }
 
@@ -144,8 +148,9 @@ fn settings_are_told_for_each_patient() {
     );
     let titration = by_weight.phases[0].titration.as_deref().unwrap();
     assert!(
-        titration
-            .starts_with("By one step of 0.02 mg/kg/h, up or down, not sooner than every 10 min")
+        titration.starts_with(
+            "By one step of 0.02 mg/kg/h, up or down, no more often than every 10 min"
+        )
     );
     let for_all = of(&format!(
         "{FRAME}{mix}  run all at 2 mg/h\n  adjust 1, 2, 3 mg/h every 10 min\n  then renew\n"
@@ -198,4 +203,32 @@ fn a_review_that_is_past_or_not_stated_makes_a_draft() {
     assert!(matches!(review("  review by 2026-11-25\n"), Review::Due(_)));
     let past = review("  review by 2026-11-24\n");
     assert!(matches!(past, Review::Overdue(_)) && past.is_draft());
+}
+
+#[test]
+fn what_a_pump_takes_is_a_syringe_or_a_bag() {
+    let next = |pump: &str| {
+        let order = format!(
+            "{FRAME}  mix 50 mg made up to 50 mL with saline\n  run all over 10 h\n  change bag every 6 h\n  then renew\n"
+        );
+        let phase = of(&order.replace("pump syringe", pump)).phases.remove(0);
+        let then = phase.then.map(|then| then.text).unwrap_or_default();
+        let change = phase.around.into_iter().map(|fact| fact.label);
+        (then, change.collect::<Vec<_>>())
+    };
+    let rest = "of the same mixture, at the current setting, without a bolus or priming.";
+    assert_eq!(
+        next("pump driver"),
+        (
+            format!("Start the next syringe, {rest}"),
+            vec!["Change the syringe every".to_owned()]
+        )
+    );
+    assert_eq!(
+        next("pump syringe"),
+        (
+            format!("Hang the next bag, {rest}"),
+            vec!["Change the bag every".to_owned()]
+        )
+    );
 }

@@ -9,7 +9,7 @@ use gutta_protocol::{FileId, Place, Workspace};
 use super::{Action, ActionKind};
 use crate::state::Site;
 
-const TITLE: &str = "Put all spelling right";
+const TITLE: &str = "Correct all spelling";
 
 /// Whether some spelling of the file can be put right.
 fn has_spelling(site: &Site<'_>) -> bool {

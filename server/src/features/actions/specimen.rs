@@ -37,7 +37,7 @@ pub(super) fn specimen(at: &ActionPlace<'_>) -> Option<Action> {
         let mut first = below.next()?;
         first.text.extend(below.map(|edit| edit.text));
         edits.push(first);
-        let title = format!("Make a specimen of it, which expects {told}");
+        let title = format!("Make it a specimen, which expects {told}");
         return Some(Action::new(ActionKind::Rewrite, title, edits));
     }
     let new = free_name(workspace, at, &name.value)?;

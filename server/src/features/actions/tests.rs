@@ -93,7 +93,7 @@ fn what_changes_a_dose_shows_both() {
     Mend: Write 0.05 mcg/kg/min instead of 50 mcg/kg/min: the dose 50 mcg/kg/min becomes 0.05 mcg/kg/min
     Mend: Waive `flow.outside-pump`, once its reason is written
     Mend: Waive `limit.slip`, once its reason is written
-    Rewrite: Make a specimen of it, which expects `flow.outside-pump`, `limit.never`, `limit.slip`
+    Rewrite: Make it a specimen, which expects `flow.outside-pump`, `limit.never`, `limit.slip`
     Insert: Insert the worked example `expect flow 1500 mL/h at 40 kg`
     Insert: Insert the worked example `expect flow 4500 mL/h at 120 kg`
     ");
@@ -269,7 +269,7 @@ fn a_wrong_order_becomes_a_specimen() {
 "
     );
     let alone = scene(&lines);
-    let text = done(&alone, "Make a specimen");
+    let text = done(&alone, "Make it a specimen");
     assert!(text.contains("\nspecimen press "), "{text}");
     assert!(!rules(&text).contains(&"limit.never"), "{text}");
     let named = scene(&format!("{lines}\nset all \"All\"\n  include    press\n"));

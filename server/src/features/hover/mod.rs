@@ -107,7 +107,7 @@ fn page(name: &str, style: Style) -> Option<String> {
         }
     }
     if rule.locked {
-        text.push_str("\n\nIt can be neither waived nor lowered.");
+        text.push_str("\n\nIt cannot be waived or lowered.");
     }
     Some(text)
 }

@@ -25,7 +25,7 @@ pub(super) fn meaning(site: Site<'_>, reference: &Reference) -> Option<String> {
             let all = ids.iter().map(|id| facts(site.of(id.file), *id));
             let all: Vec<_> = all.collect();
             Some(format!(
-                "{} may mean any of these, so it means none.\n\n{}",
+                "{} could mean any of these, so none is used.\n\n{}",
                 code(&reference.name),
                 all.join("\n\n---\n\n")
             ))
@@ -121,11 +121,11 @@ fn doubt(stanza: &Stanza) -> Option<&'static str> {
     let doubtful = !stanza.is_whole() && stanza.kind != StanzaKind::Preamble;
     if doubtful && stanza.kind == StanzaKind::Ingredient {
         return Some(
-            "Not all of it could be read: what brings it is not held to all of its limits.",
+            "Not all of it could be read: whatever contains it is not checked against all of its limits.",
         );
     }
     doubtful.then_some(
-        "Not all of it could be read: an order that leans on it is not complete, and has no \
+        "Not all of it could be read: an order that uses it is not complete, and has no \
          values.",
     )
 }
@@ -166,7 +166,7 @@ fn brought(site: Site<'_>, name: &str) -> String {
                 continue;
             }
             if text.is_empty() {
-                text = format!("{}, as it is declared:\n", code(name));
+                text = format!("{}, as it is defined:\n", code(name));
             }
             let own = workspace.text_at(workspace.place(id, line.span));
             text.push_str(&format!("\n- {}: {}", inline(bearer), code(own)));

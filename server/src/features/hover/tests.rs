@@ -100,7 +100,7 @@ fn of_a_bag_that_cannot_be_made_what_is_missing() {
         let fixture = Fixture::of(&format!("{DRUGS}{}", broken.replacen(old, marked, 1)));
         let found = hover(fixture.site(), fixture.cursor()).unwrap();
         let why =
-            "The order cannot be made up, so nothing is derived from it:\n\n- the bag on line ";
+            "The order cannot be made up, so nothing is calculated from it:\n\n- the bag on line ";
         assert!(found.text.contains(why), "{}", found.text);
         let shown =
             crate::features::hints::hints(fixture.site(), gutta_notation::Span::new(0, u32::MAX));

@@ -39,7 +39,7 @@ pub(crate) fn prepare(site: Site<'_>, offset: u32) -> Result<Option<Named>, Stri
         }
         Target::Stanzas(ids) => match ids.as_slice() {
             [] => Err(format!(
-                "`{name}` is declared nowhere in sight of this file."
+                "`{name}` is not defined in this file or in a file that it uses."
             )),
             [id] => {
                 let mut own = site.workspace.own_names(*id);
@@ -53,7 +53,7 @@ pub(crate) fn prepare(site: Site<'_>, offset: u32) -> Result<Option<Named>, Stri
                 ))
             }
             _ => Err(format!(
-                "Several things are called `{name}`, and nobody can tell which is meant: rename it where it is declared."
+                "Several things are called `{name}`, so it is not clear which is meant: rename it where it is defined."
             )),
         },
         Target::Substance(name) if name == GLUCOSE => Err(format!(
@@ -69,7 +69,7 @@ pub(crate) fn prepare(site: Site<'_>, offset: u32) -> Result<Option<Named>, Stri
 /// Why it cannot be called so.
 pub(crate) fn rename(site: Site<'_>, offset: u32, new: &str) -> Result<Vec<Change>, String> {
     let Some(named) = prepare(site, offset)? else {
-        return Err("No name stands here.".to_owned());
+        return Err("There is no name here.".to_owned());
     };
     if is_reserved(new) {
         return Err(format!(
@@ -238,13 +238,13 @@ fn valid(site: Site<'_>, target: &Target, new: &str) -> Result<SmolStr, String> 
 fn wrong(new: &str, mark: Option<&MarkKind>) -> String {
     match mark {
         Some(MarkKind::Phrase(Phrase::Capital)) => {
-            format!("`{new}` is no name: names are written in small letters.")
+            format!("`{new}` cannot be a name: names are written in small letters.")
         }
         Some(MarkKind::MixedScripts) => {
-            format!("`{new}` is no name: its letters are of more than one script.")
+            format!("`{new}` cannot be a name: its letters are of more than one script.")
         }
         Some(MarkKind::RiskyName { full }) => {
-            format!("`{new}` is a short form that safe-writing lists warn of; write `{full}`.")
+            format!("`{new}` is an error-prone abbreviation; write `{full}`.")
         }
         Some(MarkKind::Unreadable(unreadable)) => match &unreadable.why {
             Some(Why::Other(why)) => format!("{why}."),
@@ -256,7 +256,7 @@ fn wrong(new: &str, mark: Option<&MarkKind>) -> String {
 
 fn no_name(new: &str) -> String {
     format!(
-        "`{new}` is no name: a name is small letters and digits joined by hyphens, a letter among them."
+        "`{new}` cannot be a name: a name is small letters and digits joined by hyphens, with at least one letter."
     )
 }
 

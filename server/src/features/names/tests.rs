@@ -224,19 +224,19 @@ fn a_name_that_cannot_be_is_refused() {
         ]
         .join("\n"),
         @r"
-    `a b` is no name: a name is small letters and digits joined by hyphens, a letter among them.
-    `Norad` is no name: names are written in small letters.
+    `a b` cannot be a name: a name is small letters and digits joined by hyphens, with at least one letter.
+    `Norad` cannot be a name: names are written in small letters.
     `mg` is a word of the notation and cannot be a name.
     An order is called `kalium` already, in `ward.gtt`.
     `norepinephrine` is a name of it already.
     A drug is called `insulin` already, in `drugs.gtt`.
-    `kcl` is a short form that safe-writing lists warn of; write `potassium-chloride`.
+    `kcl` is an error-prone abbreviation; write `potassium-chloride`.
     A solution is called `insulin` too, and `drugs.gtt` means both: rename that first.
     `kcl` is a short form of `potassium-chloride`: write that, and rename it.
-    Several things are called `insulin`, and nobody can tell which is meant: rename it where it is declared.
+    Several things are called `insulin`, so it is not clear which is meant: rename it where it is defined.
     A phase of this order is called `second` already.
     `glucose` is a word of the notation, and cannot be a substance's name.
-    `flow` is a measure, and a substance cannot bear its name.
+    `flow` is a measure, and cannot be the name of a substance.
     `glucose` is a word of the notation, and keeps its name.
     Rename the file itself: the `use` lines that name it follow.
     "

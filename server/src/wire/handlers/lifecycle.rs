@@ -121,7 +121,7 @@ pub(in crate::wire) fn folders_changed(
         match disk::path(&folder.uri) {
             Some(path) => server.state.open_folder(&path),
             None => server.out.log_warning(format!(
-                "gutta: the folder {} is none of this machine's, and is not read",
+                "gutta: the folder {} is not on this computer, and is not read",
                 folder.uri
             )),
         }
@@ -163,7 +163,7 @@ pub(in crate::wire) fn changed(server: &mut ServerContext, params: DidChangeText
 
 /// What is held of a document is not what the client shows.
 pub(in crate::wire) fn lost(server: &mut ServerContext, url: Url) {
-    let why = format!("gutta: {url} is not held as the editor shows it");
+    let why = format!("gutta: the text of {url} differs from what the editor shows");
     server.out.log_warning(why);
     server.state.lose(url);
 }

@@ -64,7 +64,7 @@ pub(in crate::wire) fn rename(
     if let (Some(key), Some(new)) = (names::default_key(site, offset), new) {
         let (url, change) = house_change(server, file.0, key, &new).ok_or_else(|| {
             format!(
-                "`{}` names it as the house's {key}, and could not be changed with it.",
+                "`{}` names it as the hospital's usual {key}, and could not be changed with it.",
                 disk::HOUSE_FILE
             )
         })?;

@@ -11,11 +11,11 @@ pub(crate) static RULE: Rule = Rule {
     check: Check::Last,
 };
 
-const DIVIDE: &str = "That nothing was found there says nothing. Divide it, or write fewer phases, runs or repeats in it: then all of it is looked at.";
+const DIVIDE: &str = "No finding there does not mean that it is right. Divide it, or write fewer phases, runs or repeats: then all of it is checked.";
 
 /// Nothing was derived at all.
 pub(crate) fn nothing_derived(context: &StanzaContext<'_>) -> Finding {
-    let message = "This order would take too long to check: nothing was derived from it, and no limit of it was checked.";
+    let message = "This order would take too long to check: nothing was calculated from it, and none of its limits was checked.";
     context
         .finding(&RULE, context.stanza().header, message)
         .note(DIVIDE)
@@ -42,11 +42,11 @@ pub(crate) fn rules_left(context: &StanzaContext<'_>, left: &[&str]) -> Finding 
 /// What only explains other findings was not looked for to the end.
 pub(crate) fn search_left(context: &StanzaContext<'_>, rule: &Rule) -> Finding {
     let message = format!(
-        "Which slip may stand behind what is out of bounds was not looked for to the end (`{}`): it would take too long.",
+        "The search for the slip behind a breach of limits was cut short (`{}`): it would take too long.",
         rule.name
     );
     context
         .finding(&RULE, context.stanza().header, message)
         .severity(Severity::Warning)
-        .note("What is out of bounds is told all the same: look at each of its numbers in the source.")
+        .note("The breach itself is reported: check each of its numbers against the source.")
 }

@@ -41,7 +41,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
                 style.quantity_fixed(&value, decimals + more, Rounding::HalfUp)
             };
             let message = format!(
-                "`{written}` would hold for anything from {} to just below {}.",
+                "`{written}` would be right for anything from {} to just below {}.",
                 told(value - &half, 1).number,
                 told(value + &half, 1)
             );
@@ -50,7 +50,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
                 context
                     .finding(&RULE, expectation.value_span, message)
                     .note(format!(
-                        "Write more digits (`{finer}`, if it is that); in an `expect`, and only there, a zero at the end is right."
+                        "Write more digits (`{finer}`, if that is meant). In an `expect`, and only there, a zero at the end is right."
                     )),
             );
         }
@@ -66,12 +66,12 @@ mod tests {
         for (flow, message, finer) in [
             (
                 "4 mL/h",
-                "`4 mL/h` would hold for anything from 3.5 to just below 4.5 mL/h.",
+                "`4 mL/h` would be right for anything from 3.5 to just below 4.5 mL/h.",
                 "`4.00 mL/h`",
             ),
             (
                 "0.4 mL/h",
-                "`0.4 mL/h` would hold for anything from 0.35 to just below 0.45 mL/h.",
+                "`0.4 mL/h` would be right for anything from 0.35 to just below 0.45 mL/h.",
                 "`0.400 mL/h`",
             ),
         ] {

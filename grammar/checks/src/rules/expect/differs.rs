@@ -84,13 +84,13 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         if !answered {
             let name = measure_name(&expectation.measure.value);
             let message = format!(
-                "Nothing in this order has a {name} that could be counted in {}.",
+                "Nothing in this order has a {name} that could be given in {}.",
                 context.style().unit(expectation.value.unit)
             );
             findings.push(
                 context
                     .finding(&RULE, expectation.value_span, message)
-                    .note("Write the example for a value that the order has; `gutta derive` lists them."),
+                    .note("Write the example for a value that the order has; `gutta derive` lists them all."),
             );
             continue;
         }
@@ -222,7 +222,7 @@ fn judge(
         let steps = working.steps(value);
         let shown = match &found {
             Some(found) => shown(found, context, expectation),
-            None => "no value (it grows without end, or the pump cannot run it)".to_owned(),
+            None => "no value (it has no end, or the pump cannot run it)".to_owned(),
         };
         Some(Verdict {
             value: found,

@@ -22,9 +22,9 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
                 .finding(
                     &RULE,
                     order.header,
-                    "This order of a high-alert drug has no worked example.",
+                    "This order of a high-alert drug has no worked example (`expect`).",
                 )
-                .note("Work one out by hand, from the source and not from `gutta derive`, and write it as `expect MEASURE QUANTITY [at WEIGHT]`."),
+                .note("Calculate one by hand, from the source and not from `gutta derive`, and write it as `expect MEASURE QUANTITY [at WEIGHT]`."),
         );
     }
 }

@@ -34,7 +34,7 @@ pub(crate) fn report(
             name.span,
             format!("`{}` did not find anything here: {instead}.", rule.name),
         )
-        .note("A specimen shows that a mistake is caught. If this one is not caught any more, no order like it is: find out what was loosened.")
+        .note("A specimen shows that a mistake is caught. If this one is no longer caught, no order like it is: find out which limit or rule was loosened.")
 }
 
 #[cfg(test)]

@@ -110,7 +110,7 @@ fn report(
     };
     let finding = match (&order.area, ceiling.area) {
         (Answer::Any(_) | Answer::Unanswered, Some(_)) => {
-            finding.note("The order names no area, so the strictest ceiling in scope holds.")
+            finding.note("The order names no area, so the strictest ceiling of all areas applies.")
         }
         _ => finding,
     };
@@ -123,7 +123,7 @@ fn advice(order: &Order, flow: &Flow, ceiling: &Ceiling) -> &'static str {
     let dosed_ceiling = ceiling.size.form.drug().is_some();
     match (flow.of, flow.at) {
         (Flowing::Bolus(_), _) => "Give it over a longer time, or in smaller parts.",
-        (Flowing::KeepOpen, _) => "Keep it open with a slower flow.",
+        (Flowing::KeepOpen, _) => "Keep the vein open at a slower flow.",
         (Flowing::Run(_), At::Low | At::High) => {
             let dosed = phase
                 .and_then(|phase| phase.adjust.as_ref())
@@ -139,9 +139,9 @@ fn advice(order: &Order, flow: &Flow, ceiling: &Ceiling) -> &'static str {
             if !run.is_some_and(RunSpec::is_dosed) {
                 "Give it over a longer time."
             } else if dosed_ceiling {
-                "The ceiling is a dose: only less drug in the same time keeps it."
+                "The ceiling is a dose: give less drug in the same time."
             } else {
-                "To keep the dose, use a stronger mixture within the drug's limits; to run it more slowly is to give less."
+                "To keep the dose, use a stronger mixture within the drug's limits; a slower flow gives a smaller dose."
             }
         }
     }
@@ -177,7 +177,7 @@ fn not_compared(context: &OrderContext<'_>, values: &Values, findings: &mut Vec<
 
 fn uncompared(context: &OrderContext<'_>, area: Option<StanzaId>, size: &Size) -> Finding {
     let bound = context.style().quantity(&size.quantity());
-    let why = "it cannot be brought to a flow: the order does not say the weight, the body surface or the drug that it asks for";
+    let why = "it cannot be compared with a flow, because the order does not state the weight, the body surface area or the drug that it is for";
     match area {
         None => context.finding(
             &RULE,
@@ -196,7 +196,7 @@ fn uncompared(context: &OrderContext<'_>, area: Option<StanzaId>, size: &Size) -
                 .locked()
         }
     }
-    .note("State what is missing; a ceiling that is not checked guards nobody.")
+    .note("State what is missing; a ceiling that is not checked protects nobody.")
 }
 
 #[cfg(test)]

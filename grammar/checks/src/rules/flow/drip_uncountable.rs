@@ -38,28 +38,26 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     let flows = context.flows();
     let judge = |flow: &Flow| judge(order, values, flow, &house.drops_low, &house.drops_high);
     for passed in beyond(flows, judge, |one, other| one == other) {
-        let (bound, word, advice) = match passed.bound {
+        let (bound, advice) = match passed.bound {
             Side::Slow => (
                 &house.drops_low,
-                "fewest",
-                "a giving set of smaller drops, a faster flow",
+                "a giving set with smaller drops, a faster flow",
             ),
             Side::Fast => (
                 &house.drops_high,
-                "most",
-                "a giving set of larger drops, a slower flow",
+                "a giving set with larger drops, a slower flow",
             ),
         };
         let bound = told(bound, units::DROPS_PER_MIN, style);
-        let subject = passed.flow.subject(order).replacen("flow", "drip", 1);
-        let limit = format!("{bound}, the {word} that can be counted by eye");
+        let subject = passed.flow.subject(order).replacen("flow", "drip rate", 1);
+        let limit = format!("can be counted by eye ({bound})");
         let message = passed
             .beyond
             .told(values, &subject, &limit, units::DROPS_PER_MIN, style);
         let mut finding = context.finding(&RULE, passed.flow.span, message);
         if let Some((set, drops)) = giving_set(order, passed.flow.phase) {
             let place = context.workspace.place(set.id, drops.1);
-            finding = finding.related(place, "how large a drop of this giving set is");
+            finding = finding.related(place, "the drops per mL of this giving set");
         }
         findings.push(finding.note(format!("Choose {advice}, or a pump.")));
     }
@@ -153,7 +151,7 @@ order saline-fast "Saline"
   hang       500 mL of saline
   giving-set micro
   run        all at 151 drops/min
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ flow.drip-uncountable: The drip is 151 drops/min, more than 150 drops/min, the most that can be counted by eye.
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ flow.drip-uncountable: The drip rate is 151 drops/min, more than can be counted by eye (150 drops/min).
   then       stop
 
 order saline-by-weight "Saline"
@@ -162,7 +160,7 @@ order saline-by-weight "Saline"
   hang       100 mL of saline
   giving-set macro
   run        all at 2 mL/kg/h
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^ flow.drip-uncountable: Below 7.5 kg the drip is less than 5 drops/min, the fewest that can be counted by eye: 3 drops/min at 5 kg.
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^ flow.drip-uncountable: Below 7.5 kg the drip rate is less than can be counted by eye (5 drops/min): 3 drops/min at 5 kg.
   then       stop
 "#,
         );

@@ -38,17 +38,17 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
             continue;
         };
         let line = told(volume, units::ML, style);
-        let line = format!("to pass the {line} of `{}`", set.name);
-        let limit = format!("the {} that the house allows", clock(bound, style));
+        let line = format!("to pass through the {line} of `{}`", set.name);
+        let limit = format!("the local limit of {}", clock(bound, style));
         let beyond = &passed.beyond;
         let needs = beyond.told_value(units::MIN, style);
         let message = match (beyond.whom(values, style), beyond.patient(values, style)) {
             (Some(whom), Some(at)) => format!(
-                "{} the drug needs more than {limit} {line}: {needs} at {at}.",
+                "{} the drug takes longer than {limit} {line}: {needs} at {at}.",
                 sentence(&whom)
             ),
             _ => format!(
-                "The drug needs {needs}{} {line}, more than {limit}.",
+                "The drug takes {needs}{} {line}, longer than {limit}.",
                 beyond.with_fixed(values, style).unwrap_or_default()
             ),
         };
@@ -62,7 +62,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
                 .finding(&RULE, passed.flow.span, message)
                 .severity(severity)
                 .related(context.workspace.place(set.id, *span), "what the line holds")
-                .note("Until then the patient gets none of it. Prime the line with the mixture (`prime`; it leaves the bag), use a line that holds less, or a weaker mixture that runs faster."),
+                .note("Until then the patient gets no drug. Prime the line with the mixture (`prime`; this volume leaves the bag), use a line that holds less, or a weaker mixture that runs faster."),
         );
     }
 }
@@ -130,7 +130,7 @@ order noradrenaline-central "Noradrenaline"
 
     #[test]
     fn a_high_alert_drug_is_a_warning() {
-        let message = "Below 66.7 kg the drug needs more than the 30 min that the house allows to pass the 1.5 mL of `fine-line`: 50 min at 40 kg.";
+        let message = "Below 66.7 kg the drug takes longer than the local limit of 30 min to pass through the 1.5 mL of `fine-line`: 50 min at 40 kg.";
         assert_eq!(
             found("1.5 mL", "note \"x\""),
             Some(("warning", message.to_owned()))

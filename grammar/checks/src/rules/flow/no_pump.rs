@@ -25,8 +25,8 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     {
         findings.push(
             context
-                .finding(&RULE, head(order, phase), "No pump and no giving set is in force, so the range and the steps of the flow were not checked.")
-                .note("Name the pump here, or in the area, or as the house's own in `gutta.toml`."),
+                .finding(&RULE, head(order, phase), "No pump and no giving set is named, so the range and the steps of the flow were not checked.")
+                .note("Name the pump here, in the area, or as the hospital's usual pump in `gutta.toml`."),
         );
     }
     silent_pumps(context, findings);
@@ -92,7 +92,7 @@ mod tests {
 use "tarnwick.gtt"
 
 order saline-bag "Saline"
-^^^^^^^^^^^^^^^^^^^^^^^^^ flow.no-pump: No pump and no giving set is in force
+^^^^^^^^^^^^^^^^^^^^^^^^^ flow.no-pump: No pump and no giving set is named, so the range and the steps of the flow were not checked.
   route      peripheral vein
   hang       1 L of saline
   run        all over 8 h

@@ -47,7 +47,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         let value = told(&bound.value, units::ML_PER_H, style);
         let (limit, what) = match (bound.why, bound.bolus) {
             (Outside::Above, true) => (
-                format!("{value}, the fastest that `{pump}` gives a bolus"),
+                format!("{value}, the fastest at which `{pump}` can give a bolus"),
                 "the fastest bolus of this pump",
             ),
             (Outside::Above, false) => (
@@ -93,10 +93,7 @@ fn in_a_hole(
     let value = beyond.told_value(units::ML_PER_H, style);
     match (beyond.whom(values, style), beyond.patient(values, style)) {
         (Some(whom), Some(at)) => {
-            format!(
-                "{} {subject} lies {hole}: {value} at {at}.",
-                sentence(&whom)
-            )
+            format!("{} {subject} is {hole}: {value} at {at}.", sentence(&whom))
         }
         _ => format!("{} is {value}, {hole}.", sentence(subject)),
     }
@@ -289,13 +286,13 @@ order saline-adjusted "Saline"
   pump       bedside
   hang       1 L of saline
   bolus      60 mL over 5 min
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^ flow.outside-pump: The flow of the bolus is 720 mL/h, more than 600 mL/h, the fastest that `bedside` gives a bolus.
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^ flow.outside-pump: The flow of the bolus is 720 mL/h, more than 600 mL/h, the fastest at which `bedside` can give a bolus.
   bolus      50 mL over 5 min
   run        500 mL at 50 mL/h
   adjust     50 to 150 mL/h by 10 mL/h every 1 h
   ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ flow.outside-pump: The flow at the highest step is 150 mL/h
   then       keep open 0.5 mL/h with saline
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ flow.outside-pump: The flow that keeps the vein open is 0.5 mL/h
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ flow.outside-pump: The keep-open flow is 0.5 mL/h
 "#,
         );
     }

@@ -122,7 +122,7 @@ fn report(
         .is_some_and(|phase| phase.bag.drug.is_some());
     let what = if drug { "drug" } else { "fluid" };
     let due = format!(
-        "{} should be {exact}, and `{}` runs {set}",
+        "{} should be {exact}, but `{}` can only be set to {set}",
         flow.subject(order),
         pump.name
     );
@@ -131,7 +131,7 @@ fn report(
         None => due,
     };
     let message = format!(
-        "{}: {} {way} {what} than ordered, where the house tolerates {}.",
+        "{}: {} {way} {what} than ordered; the local tolerance is {}.",
         sentence(&due),
         percent(&tooth.error, Rounding::Up, style),
         percent(tolerance, Rounding::HalfUp, style),
@@ -150,7 +150,7 @@ fn report(
     }
     finding.note(match weaker(context, values, moved, tolerance) {
         Some((strength, now)) => format!("At {strength} (this bag: {now}) or a little weaker, rounding would stay within the tolerance. Check the new mixture against the drug's own limits and the fluid."),
-        None => "Choose a weaker mixture, another flow or a pump of finer steps.".to_owned(),
+        None => "Choose a weaker mixture, another flow or a pump with finer steps.".to_owned(),
     })
 }
 
@@ -250,7 +250,7 @@ order dobutamine-steady "Dobutamine"
 
     #[test]
     fn the_worst_is_at_a_steps_edge() {
-        let message = "At 41.7 kg the flow should be 2.5 mL/h, and `whole-step` runs 3 mL/h: 20 % more drug than ordered, where the house tolerates 10 %.";
+        let message = "At 41.7 kg the flow should be 2.5 mL/h, but `whole-step` can only be set to 3 mL/h: 20 % more drug than ordered; the local tolerance is 10 %.";
         for (mix, strengths) in [
             ("250 mg", "At 2.4 mg/mL (this bag: 5 mg/mL)"),
             ("0.25 g", "At 0.0024 g/mL (this bag: 0.005 g/mL)"),
@@ -277,7 +277,7 @@ order noradrenaline-slow "Noradrenaline"
   pump       syringe
   mix        7 mg made up to 50 mL with saline
   run        all at 0.01 mcg/kg/min
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ flow.step-error: At 58.4 kg the flow should be 0.25 mL/h, and `syringe` runs 0.3 mL/h: 19.9 % more
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ flow.step-error: At 58.4 kg the flow should be 0.25 mL/h, but `syringe` can only be set to 0.3 mL/h: 19.9 % more
   then       renew
 "#,
         );
@@ -305,7 +305,7 @@ order dobutamine-steady "Dobutamine"
   pump       whole-step
   mix        250 mg made up to 50 mL with glucose-5
   run        all at 5 mcg/kg/min, at most 14.5 mg/h
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ flow.step-error: the flow should be 2.9 mL/h, and `whole-step` runs 2 mL/h: 31.1 % less drug
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ flow.step-error: the flow should be 2.9 mL/h, but `whole-step` can only be set to 2 mL/h: 31.1 % less drug
   then       renew
   waive      run.lid-always because "the lid is what is looked at here"
 "#,
@@ -329,7 +329,7 @@ order saline-adjusted "Saline"
   hang       500 mL of saline
   run        all at 5.5 mL/h
   adjust     2.5 to 8.5 mL/h by 1.5 mL/h every 1 h
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ flow.step-error: The flow at the lowest step should be 2.5 mL/h, and `whole-step` runs 3 mL/h: 20 % more fluid
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ flow.step-error: The flow at the lowest step should be 2.5 mL/h, but `whole-step` can only be set to 3 mL/h: 20 % more fluid
   then       renew
 
 pump half-way "Pump with steps at the half"

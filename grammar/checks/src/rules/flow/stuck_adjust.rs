@@ -82,16 +82,19 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         };
         // A flow has no other steps in a weaker mixture.
         let (what, choice) = if adjust.is_dosed() {
-            ("dose", "a larger step, a weaker mixture or a finer pump")
+            (
+                "dose",
+                "a larger step, a weaker mixture or a pump with finer steps",
+            )
         } else {
-            ("flow", "a larger step or a finer pump")
+            ("flow", "a larger step or a pump with finer steps")
         };
         findings.push(
             context
                 .finding(&RULE, adjust.span, message)
                 .related(context.workspace.place(stuck.pump.id, stuck.range.span), "the steps of this pump")
                 .note(format!(
-                    "Some steps then change nothing, and the next changes the {what} by more than one at once. Choose {choice}."
+                    "Some steps then change nothing, and the next one changes the {what} by more than one step at once. Choose {choice}."
                 )),
         );
     }

@@ -26,9 +26,9 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
                 &RULE,
                 breach,
                 values,
-                "the limit that the range must not leave",
+                "the absolute limit (`never`)",
             )
-            .note("Narrow the range."),
+            .note("Narrow the range of `adjust`."),
         );
     }
 }

@@ -212,7 +212,7 @@ order mycin-each-time "Mycin"
   pump       volumetric
   mix        240 mg made up to 100 mL with saline
   bolus      100 mg over 10 min, each time
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ run.none: `each time` is never carried out
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ run.none: `each time` has no effect
   run        all at 20 mg/h
   then       renew
 "#

@@ -38,11 +38,11 @@ fn report(context: &OrderContext<'_>, values: &Values, run: &Unjudged) -> Option
     let whom =
         whom(values, run, context.style()).map_or_else(String::new, |whom| format!("{whom} "));
     let says = match &phase.purpose {
-        None => "does not say that it is one".to_owned(),
+        None => "is not marked as one".to_owned(),
         Some(purpose) => format!("is given as {}", purpose.value),
     };
     let message = telling::sentence(&format!(
-        "{whom}the limits of {name} for this run are for loads alone, and the run {says}."
+        "{whom}the only limits of {name} for this run are for loading doses, and the run {says}."
     ));
     let place = context
         .workspace
@@ -54,8 +54,8 @@ fn report(context: &OrderContext<'_>, values: &Values, run: &Unjudged) -> Option
         } else {
             Severity::Warning
         })
-        .related(place, format!("states {} alone", stated(context)?))
-        .note("It was held against every `never` for loads all the same. If it is a load, write `purpose loading`; if it is none, state a `dose`, `single dose`, `time` or `total` in the drug's stanza.");
+        .related(place, format!("states only {}", stated(context)?))
+        .note("It was still checked against every `never` for loading doses. If it is a loading dose, write `purpose loading`; if not, state a `dose`, `single dose`, `time` or `total` in the drug's stanza.");
     if phase.purpose.is_none() {
         finding = finding.fix(insert_below(context, phase.span, "purpose    loading"));
     }
@@ -132,7 +132,7 @@ order loadamine-run "Loadamine"
             LOADS,
             "  mix        20 mg/kg added to 250 mL of saline
   run        all over 20 min
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.as-load: The limits of loadamine for this run are for loads alone
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.as-load: The only limits of loadamine for this run are for loading doses, and the run is not marked as one.
   ^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: the rate of the bolus of loadamine is more than 50 mg/min
 ",
         );
@@ -154,7 +154,7 @@ order loadamine-run "Loadamine"
             LOADS,
             "  mix        15 mg/kg added to 250 mL of saline
   run        all over 60 min
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.as-load: held against every `never` for loads
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.as-load: It was still checked against every `never` for loading doses. If it is a loading dose, write `purpose loading`; if not, state a `dose`, `single dose`, `time` or `total` in the drug's stanza.
 ",
         );
         checked(
@@ -185,7 +185,7 @@ order loadamine-run "Loadamine"
             "  never dose above 50 mg/min as loading\n",
             "  mix        20 mg/kg added to 250 mL of saline
   run        all over 20 min
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.as-load: The limits of loadamine
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.as-load: The only limits of loadamine for this run are for loading doses, and the run is not marked as one.
   ^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: more than 50 mg/min
 ",
         );
@@ -207,7 +207,7 @@ order loadamine-run "Loadamine"
             "  usual dose 1 to 10 mg/min for 40 to 60 kg\n  never bolus rate above 5 mg/min\n",
             "  mix        250 mg added to 250 mL of saline
   run        all over 30 min
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.as-load: From 60 kg on the limits of loadamine for this run are for loads alone
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.as-load: From 60 kg on the only limits of loadamine for this run are for loading doses, and the run is not marked as one.
   ^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: From 60 kg on the rate of the bolus of loadamine is more than 5 mg/min
 ",
         );

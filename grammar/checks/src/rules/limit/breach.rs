@@ -124,12 +124,11 @@ pub(super) fn finding(
     let views: BTreeSet<_> = alike.map(|other| other.view).collect();
     let message = match Beyond::of_breach(breach, views.len()) {
         Some(beyond) if bound.usual => {
-            let limit = format!("the usual {limit}");
-            beyond.told(values, &subject, &limit, bound.unit, style)
+            beyond.told_usual(values, &subject, &limit, bound.unit, style)
         }
         Some(beyond) => beyond.told_never(values, &subject, &limit, bound.unit, style),
         None => format!(
-            "{} grows without end, and so beyond {limit}.",
+            "{} has no end in this order, so it exceeds {limit}.",
             telling::sentence(&subject)
         ),
     };
@@ -184,7 +183,7 @@ fn counted_primed(context: &OrderContext<'_>, breach: &Breach, values: &Values) 
     })?;
     let line = line_at(context, pushed.span)?;
     Some(format!(
-        "What the line was primed with is counted: `{}` pushes it into the patient.",
+        "This includes what the line was primed with: `{}` pushes it into the patient.",
         context.workspace.written(context.place(line.span))
     ))
 }
@@ -214,7 +213,7 @@ fn counted_besides(context: &OrderContext<'_>, breach: &Breach, values: &Values)
     let bag = view.phases.get(phase)?.bag.phase;
     let solution = order.phases.get(bag)?.bag.as_ref()?.solution.as_ref()?;
     Some(format!(
-        "The {substance} that `{}` brings is counted with the drug's own.",
+        "This includes the {substance} in `{}`, as well as the drug's own.",
         solution.name
     ))
 }

@@ -9,6 +9,7 @@ use gutta_quantity::work;
 use rustc_hash::FxHashMap;
 
 use crate::telling::bound_told;
+use crate::words::by_route;
 use crate::{Check, Finding, Rule, Severity, StanzaContext};
 
 pub(crate) static RULE: Rule = Rule {
@@ -105,7 +106,7 @@ fn nevers(
         return None;
     }
     let message = format!(
-        "No {} is allowed at all: never above {}, and never below {}.",
+        "No {} can be within both limits: never above {}, and never below {}.",
         above.measure.phrase(),
         bound_told(above, context.style()),
         bound_told(below, context.style())
@@ -113,7 +114,7 @@ fn nevers(
     Some(
         context
             .finding(&RULE, other.span, message)
-            .related(context.place(one.span), "the other bound")
+            .related(context.place(one.span), "the other limit")
             .note("One of the two is wrong, or needs a condition."),
     )
 }
@@ -156,18 +157,18 @@ fn beyond(
     };
     let (lies, severity, then) = match wholly {
         true => (
-            "lies wholly",
+            "is entirely",
             Severity::Error,
-            "Every order inside the usual range would break the limit.",
+            "Every order within the usual range would exceed the limit.",
         ),
         false => (
-            "reaches",
+            "goes",
             Severity::Warning,
-            "An order inside the usual range can break the limit.",
+            "An order within the usual range can exceed the limit.",
         ),
     };
     let message = format!(
-        "The usual {}, {}, {lies} {side} the {} that is never to be passed.",
+        "The usual {}, {}, {lies} {side} the absolute limit of {}.",
         usual.measure.phrase(),
         range(context, usual, ends),
         bound_told(never, context.style())
@@ -176,10 +177,7 @@ fn beyond(
         context
             .finding(&RULE, usual.span, message)
             .severity(severity)
-            .related(
-                context.place(never.span),
-                "the limit that is never to be passed",
-            )
+            .related(context.place(never.span), "the absolute limit (`never`)")
             .note(format!(
                 "{then} Find out from the source which of the two is wrong."
             )),
@@ -193,7 +191,10 @@ fn fluids(context: &StanzaContext<'_>, drug: &Drug) -> Vec<Finding> {
     };
     let both = with.iter().filter(|name| drug.not_with.contains(name));
     let told = both.map(|name| {
-        let message = format!("{} is to be mixed with {name} and not with it.", drug.name);
+        let message = format!(
+            "{} is listed both to be mixed with {name} (`with`) and not to be (`not with`).",
+            drug.name
+        );
         context
             .finding(&RULE, not_with, message)
             .related(context.place(*span), "the line that allows it")
@@ -216,9 +217,9 @@ fn routes(context: &StanzaContext<'_>, drug: &Drug) -> Vec<Finding> {
         let both = routes.iter().find(|route| always && only.contains(route));
         if let Some(route) = both {
             let message = format!(
-                "{} is to be given by {route}, and never by it.",
+                "{} is listed both to be given {route} (`only by`) and never to be (`never by`).",
                 drug.name,
-                route = route.phrase()
+                route = by_route(*route)
             );
             told.push(
                 context
@@ -264,25 +265,25 @@ drug limitamine "A drug with limits"
   supplied   40 mg in 4 mL
   never dose above 20 mg/h
   usual dose 30 to 40 mg/h
-  ^^^^^^^^^^^^^^^^^^^^^^^^ limit.contradict: The usual dose, `30 to 40 mg/h`, lies wholly above the 20 mg/h that is never to be passed.
+  ^^^^^^^^^^^^^^^^^^^^^^^^ limit.contradict: The usual dose, `30 to 40 mg/h`, is entirely above the absolute limit of 20 mg/h.
 
 drug solvamine "Another drug with limits"
   supplied   40 mg in 4 mL
   never dose above 20 mg/h
   usual dose 30 mg/h or more
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.contradict: The usual dose, 30 mg/h or more, lies wholly above
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.contradict: The usual dose, 30 mg/h or more, is entirely above
 
 drug restamine "A third drug with limits"
   supplied   40 mg in 4 mL
   never interval below 8 h
   usual interval up to 6 h
-  ^^^^^^^^^^^^^^^^^^^^^^^^ limit.contradict: The usual interval, up to 6 h, lies wholly below the 8 h that is never to be passed.
+  ^^^^^^^^^^^^^^^^^^^^^^^^ limit.contradict: The usual interval, up to 6 h, is entirely below the absolute limit of 8 h.
 "#,
         );
     }
 
     #[test]
-    fn a_usual_that_reaches_beyond() {
+    fn a_usual_that_goes_beyond() {
         assert_findings(
             r#"
 use "tarnwick.gtt"
@@ -292,9 +293,9 @@ drug limitamine "A drug with limits"
   never dose above 20 mg/h
   never interval below 8 h
   usual dose 10 to 30 mg/h
-  ^^^^^^^^^^^^^^^^^^^^^^^^ limit.contradict: The usual dose, `10 to 30 mg/h`, reaches above the 20 mg/h that is never to be passed.
+  ^^^^^^^^^^^^^^^^^^^^^^^^ limit.contradict: The usual dose, `10 to 30 mg/h`, goes above the absolute limit of 20 mg/h.
   usual interval 6 to 24 h
-  ^^^^^^^^^^^^^^^^^^^^^^^^ limit.contradict: reaches below the 8 h
+  ^^^^^^^^^^^^^^^^^^^^^^^^ limit.contradict: The usual interval, `6 to 24 h`, goes below the absolute limit of 8 h.
 
 drug solvamine "Its usual dose in one area alone"
   supplied   40 mg in 4 mL
@@ -323,7 +324,7 @@ drug solvamine "More as a load elsewhere"
   never single dose above 10 mg/kg
   never single dose above 20 mg/kg as loading in ward
   usual single dose 15 to 18 mg/kg as loading in adult-icu
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.contradict: The usual single dose, `15 to 18 mg/kg`, lies wholly above the 10 mg/kg that is never to be passed.
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.contradict: The usual single dose, `15 to 18 mg/kg`, is entirely above the absolute limit of 10 mg/kg.
 
 drug restamine "A dose does not give way"
   supplied   40 mg in 4 mL
@@ -346,7 +347,7 @@ drug limitamine "A drug for children"
   supplied   40 mg in 4 mL
   never dose above 20 mg/h for 2 to 10 kg
   usual dose 30 to 40 mg/h for 2 to 10 kg
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.contradict: The usual dose, `30 to 40 mg/h`, lies wholly above
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.contradict: The usual dose, `30 to 40 mg/h`, is entirely above
   usual dose 30 to 40 mg/h for 10 to 20 kg
 "#,
         );
@@ -362,10 +363,10 @@ drug limitamine "A drug with limits"
   supplied   40 mg in 4 mL
   with       saline, glucose-5
   not with   glucose-5
-  ^^^^^^^^^^^^^^^^^^^^ limit.contradict: limitamine is to be mixed with glucose-5 and not with it.
+  ^^^^^^^^^^^^^^^^^^^^ limit.contradict: limitamine is listed both to be mixed with glucose-5 (`with`) and not to be (`not with`).
   only by    central vein, peripheral vein
   never by   peripheral vein
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.contradict: limitamine is to be given by peripheral vein, and never by it.
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.contradict: limitamine is listed both to be given by a peripheral vein (`only by`) and never to be (`never by`).
   usual dose 10 to 20 mg/h
 
 drug solvamine "By a hand vein for some alone"

@@ -27,7 +27,7 @@ fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
             units::KG,
             "weights",
         ),
-        (surfaces, units::M2, "body surfaces"),
+        (surfaces, units::M2, "body surface areas"),
     ] {
         bands(context, limits, of, unit, word, findings);
     }
@@ -116,14 +116,16 @@ fn bands(
                     bound_of_patients(&start, unit, style),
                 );
                 let message = format!(
-                    "No limit of {} holds for {word} between {end} and {start}.",
+                    "No limit of {} applies to {word} between {end} and {start}.",
                     above.measure.phrase()
                 );
                 findings.push(
                     context
                         .finding(&RULE, above.span, message)
                         .related(context.place(below.span), "the band below")
-                        .note(format!("Let the bands share their end, {end} or {start}: the source decides which.")),
+                        .note(format!(
+                            "Let the bands meet at {end} or at {start}: the source decides which."
+                        )),
                 );
             } else if start < *end {
                 findings.push(overlap(context, below, above, word));
@@ -141,13 +143,13 @@ fn overlap(
     word: &str,
 ) -> Finding {
     let message = format!(
-        "Two bands of {word} for the {} overlap; both limits hold where they do.",
+        "Two bands of {word} for the {} overlap; where they do, both limits apply.",
         above.measure.phrase()
     );
     context
         .finding(&RULE, above.span, message)
         .related(context.place(below.span), "the other band")
-        .note("Let the bands share no more than their end.")
+        .note("Let the bands share only their end.")
 }
 
 fn low(extent: &Extent) -> Exact {

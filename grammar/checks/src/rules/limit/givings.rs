@@ -99,7 +99,7 @@ order leptine-renewed "Leptine"
   purpose    loading
   mix        40 mg/kg made up to 100 mL with saline
   run        all over 30 min
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: grows without end
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: has no end
   ^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.unusual
   then       renew
 "#
@@ -183,7 +183,7 @@ order lyticase-hour "Lyticase"
     let never = found.iter().find(|found| found.rule.name == "limit.never");
     assert_eq!(
         never.unwrap().notes[0],
-        "What the line was primed with is counted: `flush 20 mL with saline` pushes it into the patient."
+        "This includes what the line was primed with: `flush 20 mL with saline` pushes it into the patient."
     );
 }
 
@@ -259,7 +259,7 @@ order mycin-once "Mycin"
     };
     assert_findings(&order(
         r#"  run        all over 60 min
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.unusual: The single dose of mycin is 60 mg, less than the usual 80 mg.
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.unusual: The single dose of mycin is 60 mg, below the usual minimum of 80 mg.
   ^^^^^^^^^^^^^^^^^^^^^^^^^^ volume.left-in-line
   then       stop
 "#,

@@ -35,10 +35,11 @@ fn report(context: &OrderContext<'_>, breach: &Breach) -> Option<Finding> {
         At::High => "at the highest step of `adjust` ",
         At::Start | At::Low => "",
     };
-    let subject = format!("{step}the {drug} that this gives in any {interval}, without an end,");
+    let subject = format!("{step}the {drug} given in every {interval}, with no end stated,");
     let single = telling::bound_told(&breach.bound, style);
-    let limit =
-        format!("the single dose of {single}, which may be given every {interval} and no oftener");
+    let limit = format!(
+        "the single dose of {single}, which may be given no more often than every {interval}"
+    );
     let message = Beyond::of_breach(breach, values.views.len())?.told(
         values,
         &subject,
@@ -51,7 +52,7 @@ fn report(context: &OrderContext<'_>, breach: &Breach) -> Option<Finding> {
         context
             .finding(&RULE, breach.reading.span, message)
             .related(place, format!("the single dose of {drug}"))
-            .note(format!("No `total` of {drug} judges this run. Give the doses with `every`, or state a `never total` per day in the drug's stanza, with its source.")),
+            .note(format!("No `total` of {drug} limits this run. Give the doses with `every`, or state a `never total` per day in the drug's stanza, with its source.")),
     )
 }
 
@@ -96,7 +97,7 @@ order mycin-renewed "Mycin"
 "#
             )
         };
-        let told = "  ^^^^^^^^^^^^^^^^^^^^^^^ limit.in-interval: The mycin that this gives in any 6 h, without an end, is 3 g, more than the single dose of 2 g, which may be given every 6 h and no oftener.\n";
+        let told = "  ^^^^^^^^^^^^^^^^^^^^^^^ limit.in-interval: The mycin given in every 6 h, with no end stated, is 3 g, more than the single dose of 2 g, which may be given no more often than every 6 h.\n";
         assert("# no total", &order(told));
         assert("never total above 12 g per day", &order(""));
     }
@@ -116,7 +117,7 @@ order mycin-slow "Mycin"
   mix        2400 mg made up to 240 mL with saline
   run        all at 5 mg/min
   adjust     4 to 7 mg/min by 1 mg/min every 2 h
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.in-interval: At the highest step of `adjust` the mycin that this gives in any 6 h, without an end, is 2.52 g
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.in-interval: At the highest step of `adjust` the mycin given in every 6 h, with no end stated, is 2.52 g
   then       renew
 "#,
         );

@@ -184,10 +184,10 @@ impl<'a> Cap<'a> {
         let keeps = if all {
             "keeps this limit"
         } else {
-            "keeps this limit, though not every other"
+            "keeps this limit, but not every other"
         };
         let note = format!(
-            "A maximum may have been left out: `, at most {text}` {keeps}. Look in the source."
+            "A maximum may have been left out: `, at most {text}` {keeps}. Check the source."
         );
         let comma = if self.of_bag { "," } else { "" };
         let with = format!("{}, at most {text}{comma}", context.text(on.span));

@@ -25,9 +25,9 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
             &RULE,
             breach,
             values,
-            "the limit that is never to be passed",
+            "the absolute limit (`never`)",
         );
-        findings.push(found.note("Change the order. Only the drug's own stanza can name an exception (`except`), and only with a source."));
+        findings.push(found.note("Change the order. Only the drug's own stanza can state an exception (`except`), and only with a source."));
     }
 }
 
@@ -49,7 +49,7 @@ order noradrenaline-high "Noradrenaline"
   mix        4 mg made up to 50 mL with glucose-5
   run        all at 2.5 mcg/kg/min
   ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ flow.outside-pump
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.unusual: more than the usual 1 mcg/kg/min
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.unusual: more than the usual maximum of 1 mcg/kg/min
   ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: The dose of noradrenaline is 2.5 mcg/kg/min; never above 2 mcg/kg/min.
                     ^^^^^^^^^^^^^^ limit.slip: by `0.25 mcg/kg/min` (the point one place to the left)
   then       renew

@@ -44,7 +44,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     }
     let spans: BTreeSet<_> = judgement.unjudged.iter().map(|run| run.at).collect();
     for span in spans {
-        let message = format!("No limit of {name} says how much this run may give, nor how fast.");
+        let message = format!("No limit of {name} says how much this run may give, or how fast.");
         let found = context.finding(&RULE, span, message);
         findings.push(found.related(place, "the drug's stanza").note(
             "State a `dose`, `single dose`, `flow`, `time` or `total` for this route, area, purpose and patient in the drug's stanza.",

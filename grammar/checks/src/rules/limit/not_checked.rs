@@ -60,12 +60,14 @@ fn incomplete_order(context: &OrderContext<'_>, problems: &[Problem]) -> Vec<Fin
             ""
         };
         let message = format!(
-            "No limit of this order was checked, and nothing is derived from it: {}{more}.",
+            "No limit of this order was checked, and nothing is calculated from it: {}{more}.",
             all_of(&reasons[..shown])
         );
-        findings.push(context.finding(&RULE, order.header, message).note(
-            "Do not use this order until then: correct the lines concerned, and it is checked.",
-        ));
+        findings.push(
+            context
+                .finding(&RULE, order.header, message)
+                .note("Do not use this order. Correct these lines; then it is checked."),
+        );
     }
     findings
 }
@@ -108,16 +110,16 @@ fn own(context: &OrderContext<'_>, problem: &Problem, problems: &[Problem]) -> O
                 })
                 .collect();
             format!(
-                "Nothing is derived from this order; missing: {}.",
+                "Nothing is calculated from this order; missing: {}.",
                 all_of(&missing)
             )
         }
         ProblemKind::NotComputable { what } => {
-            format!("{} cannot be computed from these lines.", sentence(what))
+            format!("{} cannot be calculated from these lines.", sentence(what))
         }
         ProblemKind::LeansOn { kind, name } => {
             format!(
-                "The {kind} `{name}` has a line that could not be taken; nothing is derived from this order."
+                "The {kind} `{name}` has a line that could not be used; nothing is calculated from this order."
             )
         }
         _ => return None,
@@ -150,23 +152,23 @@ fn unchecked(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         told.push(limit);
         let why = match unchecked.why {
             NotComparable::Weight => "it is per kg, and the order states no patient weight".to_owned(),
-            NotComparable::Surface => "it is per m2, and the order states no body surface".to_owned(),
+            NotComparable::Surface => "it is per m2, and the order states no body surface area".to_owned(),
             NotComparable::Equivalence if is_ingredient(context, unchecked) => {
-                "what brings it counts it otherwise than the limit does, and neither an `equals` of the ingredient nor a molar mass ties the two".to_owned()
+                "what contains it is stated in another kind of unit than the limit, and neither an `equals` of the ingredient nor a molar mass converts between the two".to_owned()
             }
             NotComparable::Share => {
-                "it is not stated how much of it the bag holds (what is its drug `supplied` as?)".to_owned()
+                "it is not stated how much of it is in the bag (what is its drug `supplied` as?)".to_owned()
             }
             NotComparable::Equivalence => {
                 let (bag, limit) = countings(context, unchecked).unwrap_or(("one kind", "another"));
                 format!(
-                    "the bag counts the drug by {bag} and the limit by {limit}, and no `equals` of the drug ties the two"
+                    "the drug in the bag is stated by {bag} and the limit by {limit}, and no `equals` of the drug converts between the two"
                 )
             }
             NotComparable::Osmolarity => {
-                "the osmolarity of the drug or of the diluent is not stated, and what they contain does not say whether the limit is kept".to_owned()
+                "the osmolarity of the drug or of the diluent is not stated, and their contents do not show whether the limit is kept".to_owned()
             }
-            NotComparable::NotComputable => "the value cannot be computed".to_owned(),
+            NotComparable::NotComputable => "the value cannot be calculated".to_owned(),
         };
         let place = context.workspace.place(unchecked.drug, unchecked.span);
         let line = context.workspace.written(place);
@@ -183,7 +185,7 @@ fn unchecked(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         let others = all.iter().filter(|other| (other.drug, other.span) == limit);
         for other in others.map(|other| other.at) {
             if !lines.contains(&other) {
-                finding = finding.related(context.place(other), "nor was it for this");
+                finding = finding.related(context.place(other), "not checked for this either");
                 lines.push(other);
             }
         }
@@ -229,7 +231,7 @@ fn unweighed(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     let unanswered = context.unanswered();
     for (asked, word) in [
         (OpenCondition::Weight, "weight"),
-        (OpenCondition::Surface, "body surface"),
+        (OpenCondition::Surface, "body surface area"),
     ] {
         let mut concerned = unanswered
             .iter()
@@ -239,7 +241,7 @@ fn unweighed(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
             continue;
         }
         let message = format!(
-            "The order states no patient {word}, and a limit of what it gives depends on it."
+            "The order states no patient {word}, and a limit of what it gives depends on that."
         );
         let mut finding = context.finding(&RULE, context.analysis.order.header, message);
         for unanswered in concerned {
@@ -250,7 +252,7 @@ fn unweighed(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         }
         findings.push(finding.note(format!(
             "Add a `patient {word}` line.",
-            word = word.trim_start_matches("body ")
+            word = word.trim_start_matches("body ").trim_end_matches(" area")
         )));
     }
 }
@@ -292,7 +294,10 @@ order ketamine-steady "Ketamine"
             .collect();
         assert_eq!(
             related,
-            ["the limit that was not checked", "nor was it for this"]
+            [
+                "the limit that was not checked",
+                "not checked for this either"
+            ]
         );
     }
 
@@ -312,7 +317,7 @@ order a "A"
   route      central vein
   mix        40 mg made up to 40 mL with saline
   run        all over 1 h every 6 h
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.not-checked: `never single dose above 40 mmol` of limitamine was not checked: the bag counts the drug by mass and the limit by amount of substance, and no `equals` of the drug ties the two.
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.not-checked: `never single dose above 40 mmol` of limitamine was not checked: the drug in the bag is stated by mass and the limit by amount of substance, and no `equals` of the drug converts between the two.
 "#,
         );
     }
@@ -324,13 +329,13 @@ order a "A"
 use "tarnwick.gtt"
 
 order noradrenaline-steady "Noradrenaline"
-^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.not-checked: line 8 says a second time what may be said once.
+^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.not-checked: line 8 repeats a line that is allowed only once.
   drug       noradrenaline
   area       adult-icu
   route      central vein
   mix        4 mg made up to 50 mL with glucose-5
   mix        8 mg made up to 50 mL with glucose-5
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ text.twice: `mix` says a second time
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ text.twice: `mix` is stated a second time, but is allowed only once.
   run        all at 0.1 mcg/kg/min
   then       renew
 "#,

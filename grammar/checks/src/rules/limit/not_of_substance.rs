@@ -23,9 +23,9 @@ fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
             continue;
         }
         told = Some(problem.span);
-        let message = format!("A substance is not held to {what}.");
+        let message = format!("A limit of this kind ({what}) cannot be checked for a substance.");
         findings.push(context.finding(&RULE, problem.span, message).note(
-            "An ingredient limits how much of a substance there is in all, with upper ends alone: `dose`, `total … per day` or `in any TIME`, `strength`. Anything else is the drug's or the order's: state it there.",
+            "An ingredient limits how much of a substance is given in all, with maximums only: `dose`, `total … per day` or `in any TIME`, `strength`. State anything else in the drug's stanza or in the order.",
         ));
     }
 }
@@ -43,9 +43,9 @@ use "tarnwick.gtt"
 ingredient sodium "Sodium"
   usual dose       up to 10 mmol/h
   usual dose       2 to 10 mmol/h
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.not-of-substance: A substance is not held to a lower end.
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.not-of-substance: A limit of this kind (a minimum) cannot be checked for a substance.
   usual flow       2 to 10 mL/h
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.not-of-substance: A substance is not held to a flow.
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.not-of-substance: A limit of this kind (a flow) cannot be checked for a substance.
   never interval   below 4 h
   ^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.not-of-substance: an interval
   never by         epidural

@@ -33,7 +33,7 @@ fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
         .collect();
     if usual.is_empty() {
         let message = format!(
-            "Nothing says what dose of {} is usual: one ten times too small keeps every limit.",
+            "No usual dose of {} is stated: a dose ten times too small is within every limit.",
             drug.name
         );
         findings.push(
@@ -45,14 +45,14 @@ fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
     for (span, lacking) in one_sided(drug, &usual) {
         let line = context.text(span);
         let (end, slip) = match lacking {
-            Side::Low => ("lower", "too small"),
-            Side::High => ("upper", "too large"),
+            Side::Low => ("minimum", "too small"),
+            Side::High => ("maximum", "too large"),
         };
-        let message = format!("`{line}` has no {end} end: a dose ten times {slip} is not noticed.");
+        let message = format!("`{line}` has no {end}: a dose ten times {slip} is not noticed.");
         findings.push(
             context
                 .finding(&RULE, span, message)
-                .note("Write both ends, `A to B UNIT`, once a source gives them."),
+                .note("Write both, `A to B UNIT`, once a source gives them."),
         );
     }
 }
@@ -106,11 +106,11 @@ drug closed "Closed by a never"
 
 drug open "Open below"
   usual dose up to 5 mg/h
-  ^^^^^^^^^^^^^^^^^^^^^^^ limit.one-sided: has no lower end
+  ^^^^^^^^^^^^^^^^^^^^^^^ limit.one-sided: `usual dose up to 5 mg/h` has no minimum: a dose ten times too small is not noticed.
   never dose above 20 mg/h
 
 drug unusual "Says what is never, and not what is usual"
-^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.one-sided: Nothing says what dose of unusual is usual
+^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.one-sided: No usual dose of unusual is stated: a dose ten times too small is within every limit.
   never dose above 20 mg/h
 "#,
         );

@@ -32,7 +32,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
             &order.surface,
             &area.value.surface,
             units::M2,
-            "body surfaces",
+            "body surface areas",
         ),
         (
             order.states.age,
@@ -57,10 +57,10 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
                     .finding(&RULE, span, message)
                     .related(
                         context.workspace.place(area.id, theirs.span),
-                        "whom the area is for",
+                        "the patients of the area",
                     )
                     .note(
-                        "Narrow the order's range, or name the area that these patients belong to.",
+                        "Narrow the order's range, or name the area to which these patients belong.",
                     ),
             );
         }
@@ -73,7 +73,7 @@ fn beyond(own: &Extent, theirs: &Extent, unit: Unit, style: Style) -> Option<Str
         (Some(low), Some(least)) if low < least => {
             low_as_written(own, unit, style).map(|low| format!("from {low}"))
         }
-        (None, Some(_)) => Some("without a lower end".to_owned()),
+        (None, Some(_)) => Some("without a minimum".to_owned()),
         _ => None,
     };
     let above = match (&own.high, &theirs.high) {
@@ -81,9 +81,9 @@ fn beyond(own: &Extent, theirs: &Extent, unit: Unit, style: Style) -> Option<Str
             high_as_written(own, unit, style).map(|high| format!("up to {high}"))
         }
         (Some(high), Some(most)) if high == most && theirs.high_excluded && !own.high_excluded => {
-            high_as_written(own, unit, style).map(|high| format!("up to {high} itself"))
+            high_as_written(own, unit, style).map(|high| format!("up to and including {high}"))
         }
-        (None, Some(_)) => Some("without an upper end".to_owned()),
+        (None, Some(_)) => Some("without a maximum".to_owned()),
         _ => None,
     };
     match (below, above) {
@@ -131,7 +131,7 @@ set infants-all "Infants"
   area       infants
   patient    age 3 weeks to 2 years
   include    saline-older
-             ^^^^^^^^^^^^ set.range: The set covers ages of 3 weeks to 2 years, and `saline-older` 1 month to 30 months: below 1 month
+             ^^^^^^^^^^^^ set.range: The set covers ages of 3 weeks to 2 years, but `saline-older` covers 1 month to 30 months: below 1 month it was never checked.
 "#,
         );
     }

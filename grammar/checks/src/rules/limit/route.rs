@@ -3,7 +3,7 @@
 use gutta_protocol::limits::ForbiddenWhat;
 use gutta_protocol::model::order::Answer;
 
-use crate::words::any_of;
+use crate::words::{any_of, by_route};
 use crate::{Check, Finding, OrderContext, Rule, Severity, telling};
 
 pub(crate) static RULE: Rule = Rule {
@@ -15,7 +15,7 @@ pub(crate) static RULE: Rule = Rule {
 };
 
 /// To pick a route from those allowed would be to guess.
-const WHICH_ROUTE: &str = "Do not use this order. Find out which route, or which drug, is meant; only then correct the line.";
+const WHICH_ROUTE: &str = "Do not use this order. Find out which route or which drug is meant; only then correct the line.";
 
 fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     let order = &context.analysis.order;
@@ -33,45 +33,41 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
                     .only_by
                     .iter()
                     .flat_map(|(routes, _)| routes)
-                    .map(|route| route.phrase())
+                    .map(|route| by_route(*route))
                     .collect();
                 let given = if any {
-                    "allows any route, and so "
+                    "allows any route, so it can be given "
                 } else {
-                    "gives it by "
+                    "gives it "
                 };
                 (
                     format!(
-                        "{name} is given only by {}; this order {given}{}.",
+                        "{name} is given only {}; this order {given}{}.",
                         any_of(&only),
-                        route.phrase()
+                        by_route(*route)
                     ),
                     WHICH_ROUTE,
                 )
             }
             ForbiddenWhat::Route(route) => (
                 format!(
-                    "{name} is never given by {}; this order {}.",
-                    route.phrase(),
-                    if any {
-                        "allows any route"
-                    } else {
-                        "gives it so"
-                    }
+                    "{name} is never given {}; this order {}.",
+                    by_route(*route),
+                    if any { "allows any route" } else { "does so" }
                 ),
                 WHICH_ROUTE,
             ),
             ForbiddenWhat::Area(area) => (
                 format!("{name} is never given in `{area}`, and this order allows it."),
-                "Name the area that it is meant for, or the exception in the drug's own stanza.",
+                "Name the area that it is meant for, or state the exception in the drug's own stanza.",
             ),
             ForbiddenWhat::Undiluted => (
                 format!("{name} is never given undiluted, and this order gives it as supplied."),
-                "Dilute it with `mix`, or name the exception in the drug's own stanza.",
+                "Dilute it with `mix`, or state the exception in the drug's own stanza.",
             ),
             ForbiddenWhat::NoDiluent { view, at } => (
                 no_diluent(context, name, *view, at),
-                "Make it up to a larger volume, or take less of the drug: look in the source which is meant.",
+                "Make it up to a larger volume, or use less of the drug: check in the source which is meant.",
             ),
         };
         // Another view of the same bag says nothing new.
@@ -110,7 +106,7 @@ fn no_diluent(
     let whom = depends.and_then(|view| telling::patient(view, at, context.style()));
     let whom = whom.map_or_else(String::new, |whom| format!(" at {whom}"));
     format!(
-        "{name} is never given undiluted, and{whom} the drug alone fills this bag: no diluent goes in."
+        "{name} is never given undiluted, and{whom} the drug by itself fills this bag, with no room for diluent."
     )
 }
 
@@ -135,7 +131,7 @@ order dilutamine-full "Dilutamine"
   route      central vein
   pump       syringe
   mix        50 mL made up to 50 mL with saline
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.route: dilutamine is never given undiluted, and the drug alone fills this bag
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.route: dilutamine is never given undiluted, and the drug by itself fills this bag, with no room for diluent.
   run        all at 2 mg/h
   then       renew
 
@@ -145,7 +141,7 @@ order dilutamine-by-weight "Dilutamine"
   route      central vein
   pump       syringe
   mix        1 mg/kg made up to 50 mL with saline
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.route: and at 50 kg the drug alone fills this bag
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.route: dilutamine is never given undiluted, and at 50 kg the drug by itself fills this bag, with no room for diluent.
   run        all at 2 mg/h
   then       renew
 
@@ -191,20 +187,20 @@ order a "A"
         let only = "only by central vein, peripheral vein";
         assert_eq!(
             said(only, "intrathecal"),
-            "limitamine is given only by central vein or peripheral vein; this order gives it by intrathecal."
+            "limitamine is given only by a central vein or by a peripheral vein; this order gives it by the intrathecal route."
         );
         assert_eq!(
             said(only, "any"),
-            "limitamine is given only by central vein or peripheral vein; this order allows any route, and so umbilical vein."
+            "limitamine is given only by a central vein or by a peripheral vein; this order allows any route, so it can be given by an umbilical vein."
         );
         let never = "never by intrathecal";
         assert_eq!(
             said(never, "intrathecal"),
-            "limitamine is never given by intrathecal; this order gives it so."
+            "limitamine is never given by the intrathecal route; this order does so."
         );
         assert_eq!(
             said(never, "any"),
-            "limitamine is never given by intrathecal; this order allows any route."
+            "limitamine is never given by the intrathecal route; this order allows any route."
         );
     }
 }

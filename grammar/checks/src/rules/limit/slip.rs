@@ -23,7 +23,7 @@ pub(crate) static RULE: Rule = Rule {
 };
 
 /// What is said of every slip.
-const NOTE: &str = "That it keeps the limits does not make it right. Look in the source before anything is changed.";
+const NOTE: &str = "A value within the limits is not necessarily right. Check the source before anything is changed.";
 
 /// Only beside a breach: each number of the breaching line, and of the bag, is
 /// set right in each way that is known, and the order judged again.
@@ -61,7 +61,7 @@ fn report(context: &OrderContext<'_>, explained: &Explained) -> Finding {
     };
     let ways: Vec<_> = fitting().map(way).collect();
     let message = format!(
-        "A likely slip in `{written}`: every limit would be kept {}.",
+        "Likely slip in `{written}`: every limit would be kept {}.",
         crate::words::any_of(&ways)
     );
     let mut finding = context

@@ -21,7 +21,7 @@ pub(crate) static RULE: Rule = Rule {
 fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     for found in beyond(context, &RULE, false) {
         findings.push(found.note(
-            "It counts wherever it comes from: give it more slowly, or in a fluid that contains less.",
+            "All sources of it count. Give it more slowly, or in a fluid that contains less.",
         ));
     }
     for of in context.substances() {
@@ -133,12 +133,11 @@ fn report(
     let limit = telling::bound_told(bound, style);
     let message = match Beyond::of_breach(breach, values.views.len()) {
         Some(beyond) if bound.usual => {
-            let limit = format!("the usual {limit}");
-            beyond.told(values, &subject, &limit, bound.unit, style)
+            beyond.told_usual(values, &subject, &limit, bound.unit, style)
         }
         Some(beyond) => beyond.told_never(values, &subject, &limit, bound.unit, style),
         None => format!(
-            "{} grows without end, and so beyond {limit}.",
+            "{} has no end in this order, so it exceeds {limit}.",
             telling::sentence(&subject)
         ),
     };
@@ -163,7 +162,7 @@ fn report(
 /// An ingredient that was not read whole: what its line limits is not held.
 fn unread(context: &OrderContext<'_>, of: &OfSubstance) -> Finding {
     let message = format!(
-        "This order gives {}, and a line of its `ingredient` could not be taken: it was not held to all of its limits.",
+        "This order gives {}, and a line of its `ingredient` could not be used: not all of its limits were checked.",
         of.name
     );
     told_at(context, of, message, "the ingredient").note("Correct that line; then it is checked.")
@@ -178,10 +177,10 @@ fn unchecked(context: &OrderContext<'_>, of: &OfSubstance) -> Option<Finding> {
     }
     let (name, drug) = (&of.name, of.by.name());
     let message = format!(
-        "This order gives {name}, and no `never dose` or `never total` of {drug} could be held against it."
+        "This order gives {name}, and no `never dose` or `never total` of {drug} could be checked for it."
     );
     Some(told_at(context, of, message, "a high-alert drug that is given for it").note(format!(
-        "State in a stanza `ingredient {name}`, or in the drug's own, how much of it may be given per time; and in the order the patient's weight, where that limit is by weight."
+        "State in a stanza `ingredient {name}`, or in the drug's own, how much of it may be given per time; and in the order the patient's weight, if that limit is by weight."
     )))
 }
 

@@ -29,10 +29,11 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         let mut finding = context.finding(&RULE, context.analysis.order.header, message);
         for unanswered in all.iter().filter(|open| open.asked == *asked) {
             let place = context.workspace.place(unanswered.drug, unanswered.span);
-            finding = finding.related(place, "a limit that asks for it");
+            finding = finding.related(place, "a limit that depends on it");
         }
         finding.fixes = fixes;
-        let mut note = "Until the order says, the strictest reading of the limit holds.".to_owned();
+        let mut note =
+            "Until the order states it, the strictest reading of the limit applies.".to_owned();
         if *asked == OpenCondition::Route {
             note.push_str(" Take the route from the source");
             note.push_str(if finding.fixes.is_empty() {
@@ -62,7 +63,7 @@ fn ask(context: &OrderContext<'_>, asked: &OpenCondition) -> Option<(String, Vec
     Some(match asked {
         OpenCondition::Route => (
             format!(
-                "The order does not say by which route {name} is given, and a limit of {what} depends on it."
+                "The order does not state by which route {name} is given, and a limit of {what} depends on it."
             ),
             routes(context)
                 .into_iter()
@@ -71,19 +72,19 @@ fn ask(context: &OrderContext<'_>, asked: &OpenCondition) -> Option<(String, Vec
         ),
         OpenCondition::Area => (
             format!(
-                "The order does not say in which area {name} is given, and a limit of {what} depends on it."
+                "The order does not state in which area {name} is given, and a limit of {what} depends on it."
             ),
             areas(context),
         ),
         OpenCondition::Age => (
             format!(
-                "The order does not say how old the patients are, and a limit of {name} depends on it."
+                "The order does not state the age of the patients, and a limit of {name} depends on it."
             ),
             Vec::new(),
         ),
         OpenCondition::Purpose(purpose) => (
             format!(
-                "The order does not say what it is for, and a limit of {name} holds for one purpose ({purpose})."
+                "The order does not state its purpose, and a limit of {name} is for one purpose only ({purpose})."
             ),
             vec![insert(format!("purpose    {purpose}"))],
         ),
@@ -149,16 +150,16 @@ fn area_bounds(context: &OrderContext<'_>) -> Option<Finding> {
         })
         .collect();
     let first = bounding.first()?;
-    let message = "The order does not say for which area it is, and areas in scope set a ceiling or a bound on fluid.";
+    let message = "The order does not state its area, and an area that it can see has a ceiling or a fluid limit.";
     let mut finding = context
         .finding(&RULE, order.header, message)
         .related(
             context
                 .workspace
                 .place(first.id, context.workspace.stanza(first.id).header),
-            "an area with such a bound",
+            "an area with such a limit",
         )
-        .note("Until the order says, the strictest of them holds.");
+        .note("Until the order states it, the strictest of them applies.");
     finding.fixes = areas(context);
     Some(finding)
 }

@@ -84,22 +84,22 @@ order a "A"
         for (run, message, bound) in [
             (
                 "8 mg/h",
-                "The dose of limitamine is 8 mg/h, more than the usual 5 mg/h.",
+                "The dose of limitamine is 8 mg/h, more than the usual maximum of 5 mg/h.",
                 "of dose up to QUANTITY",
             ),
             (
                 "1 mg/h",
-                "The dose of limitamine is 1 mg/h, less than the usual 2 mg/h.",
+                "The dose of limitamine is 1 mg/h, below the usual minimum of 2 mg/h.",
                 "of dose down to QUANTITY",
             ),
             (
                 "4 mg/h\n  adjust 4 to 8 mg/h by 2 mg/h every 1 h",
-                "At the highest step of `adjust` the dose of limitamine is 8 mg/h, more than the usual 5 mg/h.",
+                "At the highest step of `adjust` the dose of limitamine is 8 mg/h, more than the usual maximum of 5 mg/h.",
                 "of dose up to QUANTITY",
             ),
             (
                 "0.1 mg/kg/h",
-                "Above 50 kg the dose of limitamine is more than the usual 5 mg/h: 15 mg/h at 150 kg.",
+                "Above 50 kg the dose of limitamine is more than the usual maximum of 5 mg/h: 15 mg/h at 150 kg.",
                 "of dose up to QUANTITY",
             ),
         ] {
@@ -156,7 +156,7 @@ order a "A"
         assert_eq!(
             found("20 mg", "25 mg"),
             [
-                "Above 100 kg the bolus of diltiazem is less than the usual 0.2 mg/kg: 0.16 mg/kg at 125 kg."
+                "Above 100 kg the bolus of diltiazem is below the usual minimum of 0.2 mg/kg: 0.16 mg/kg at 125 kg."
             ]
         );
         assert_eq!(found("25 mg", "25 mg by peripheral vein").len(), 1);

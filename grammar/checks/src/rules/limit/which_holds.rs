@@ -116,7 +116,7 @@ fn a_usual_gives_way_to_the_more_particular() {
     assert_findings(&order(
         limits,
         &format!(
-            "order a \"A\"\n  drug       limitamine\n  area       ward\n{body}  run        all at 9 mg/h\n  ^^^^^^^^^^^^^^^^^^^^^^^^ limit.unusual: more than the usual 5 mg/h\n  then       renew\n"
+            "order a \"A\"\n  drug       limitamine\n  area       ward\n{body}  run        all at 9 mg/h\n  ^^^^^^^^^^^^^^^^^^^^^^^^ limit.unusual: The dose of limitamine is 9 mg/h, more than the usual maximum of 5 mg/h.\n  then       renew\n"
         ),
     ));
 }
@@ -154,7 +154,7 @@ fn loads_apart_from_upkeep() {
     assert_findings(&order(
         "  never dose above 10 mg/h",
         &format!(
-            "{body}{bolus}  ^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: The dose of limitamine in the load is 30 mg/h\n{rest}"
+            "{body}{bolus}  ^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.never: The dose of limitamine during the bolus or loading dose is 30 mg/h; never above 10 mg/h.\n{rest}"
         ),
     ));
     assert_findings(&order(
@@ -170,7 +170,7 @@ fn loads_apart_from_upkeep() {
     // The drug's limits are for loads alone: nothing judges its upkeep.
     let alone = rest.replace(
         "2 mg/h\n",
-        "2 mg/h\n  ^^^^^^^^^^^^^^^^^^^^^^^^ limit.as-load: The limits of limitamine for this run are for loads alone\n",
+        "2 mg/h\n  ^^^^^^^^^^^^^^^^^^^^^^^^ limit.as-load: The only limits of limitamine for this run are for loading doses\n",
     );
     assert_findings(&order(
         "  never bolus rate above 20 mg/h",
@@ -200,7 +200,7 @@ fn adjust_counts_as_doses() {
   run        all at 2 mg/h
   adjust     1 to 10 mg/h by 1 mg/h every 30 min
   ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.adjust-escapes: At the highest step of `adjust` the dose of limitamine is 10 mg/h; never above 8 mg/h
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.unusual: At the highest step of `adjust` the dose of limitamine is 10 mg/h, more than the usual 5 mg/h
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.unusual: At the highest step of `adjust` the dose of limitamine is 10 mg/h, more than the usual maximum of 5 mg/h
   then       renew
 "#,
     ));
@@ -232,7 +232,7 @@ fn totals_single_doses_and_intervals() {
     assert_findings(&order(
         "  never interval below 8 h",
         &format!(
-            "{body}                          ^^^^^^^^^ limit.never: The interval of limitamine is 6 h; never below 8 h\n  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.none: says how much this run may give, nor how fast\n"
+            "{body}                          ^^^^^^^^^ limit.never: The interval of limitamine is 6 h; never below 8 h\n  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.none: No limit of limitamine says how much this run may give, or how fast.\n"
         ),
     ));
     assert_findings(&order(

@@ -28,12 +28,12 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         let of = match drug.form.per {
             Per::Patient => continue,
             Per::Weight => "weight",
-            Per::Surface => "body surface",
+            Per::Surface => "body surface area",
         };
         findings.push(
             context
-                .finding(&RULE, bag.span, format!("The bag depends on the {of}: every patient's has another strength."))
-                .note("Where you can, keep one strength for all, and let the run depend on the patient."),
+                .finding(&RULE, bag.span, format!("The strength of the bag depends on the {of}: it is different for every patient."))
+                .note("Where possible, keep one strength for all patients, and state the dose per kg or m2 in the run."),
         );
     }
 }
@@ -53,7 +53,7 @@ order cefuroxime-surface "Cefuroxime"
   patient    surface 1 to 2 m2
   route      central vein
   mix        500 mg/m2 made up to 50 mL with saline
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ mix.by-weight: on the body surface
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ mix.by-weight: on the body surface area
   run        all over 30 min
   then       stop
 "#,

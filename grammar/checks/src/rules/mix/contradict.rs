@@ -93,7 +93,7 @@ fn amounts(context: &StanzaContext<'_>, claims: &[Claim], tolerance: &Exact) -> 
         )
     };
     let message = format!(
-        "What is stated of {} contradicts itself: {}, and {}.",
+        "The statements about {} contradict each other: {}, and {}.",
         one.substance,
         by(first),
         by(last)
@@ -123,9 +123,9 @@ fn finding(
     };
     let mut finding = context.finding(&RULE, at, message).severity(severity);
     if other != at {
-        finding = finding.related(context.place(other), "what it contradicts");
+        finding = finding.related(context.place(other), "the line that it contradicts");
     }
-    finding.note("Every order that leans on it is reckoned with one of the two. Look at the label of the product which is right.")
+    finding.note("Every order that depends on it is calculated with one of the two. Check on the product's label which is right.")
 }
 
 /// Ways of an `equals`, held against one another and against the molar mass.
@@ -171,7 +171,7 @@ fn within(
         let charges = (charges.clone(), charges.clone());
         if let Some(apart) = factor(&moles, &charges, tolerance) {
             let message = format!(
-                "A millimole of {} cannot be so many milliequivalents: an ion has one to four charges.",
+                "1 mmol of {} cannot be so many milliequivalents: an ion has one to four charges.",
                 drug.name
             );
             return Some((message, apart));
@@ -188,7 +188,7 @@ fn within(
     let apart = factor(&by_mass, &(moles.clone(), moles.clone()), tolerance)?;
     let shown = |value: &Exact| told(value, units::MMOL, style);
     let message = format!(
-        "By its molar mass {} of {} is {}, and {} is written.",
+        "By its molar mass {} of {} is {}, but {} is written.",
         told(mass, units::MG, style),
         name.first().copied().unwrap_or_default().replace('-', " "),
         between(&shown(&by_mass.0), &shown(&by_mass.1)),
@@ -255,7 +255,7 @@ fn charges(
         return;
     };
     let message = format!(
-        "Positive and negative ions are listed, and one kind is {} times the other: in a solution they balance.",
+        "Positive and negative ions are both listed, and one kind is {} times the other: in a solution they must balance.",
         context
             .style()
             .decimal_significant(&apart, 2, Rounding::HalfUp)
@@ -285,7 +285,7 @@ fn osmolarity(
     let (message, apart) = if least > *stated {
         let apart = factor(&range(&least), &range(stated), tolerance)?;
         let message = format!(
-            "The contents alone make {} at the least, and {} is stated.",
+            "The contents by themselves give at least {}, but {} is stated.",
             shown(&least),
             shown(stated)
         );
@@ -294,7 +294,7 @@ fn osmolarity(
         let most = reckoned.most.filter(|_| is_all)?;
         let apart = factor(&range(&most), &range(stated), &Exact::int(3))?;
         let message = format!(
-            "The contents make about {}, and {} is stated.",
+            "The contents give about {}, but {} is stated.",
             shown(&most),
             shown(stated)
         );

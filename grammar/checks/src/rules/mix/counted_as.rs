@@ -60,7 +60,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         let percent =
             |share: &Exact| style.decimal(&(share * &Exact::int(100)), 1, Rounding::HalfUp);
         let message = format!(
-            "Counted as {whole}, the strength is {} by name and {} in truth: {} % apart, and the house allows {} %.",
+            "Counted as {whole}, the strength is nominally {}, but the true strength is {}: they differ by {} %, and the local tolerance is {} %.",
             told_apart(&nominal, &truly, unit, style),
             told_apart(&truly, &nominal, unit, style),
             percent(&apart),
@@ -69,13 +69,13 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         let out = match drug.draw.as_ref().and_then(Curve::is_constant) {
             _ if volume.value != counted_as.value => String::new(),
             Some(draw) => format!(
-                ": take out as much diluent ({}) as drug goes in",
+                ": first take out as much diluent ({}) as drug is added",
                 told(draw, units::ML, style)
             ),
-            None => ": take out as much diluent as drug goes in".to_owned(),
+            None => ": first take out as much diluent as drug is added".to_owned(),
         };
         let mut finding = context.finding(&RULE, bag.span, message).note(format!(
-            "Make the bag up to {whole}{out}. Or count the true volume."
+            "Make the bag up to {whole}{out}. Or state the true volume."
         ));
         if let Some(solution) = &bag.solution {
             let cap = cap.as_ref().map_or_else(String::new, |cap| {
@@ -126,19 +126,19 @@ order a "A"
         for (mix, told) in [
             (
                 "100 mg added to 100 mL of saline, counted as 100 mL",
-                "Make the bag up to 100 mL: take out as much diluent (10 mL) as drug goes in. Or count the true volume.",
+                "Make the bag up to 100 mL: first take out as much diluent (10 mL) as drug is added. Or state the true volume.",
             ),
             (
                 "2 mg/kg added to 100 mL of saline, counted as 100 mL",
-                "Make the bag up to 100 mL: take out as much diluent as drug goes in. Or count the true volume.",
+                "Make the bag up to 100 mL: first take out as much diluent as drug is added. Or state the true volume.",
             ),
             (
                 "100 mg added to 90 mL of saline, counted as 90 mL",
-                "Make the bag up to 90 mL: take out as much diluent (10 mL) as drug goes in. Or count the true volume.",
+                "Make the bag up to 90 mL: first take out as much diluent (10 mL) as drug is added. Or state the true volume.",
             ),
             (
                 "100 mg added to 50 mL of saline, counted as 100 mL",
-                "Make the bag up to 100 mL. Or count the true volume.",
+                "Make the bag up to 100 mL. Or state the true volume.",
             ),
         ] {
             assert_eq!(advice(mix), told, "{mix}");

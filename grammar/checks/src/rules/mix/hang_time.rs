@@ -62,20 +62,22 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         let longest = clock(&bag.beyond.value, style);
         let message = match bag.beyond.whom(values, style) {
             Some(whom) => format!(
-                "{} {subject} hangs longer than {}: up to {longest}.",
+                "{} {subject} hangs for longer than {}: up to {longest}.",
                 sentence(&whom),
                 allowed_told
             ),
             None => format!(
-                "{} hangs {longest}, longer than the {} it may.",
+                "{} hangs for {longest}, longer than the maximum hang time of {}.",
                 sentence(&subject),
                 allowed_told
             ),
         };
         let mut finding = context.finding(&RULE, bag.span, message);
         finding = match place {
-            Some(place) => finding.related(place, "how long the drug may hang"),
-            None => finding.note("The house's own hang time holds, since the drug states none."),
+            Some(place) => finding.related(place, "the drug's hang time"),
+            None => {
+                finding.note("This is the hospital's own hang time, since the drug states none.")
+            }
         };
         findings.push(finding.note(format!(
             "Write `change bag every {}`, or hang a smaller bag.",
@@ -179,7 +181,7 @@ order solvane-steady "Solvane"
             "  mix        100 mg made up to 50 mL with saline
   prime      20 mL
   run        all at 2.5 mL/h
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^ mix.hang-time: Each bag after the first hangs 20 h, longer than the 12 h it may.
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^ mix.hang-time: Each bag after the first hangs for 20 h, longer than the maximum hang time of 12 h.
   then       renew
 ",
         );
@@ -219,7 +221,7 @@ order solvane-steady "Solvane"
             assert_of(&format!(
                 "  mix        48 mg made up to 48 mL with saline
 {line}
-  {marks} mix.hang-time: A bag at the lowest step hangs 24 h, longer than the 12 h it may.
+  {marks} mix.hang-time: A bag at the lowest step hangs for 24 h, longer than the maximum hang time of 12 h.
   adjust     2 to 8 mg/h by 2 mg/h every 6 h
   then       renew
 "

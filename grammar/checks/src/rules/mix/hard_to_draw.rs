@@ -35,9 +35,9 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
             .iter()
             .find_map(|view| hard(house, view, index));
         if let Some(message) = hard {
-            let weaker = "Use a weaker presentation, or mix a larger amount and run part of it";
+            let weaker = "Use a weaker presentation, or make a larger mixture and run part of it";
             let note = if is_insulin(&context.analysis.order) {
-                format!("{weaker}; insulin is drawn with an insulin syringe marked in units.")
+                format!("{weaker}; insulin is drawn up with an insulin syringe marked in units.")
             } else {
                 format!("{weaker}.")
             };
@@ -53,7 +53,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
                 context
                     .finding(&RULE, bag.span, message)
                     .severity(Severity::Information)
-                    .note("A container for one use is then discarded; never keep the rest for another patient."),
+                    .note("Discard the rest of a single-use container; never keep it for another patient."),
             );
         }
     }
@@ -82,7 +82,7 @@ fn hard(house: &House, view: &View, index: usize) -> Option<String> {
     if least.value < tenth {
         let told = told(&least.value, units::ML, style);
         return Some(format!(
-            "Only {told} is to be drawn up{}; below 0.1 mL that cannot be done accurately.",
+            "Only {told} is to be drawn up{}; less than 0.1 mL cannot be measured accurately.",
             for_whom(&least.x)
         ));
     }
@@ -124,7 +124,7 @@ fn part(view: &View, index: usize, style: Style) -> Option<String> {
     let container = draw.checked_div(&containers)?;
     let rest = &(&opened * &container) - draw;
     Some(format!(
-        "{} is drawn from {} of {}; {} is left over.",
+        "{} is drawn up from {} of {}; {} is left over.",
         told(draw, units::ML, style),
         if opened == Exact::ONE {
             "one container".to_owned()
@@ -172,18 +172,18 @@ order a "A"
         let (message, note) = said("limitamine", "5 units");
         assert_eq!(
             message,
-            "Only 0.05 mL is to be drawn up; below 0.1 mL that cannot be done accurately."
+            "Only 0.05 mL is to be drawn up; less than 0.1 mL cannot be measured accurately."
         );
         assert_eq!(
             note,
-            "Use a weaker presentation, or mix a larger amount and run part of it."
+            "Use a weaker presentation, or make a larger mixture and run part of it."
         );
         let (message, note) = said("insulin-soluble", "0.1 units/kg");
         assert_eq!(
             message,
-            "Only 0.04 mL is to be drawn up at 40 kg; below 0.1 mL that cannot be done accurately."
+            "Only 0.04 mL is to be drawn up at 40 kg; less than 0.1 mL cannot be measured accurately."
         );
-        assert!(note.ends_with("; insulin is drawn with an insulin syringe marked in units."));
+        assert!(note.ends_with("; insulin is drawn up with an insulin syringe marked in units."));
     }
 
     #[test]
@@ -191,8 +191,8 @@ order a "A"
         let (message, note) = said("limitamine", "50 units");
         assert_eq!(
             message,
-            "0.5 mL is drawn from one container of 10 mL; 9.5 mL is left over."
+            "0.5 mL is drawn up from one container of 10 mL; 9.5 mL is left over."
         );
-        assert!(note.ends_with("never keep the rest for another patient."));
+        assert!(note.ends_with("never keep it for another patient."));
     }
 }

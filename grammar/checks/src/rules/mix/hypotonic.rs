@@ -29,13 +29,13 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         let solution = &fluid.value;
         let message = match &solution.osmolarity {
             Some((stated, _)) if *stated < least.base() => format!(
-                "{} has {}: red cells burst in a fluid of less than {}.",
+                "{} has {}: a fluid of less than {} causes haemolysis.",
                 fluid.name,
                 told(stated, units::MOSM_PER_L, style),
                 style.quantity(&least)
             ),
             None if is_water(context, fluid) => format!(
-                "{} is water, and contains nothing: red cells burst in it.",
+                "{} is water, and contains nothing: it causes haemolysis.",
                 fluid.name
             ),
             _ => continue,
@@ -44,7 +44,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
             context
                 .finding(&RULE, at, message)
                 .severity(severity)
-                .note("Water dissolves drugs; by itself it is not given into a vein. Choose a fluid such as sodium chloride 0.9 % or glucose 5 %."),
+                .note("Water is for dissolving drugs, and is not infused by itself. Choose a fluid such as sodium chloride 0.9 % or glucose 5 %."),
         );
     }
 }
@@ -129,7 +129,7 @@ drug limitamine "A drug"
 order hung "Water by a hand vein"
   route      peripheral vein
   hang       500 mL of aqua
-                       ^^^^ mix.hypotonic: aqua is water, and contains nothing: red cells burst in it.
+                       ^^^^ mix.hypotonic: aqua is water, and contains nothing: it causes haemolysis.
   run        all over 5 h
   then       stop
 
@@ -140,7 +140,7 @@ order kept "A weak fluid"
   flush      10 mL with aqua
                         ^^^^ mix.hypotonic
   then       keep open 5 mL/h with quarter
-                                   ^^^^^^^ mix.hypotonic: quarter has 76 mOsm/L: red cells burst in a fluid of less than 140 mOsm/L.
+                                   ^^^^^^^ mix.hypotonic: quarter has 76 mOsm/L: a fluid of less than 140 mOsm/L causes haemolysis.
 
 order dissolved "It dissolves the drug"
   drug       limitamine

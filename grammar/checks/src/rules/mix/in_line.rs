@@ -40,14 +40,14 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
             }
             let rule = own.not_with_span.unwrap_or_default();
             let message = format!(
-                "{} does not go together with {name}, and the two meet in the line.",
+                "{} is not compatible with {name}, and the two meet in the line.",
                 own.name
             );
             findings.push(
                 context
                     .finding(&RULE, at, message)
                     .related(context.workspace.place(drug.id, rule), "the drug's rule")
-                    .note("Use a fluid that goes with the drug; or flush the line with one between the two."),
+                    .note("Use a compatible fluid; or flush the line with one between the two."),
             );
         } else if let Some((with, rule)) = &own.with
             && !with.contains(name)
@@ -56,14 +56,14 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         {
             unknown.push(name);
             let message = format!(
-                "{name} meets {} in the line, and is not among what it goes with.",
+                "{name} meets {} in the line, and is not listed as compatible with it.",
                 own.name
             );
             findings.push(
                 context
                     .finding(&RULE, at, message)
                     .severity(Severity::Warning)
-                    .related(context.workspace.place(drug.id, *rule), "what it goes with")
+                    .related(context.workspace.place(drug.id, *rule), "the fluids listed for the drug")
                     .note("Use one of these; or add the fluid to the drug's `with` once its source says so."),
             );
         }
@@ -201,7 +201,7 @@ order amphotericin-dose "Amphotericin B"
             "  mix        50 mg made up to 500 mL with glucose-5
   run        all over 4 h
   flush      20 mL with saline
-                        ^^^^^^ mix.in-line: amphotericin does not go together with saline, and the two meet in the line.
+                        ^^^^^^ mix.in-line: amphotericin is not compatible with saline, and the two meet in the line.
   then       keep open 5 mL/h with saline
 ",
         );
@@ -291,7 +291,7 @@ giving-set line-10 "A line of 10 mL"
             "  mix        50 mg made up to 500 mL with glucose-5
   run        all over 4 h
   flush      20 mL with glucose-10
-                        ^^^^^^^^^^ mix.in-line: glucose-10 meets amphotericin in the line, and is not among what it goes with.
+                        ^^^^^^^^^^ mix.in-line: glucose-10 meets amphotericin in the line, and is not listed as compatible with it.
   then       keep open 5 mL/h with glucose-10
 ",
         );

@@ -39,7 +39,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
                     .finding(
                         &RULE,
                         span,
-                        format!("{} does not go together with {name}.", own.name),
+                        format!("{} is not compatible with {name}.", own.name),
                     )
                     .related(place, "the drug's rule")
                     .note("Choose another diluent."),
@@ -56,14 +56,14 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
                     context.workspace.resolve(drug.id.file, kind, name) == Resolved::None
                 });
                 let message = format!(
-                    "{} goes with {}; {name} is not among them.",
+                    "{name} is not listed as a diluent for {}; listed: {}.",
                     own.name,
                     any_of(&diluents)
                 );
                 findings.push(
                     context
                         .finding(&RULE, span, message)
-                        .related(context.workspace.place(drug.id, *with_span), "what it goes with")
+                        .related(context.workspace.place(drug.id, *with_span), "the diluents listed for the drug")
                         .note("Choose one of these, or add the diluent to the drug's `with` once its source says so."),
                 );
             }
@@ -76,10 +76,10 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
                         .finding(
                             &RULE,
                             span,
-                            format!("{} and {name} are not known to go together.", own.name),
+                            format!("{} and {name} are not known to be compatible.", own.name),
                         )
                         .severity(Severity::Information)
-                        .related(place, "the drug states no `with`")
+                        .related(place, "the drug has no `with` line")
                         .note("Add `with` to the drug, from its source."),
                 );
             }

@@ -41,7 +41,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
             let finding = context
                 .finding(&RULE, at, message)
                 .related(context.place(route), label)
-                .note("The bound is the house's (`peripheral-osmolarity` in `gutta.toml`). Use a central vein, or a weaker mixture.");
+                .note("The limit is the hospital's own (`peripheral-osmolarity` in `gutta.toml`). Use a central vein, or a weaker mixture.");
             match worked_out {
                 true => finding.note(WORKED_OUT),
                 false => finding,
@@ -77,7 +77,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
             findings.push(strong(bag.span, message, !stated));
         } else if let Some(solution) = undecided(bag, &bound) {
             let message = format!(
-                "The osmolarity of {} is not stated, and its contents do not say whether the bag keeps the {} that the house allows by a peripheral vein.",
+                "The osmolarity of {} is not stated, and its contents do not show whether the bag is within the local limit of {} for a peripheral vein.",
                 solution.name,
                 style.quantity(&Quantity::from_base(bound.clone(), units::MOSM_PER_L))
             );
@@ -94,7 +94,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
 
 fn allowed(bound: &Exact, style: Style) -> String {
     let limit = style.quantity(&Quantity::from_base(bound.clone(), units::MOSM_PER_L));
-    format!("more than the {limit} that the house allows by a peripheral vein")
+    format!("more than the local limit of {limit} for a peripheral vein")
 }
 
 fn at_least(stated: bool, value: &Exact, bound: &Exact, style: Style) -> String {
@@ -155,7 +155,7 @@ order a "A"
         let (message, label) = said("peripheral vein", "hang 500 mL of glucose-20");
         assert_eq!(
             message,
-            "The bag has 1110 mOsm/L, more than the 900 mOsm/L that the house allows by a peripheral vein."
+            "The bag has 1110 mOsm/L, more than the local limit of 900 mOsm/L for a peripheral vein."
         );
         assert_eq!(label, "by this route");
         let (message, label) = said(
@@ -164,7 +164,7 @@ order a "A"
         );
         assert_eq!(
             message,
-            "Below 52 kg the bag has more than the 900 mOsm/L that the house allows by a peripheral vein: up to 948 mOsm/L."
+            "Below 52 kg the bag has more than the local limit of 900 mOsm/L for a peripheral vein: up to 948 mOsm/L."
         );
         assert_eq!(label, "a peripheral vein too");
     }

@@ -53,7 +53,7 @@ fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
     let stanza = context.stanza();
     let names: Vec<_> = uncounted.iter().map(|(name, _)| name.as_str()).collect();
     let message = format!(
-        "This {} does not say how much {} it contains, so none of it is held to the limits of the ingredient.",
+        "This {} does not state how much {} it contains, so none of it is checked against the limits of the ingredient.",
         kind(stanza.kind),
         all_of(&names)
     );
@@ -116,11 +116,11 @@ ingredient insulin "Insulin"
   never dose above 10 units/h
 
 solution kcl-bag "Potassium chloride 0.3 %"
-         ^^^^^^^ mix.uncounted: This solution does not say how much potassium it contains
+         ^^^^^^^ mix.uncounted: This solution does not state how much potassium it contains, so none of it is checked against the limits of the ingredient.
   osmolarity 80 mOsm/L
 
 drug potassium-phosphate "Phosphate with potassium"
-     ^^^^^^^^^^^^^^^^^^^ mix.uncounted: This drug does not say how much potassium it contains, so none of it is held to the limits of the ingredient.
+     ^^^^^^^^^^^^^^^^^^^ mix.uncounted: This drug does not state how much potassium it contains, so none of it is checked against the limits of the ingredient.
   supplied   10 mmol in 10 mL
 
 drug insulin "Insulin"

@@ -36,10 +36,10 @@ fn report(context: &StanzaContext<'_>, name: &Name, first: StanzaId) -> Finding 
     let declared = workspace.stanza(first);
     let note = match of {
         StanzaKind::Ingredient => {
-            "What brings the substance is held to the limits of both. Bring them together in one, or take one out."
+            "Whatever contains the substance is checked against the limits of both. Combine them in one, or remove one."
         }
         _ => {
-            "Whoever writes the name means one of the two, and nobody can tell which: neither is used. Rename one of them, or take it out."
+            "A line with this name could mean either, so neither is used. Rename one of them, or remove it."
         }
     };
     context
@@ -108,7 +108,7 @@ ingredient sodium "Sodium"
   never dose above 5 mmol/h
 
 ingredient sodium "Sodium again"
-           ^^^^^^ name.twice: held to the limits of both
+           ^^^^^^ name.twice: Whatever contains the substance is checked against the limits of both. Combine them in one, or remove one.
   never dose above 1 mmol/h
 
 order saline-drip "Saline"

@@ -45,12 +45,12 @@ fn ingredient(context: &StanzaContext<'_>) -> Option<Finding> {
     if let Some(drug) = drugs.first() {
         let header = workspace.stanza(*drug).header;
         finding = finding.related(workspace.place(*drug, header), "a drug of this name").note(
-            "What limits a drug stands in its own stanza; what an ingredient limits is named by `contains`.",
+            "The limits of a drug are stated in its own stanza; an ingredient is a substance that `contains` lines name.",
         );
     }
     let near = workspace.nearest_names(context.stanza.file, &spaces, &name.value);
     Some(offer(context, finding, name.span, &near).note(
-        "Its limits are held against nothing. Name the substance as the `contains` lines do, or add it to what brings it.",
+        "Its limits are not checked anywhere. Name the substance as the `contains` lines do, or add it to whatever contains it.",
     ))
 }
 
@@ -98,7 +98,7 @@ fn undeclared(context: &StanzaContext<'_>, reference: &Reference) -> Finding {
     let mut finding = context.finding(
         &RULE,
         reference.span,
-        format!("No {} `{name}` is declared here.", kinds.join(" or ")),
+        format!("No {} called `{name}` is defined here.", kinds.join(" or ")),
     );
     let elsewhere: Vec<_> = reference
         .spaces
@@ -110,7 +110,7 @@ fn undeclared(context: &StanzaContext<'_>, reference: &Reference) -> Finding {
     }
     let near = workspace.nearest_names(file, reference.spaces, name);
     finding = offer(context, finding, reference.span, &near);
-    finding.note("What is not declared has no limits, no contents and no steps, so what leans on it cannot be checked.")
+    finding.note("What is not defined has no limits, no contents and no steps, so whatever depends on it cannot be checked.")
 }
 
 /// The name is declared in a file that this one does not use.
@@ -119,10 +119,10 @@ fn seen_from_afar(context: &StanzaContext<'_>, finding: Finding, id: StanzaId) -
     let path = &workspace.file(id.file).path;
     let finding = finding.related(
         workspace.place(id, workspace.stanza(id).header),
-        "it is declared here, out of this file's sight",
+        "it is defined here, in a file that this one does not use",
     );
     let path = relative_path(&workspace.file(context.stanza.file).path, path);
-    finding.note(format!("Bring it in with `use \"{path}\"`."))
+    finding.note(format!("Add the line `use \"{path}\"`."))
 }
 
 fn offer<T: AsRef<str>>(
@@ -162,7 +162,7 @@ fn phases(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
             let near = nearest(&phase.value, phases());
             findings.push(
                 offer(context, finding, phase.span, &near)
-                    .note("The worked example is held against no phase, and so not checked."),
+                    .note("The worked example belongs to no phase, so it is not checked."),
             );
         }
     }
@@ -187,7 +187,7 @@ fn line_members(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
             if known && !members.contains(member.value.as_str()) {
                 let message = format!("`{}` is not included in this set.", member.value);
                 findings.push(context.finding(&RULE, member.span, message).note(
-                    "What the set does not include is not checked with it. Add it to `include`.",
+                    "An order that the set does not include is not checked with it. Add it to `include`.",
                 ));
             }
         }
@@ -205,12 +205,13 @@ fn rule_names(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
         if context.rules.contains(&name.value.as_str()) {
             continue;
         }
-        let message = format!("`{}` is the name of no rule.", name.value);
+        let message = format!("No rule is called `{}`.", name.value);
         let finding = context.finding(&RULE, name.span, message);
         let near = nearest(&name.value, context.rules.iter().copied());
-        findings.push(offer(context, finding, name.span, &near).note(
-            "It silences nothing and expects nothing. `gutta rules` lists the names of all rules.",
-        ));
+        findings.push(
+            offer(context, finding, name.span, &near)
+                .note("This line has no effect. `gutta rules` lists the names of all rules."),
+        );
     }
 }
 
@@ -281,7 +282,7 @@ use "reference/a.gtt"
 order water-flush "Water"
   route      enteral
   hang       1 L of water
-                    ^^^^^ name.unknown: Bring it in with `use "reference/b.gtt"`
+                    ^^^^^ name.unknown: Add the line `use "reference/b.gtt"`.
   run        all over 8 h
   then       stop
 "#,

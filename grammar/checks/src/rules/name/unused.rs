@@ -38,7 +38,7 @@ fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
                     name.span,
                     format!("Nothing uses the {} `{}`.", kind(stanza.kind), name.value),
                 )
-                .note("It may be left over, or what should use it names another. Use it, or take it out."),
+                .note("It may be left over, or a line that should use it names another. Use it, or remove it."),
         );
     }
 }

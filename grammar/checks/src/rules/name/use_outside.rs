@@ -27,10 +27,10 @@ fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
 fn report(context: &StanzaContext<'_>, used: &Use, fault: &UseFault) -> Finding {
     let path = &used.path;
     let message = match fault {
-        UseFault::Malformed => format!("`{path}` is not a path that `use` takes."),
+        UseFault::Malformed => format!("`{path}` is not a path that `use` accepts."),
         UseFault::Outside => format!("`{path}` leads out of the workspace."),
         UseFault::Missing { path } => format!("There is no file `{path}` in the workspace."),
-        UseFault::NotRead(_) => format!("`{path}` is not text that can be read."),
+        UseFault::NotRead(_) => format!("`{path}` is not a text file that can be read."),
     };
     let mut finding = context.finding(&RULE, used.span, message);
     if let UseFault::Missing { path } = fault {
@@ -49,10 +49,10 @@ fn report(context: &StanzaContext<'_>, used: &Use, fault: &UseFault) -> Finding 
             "Write it relative to this file, with forward slashes: `use \"../reference/drugs.gtt\"`."
         }
         UseFault::Outside => {
-            "What lies outside is not checked with the rest and can change unseen. Bring the file in."
+            "A file outside is not checked with the rest and can change unnoticed. Move it into the workspace."
         }
         UseFault::Missing { .. } | UseFault::NotRead(_) => {
-            "None of its names is known here, and none of its limits holds. Correct the path, or the file."
+            "None of its names is known here, and none of its limits applies. Correct the path, or the file."
         }
     })
 }

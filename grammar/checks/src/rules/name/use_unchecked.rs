@@ -21,9 +21,9 @@ fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
     let Ok(target) = used.target else { return };
     if let Some(why) = &workspace.file(target).unjudged {
         let path = &used.path;
-        let message = format!("`{path}` is used here, and not checked itself: {why}.");
+        let message = format!("`{path}` is used here, but is not checked itself: {why}.");
         findings.push(context.finding(&RULE, used.span, message).note(
-            "What is wrong in it is told nowhere. Have it checked with the rest, or use a file that is.",
+            "Mistakes in it are not reported anywhere. Have it checked with the rest, or use a file that is.",
         ));
     }
 }

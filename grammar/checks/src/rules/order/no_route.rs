@@ -31,21 +31,21 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         findings.push(finding(
             context,
             order.header,
-            "The order does not say by which route it is given.".to_owned(),
+            "The order does not state by which route it is given.".to_owned(),
         ));
         return;
     }
     findings.extend(order.phases.iter().filter(open).map(|phase| {
         let name = phase.name.as_ref();
         let name = name.map_or_else(String::new, |name| format!(" `{name}`"));
-        let message = format!("The phase{name} does not say by which route it is given.");
+        let message = format!("The phase{name} does not state by which route it is given.");
         finding(context, phase.span, message)
     }));
 }
 
 fn finding(context: &OrderContext<'_>, at: Span, message: String) -> Finding {
     context.finding(&RULE, at, message).note(
-        "Write the route that the source names, `route peripheral vein` say; `route any` only where any route will do: the strictest limits then hold.",
+        "Write the route that the source states, such as `route peripheral vein`; `route any` only if it may be given by any route: the strictest limits then apply.",
     )
 }
 
@@ -60,7 +60,7 @@ mod tests {
 use "tarnwick.gtt"
 
 order cefuroxime-short "Cefuroxime"
-^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ order.no-route: The order does not say by which route it is given.
+^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ order.no-route: The order does not state by which route it is given.
   drug       cefuroxime
   area       ward
   mix        1.5 g made up to 50 mL with saline
@@ -68,7 +68,7 @@ order cefuroxime-short "Cefuroxime"
   then       stop
 
 order saline-slow "Saline"
-^^^^^^^^^^^^^^^^^^^^^^^^^^ order.no-route: Write the route that the source names
+^^^^^^^^^^^^^^^^^^^^^^^^^^ order.no-route: Write the route that the source states, such as `route peripheral vein`; `route any` only if it may be given by any route: the strictest limits then apply.
   area       ward
   hang       500 mL of saline
   run        all over 6 h
@@ -108,12 +108,12 @@ order saline-one "Saline"
     route    peripheral vein
     run      100 mL over 1 h
   phase      second
-  ^^^^^^^^^^^^^^^^^ order.no-route: The phase `second` does not say
+  ^^^^^^^^^^^^^^^^^ order.no-route: The phase `second` does not state by which route it is given.
     run      all over 4 h
   then       stop
 
 order saline-neither "Saline"
-^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ order.no-route: The order does not say
+^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ order.no-route: The order does not state by which route it is given.
   area       ward
   hang       500 mL of saline
   phase      first
@@ -136,7 +136,7 @@ drug limitamine "A drug with limits"
   never by   intrathecal
 
 order limitamine-steady "By no route"
-^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.unanswered: does not say by which route limitamine is given
+^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.unanswered: The order does not state by which route limitamine is given, and a limit of the drug depends on it.
   drug       limitamine
   area       ward
   mix        40 mg made up to 40 mL with saline

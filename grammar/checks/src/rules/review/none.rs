@@ -29,9 +29,9 @@ fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
                 .finding(
                     &RULE,
                     stanza.header,
-                    format!("This {} has no date by which it is to be reviewed.", kind(stanza.kind)),
+                    format!("This {} has no review date.", kind(stanza.kind)),
                 )
-                .note("Without one it is reviewed when something has happened. Write `review by` and a date."),
+                .note("Without one it is reviewed only after something has gone wrong. Write `review by` and a date."),
         );
     }
 }
@@ -47,7 +47,7 @@ mod tests {
 use "tarnwick.gtt"
 
 order saline-small "Saline"
-^^^^^^^^^^^^^^^^^^^^^^^^^^^ review.none: This order has no date
+^^^^^^^^^^^^^^^^^^^^^^^^^^^ review.none: This order has no review date.
   route      peripheral vein
   hang       1 L of saline
   run        all over 8 h

@@ -28,7 +28,7 @@ fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
                     .finding(
                         &RULE,
                         line.span,
-                        format!("This {} was to be reviewed by {date}.", kind(stanza.kind)),
+                        format!("This {} was due for review by {date}.", kind(stanza.kind)),
                     )
                     .note("Guidance and products change. Review it, and then set the next date."),
             );

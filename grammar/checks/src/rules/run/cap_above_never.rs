@@ -41,7 +41,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         let style = context.style();
         let told = style.quantity(&Quantity::from_base(cap.cap.value.clone(), cap.cap.unit));
         let message = format!(
-            "The lid of {told} lies above the {} that is never to be passed: it protects nobody.",
+            "The maximum of {told} is above the {} that must never be exceeded: it protects nobody.",
             bound_told(bound, style)
         );
         findings.push(
@@ -49,9 +49,9 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
                 .finding(&RULE, cap.cap.span, message)
                 .related(
                     context.workspace.place(drug.id, bound.span),
-                    "the limit that is never to be passed",
+                    "the absolute limit (`never`)",
                 )
-                .note("Check the number and the unit of the lid. A lid is meant to hold before the limit does."),
+                .note("Check the number and the unit of the maximum. It is meant to take effect before the limit is reached."),
         );
     }
 }
@@ -165,9 +165,9 @@ order tranexamic-steady "Tranexamic acid"
   route      central vein
   mix        1 g added to 100 mL of saline
   bolus      1 mg/kg over 10 min, at most 20 g
-                                          ^^^^ run.cap-above-never: The lid of 20 g lies above the 2 g that is never to be passed: it protects nobody.
+                                          ^^^^ run.cap-above-never: The maximum of 20 g is above the 2 g that must never be exceeded: it protects nobody.
   run        all at 1 mg/kg/h, at most 1.25 g/h
-                                       ^^^^^^^^ run.cap-above-never: The lid of 1.25 g/h lies above the 250 mg/h
+                                       ^^^^^^^^ run.cap-above-never: The maximum of 1.25 g/h is above the 250 mg/h that must never be exceeded: it protects nobody.
   then       stop
 
 order tranexamic-volume "Tranexamic acid, its lid a volume"
@@ -176,7 +176,7 @@ order tranexamic-volume "Tranexamic acid, its lid a volume"
   route      central vein
   mix        1 g made up to 100 mL with saline
   bolus      1 mg/kg over 10 min, at most 300 mL
-                                          ^^^^^^ run.cap-above-never: The lid of 300 mL lies above the 2 g
+                                          ^^^^^^ run.cap-above-never: The maximum of 300 mL is above the 2 g that must never be exceeded: it protects nobody.
   run        all at 1 mg/kg/h, at most 250 mg/h
   then       stop
 
@@ -185,7 +185,7 @@ order tranexamic-dose "Tranexamic acid, a dose by weight"
   patient    weight 40 to 100 kg
   route      central vein
   mix        15 mg/kg, at most 15 g, added to 100 mL of saline
-                               ^^^^ run.cap-above-never: The lid of 15 g lies above the 4 g
+                               ^^^^ run.cap-above-never: The maximum of 15 g is above the 4 g that must never be exceeded: it protects nobody.
   run        all over 8 h
   then       stop
 
@@ -220,7 +220,7 @@ order by-weight "By weight"
   route      central vein
   mix        100 mg made up to 100 mL with saline
   run        all at 1 mg/kg/h, at most 50 mg/h
-                                       ^^^^^^^ run.cap-above-never: The lid of 50 mg/h lies above the 2 mg/kg/h
+                                       ^^^^^^^ run.cap-above-never: The maximum of 50 mg/h is above the 2 mg/kg/h that must never be exceeded: it protects nobody.
   then       renew
 
 order of-its-own "The lid by weight, too"
@@ -229,7 +229,7 @@ order of-its-own "The lid by weight, too"
   route      central vein
   mix        100 mg made up to 100 mL with saline
   run        all at 1 mg/kg/h, at most 3 mg/kg/h
-                                       ^^^^^^^^^ run.cap-above-never: The lid of 3 mg/kg/h lies above the 2 mg/kg/h
+                                       ^^^^^^^^^ run.cap-above-never: The maximum of 3 mg/kg/h is above the 2 mg/kg/h that must never be exceeded: it protects nobody.
   then       renew
 
 order again "Each time"
@@ -237,7 +237,7 @@ order again "Each time"
   patient    weight 5 to 20 kg
   route      central vein
   mix        10 mg/kg, at most 10 g, made up to 50 mL with saline
-                               ^^^^ run.cap-above-never: The lid of 10 g lies above the 1 g
+                               ^^^^ run.cap-above-never: The maximum of 10 g is above the 1 g that must never be exceeded: it protects nobody.
   run        all over 15 h every 24 h
 "#,
         );
@@ -270,7 +270,7 @@ order b "B"
   route      peripheral vein
   mix        100 mg made up to 100 mL with saline
   run        all at 1 mg/kg/h, at most 60 mg/h
-                                       ^^^^^^^ run.cap-above-never: The lid of 60 mg/h lies above the 20 mg/h
+                                       ^^^^^^^ run.cap-above-never: The maximum of 60 mg/h is above the 20 mg/h that must never be exceeded: it protects nobody.
   then       renew
 "#,
         );

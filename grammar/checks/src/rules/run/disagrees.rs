@@ -65,7 +65,7 @@ impl Ill<'_> {
         let mut finding = self
             .context
             .finding(&RULE, self.run.span, message)
-            .note("Take away the figure that is not needed, or set one right.");
+            .note("Remove the figure that is not needed, or correct one of them.");
         finding.fixes = [self.other_volume(), self.other_rate(), self.other_time()]
             .into_iter()
             .flatten()
@@ -105,11 +105,11 @@ impl Ill<'_> {
         });
         Some(match place.flatten() {
             Some((whom, at)) => format!(
-                "{} the figures of this run disagree: by the others {word} {value} at {at}, and {said}.",
+                "{} the figures of this run disagree: from the others {word} {value} at {at}, but {said}.",
                 sentence(&whom)
             ),
             None => format!(
-                "The figures of this run disagree: by the others {word} {value}, and {said}."
+                "The figures of this run disagree: from the others {word} {value}, but {said}."
             ),
         })
     }
@@ -223,7 +223,7 @@ mod tests {
         let (message, fixes) = found("500 mL at 100 mL/h over 4 h").unwrap();
         assert_eq!(
             message,
-            "The figures of this run disagree: by the others the run would take 5 h, and `over 4 h` is written."
+            "The figures of this run disagree: from the others the run would take 5 h, but `over 4 h` is written."
         );
         assert_eq!(
             fixes,

@@ -39,14 +39,14 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         for (place, (size, _)) in phase.flushes.iter().enumerate() {
             let name = &drug.value.name;
             let how_much = most(values, phase, (index, place), context.style()).map_or_else(
-                || "what the line holds".to_owned(),
+                || "an unstated amount".to_owned(),
                 |most| format!("up to {most}"),
             );
             let message = format!(
-                "The flush pushes {how_much} of {name} into the patient, at a speed that the order does not state; the limits of {name} are for a dose per time."
+                "The flush pushes {how_much} of {name} into the patient, at a speed that the order does not state; {name} has limits for a dose per time only."
             );
             findings.push(context.finding(&RULE, size.span, message).note(
-                "Leave the flush out and say what becomes of the line; or let a fluid follow at the flow that ran last.",
+                "Remove the flush and say what is to be done with the line; or let a fluid follow at the last flow of the drug.",
             ));
         }
     }

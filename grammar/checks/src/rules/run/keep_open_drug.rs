@@ -77,9 +77,9 @@ fn report(
         Severity::Warning
     };
     let mut finding = context
-        .finding(&RULE, span, format!("What keeps the vein open is {drug} itself{dose}."))
+        .finding(&RULE, span, format!("The vein is kept open with {drug} itself{dose}."))
         .severity(severity)
-        .note("Write a fluid that goes with the drug (`keep open … with SOLUTION`), or `then stop`, or order the drug as a `run` of its own.");
+        .note("Name a compatible fluid (`keep open … with SOLUTION`), or write `then stop`, or order the drug as a `run` of its own.");
     let hung = order
         .phases
         .get(..=phase)

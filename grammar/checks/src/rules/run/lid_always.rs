@@ -27,9 +27,9 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         findings.push(
             context
                 .finding(&RULE, cap.span, message)
-                .related(context.place(size.span), "what never counts")
+                .related(context.place(size.span), "the number that is never used")
                 .note(
-                    "Check whether this number is right. If the lid alone is meant, write it alone.",
+                    "Check whether this number is right. If only the maximum is meant, write just that amount.",
                 ),
         );
     }
@@ -60,7 +60,7 @@ fn always(values: &Values, size: &Size, cap: &Size, style: Style) -> Option<Stri
     let least = told(&least, cap.unit, style);
     let [size, cap] = [size, cap].map(|size| style.quantity(&size.quantity()));
     Some(format!(
-        "The lid of {cap} holds for every patient: {size} is {least}{at}, so that it never counts."
+        "The maximum of {cap} applies to every patient: {size} is {least}{at}, so the number by weight is never used."
     ))
 }
 
@@ -80,7 +80,7 @@ order pantoprazole-bolus "Pantoprazole"
   route      central vein
   mix        80 mg made up to 100 mL with saline
   bolus      10 mg/kg over 15 min, at most 40 mg
-                                           ^^^^^ run.lid-always: The lid of 40 mg holds for every patient: 10 mg/kg is 500 mg already at 50 kg
+                                           ^^^^^ run.lid-always: The maximum of 40 mg applies to every patient: 10 mg/kg is 500 mg already at 50 kg, so the number by weight is never used.
   run        all over 30 min
   then       stop
 

@@ -32,8 +32,8 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     let below = line_at(context, run.span).map_or(run.span, |line| line.span);
     findings.push(
         context
-            .finding(&RULE, below, "Nothing says what follows when this run has ended.")
-            .note("Say it: `then stop`, `then renew` for the next bag, or `then keep open` with a fluid.")
+            .finding(&RULE, below, "The order does not say what follows this run.")
+            .note("Write `then stop`, `then renew` for the next bag or syringe, or `then keep open` with a fluid.")
             .fix(insert_below(context, below, "then       stop"))
             .fix(insert_below(context, below, "then       renew")),
     );

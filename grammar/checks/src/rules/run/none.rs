@@ -27,8 +27,8 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     findings.extend(overridden(lines).into_iter().map(|line| {
         let keyword = context.text(line.keyword);
         context
-            .finding(&RULE, line.span, format!("This `{keyword}` is never carried out: every phase that it could hold for has its own."))
-            .note("What stands above the first `phase` holds for phases that say nothing else. Where a `phase` line was lost, write it again; else take this line out.")
+            .finding(&RULE, line.span, format!("This `{keyword}` is never used: every phase to which it could apply has its own."))
+            .note("A line above the first `phase` applies to phases that have none of their own. If a `phase` line is missing, write it again; otherwise remove this line.")
     }));
     let phases = &context.analysis.order.phases;
     let hung: Vec<usize> = (0..phases.len())
@@ -80,10 +80,10 @@ fn behind_no_end(context: &OrderContext<'_>) -> Option<Finding> {
             .finding(
                 &RULE,
                 span,
-                "This is never given: what comes before it goes on without an end.",
+                "This is never given: the line before it has no end.",
             )
-            .related(context.place(delivery.span_of(endless)), "goes on without an end")
-            .note("Say when that ends: `every TIME for N doses`, or for how long; what `then` says follows the last run of the order alone."),
+            .related(context.place(delivery.span_of(endless)), "has no end")
+            .note("State when that ends: `every TIME for N doses`, or for how long. `then` applies only after the last run of the order."),
     )
 }
 
@@ -99,8 +99,8 @@ fn each_time<'a>(
         .filter(move |bolus| bolus.each_time && !repeats);
     boluses.map(|bolus| {
         context
-            .finding(&RULE, bolus.span, "`each time` is never carried out: no run of this phase repeats, so the bolus is given once.")
-            .note("Say how often the run comes (`every TIME`), or take `each time` out. The next bags of `then renew` come without a bolus.")
+            .finding(&RULE, bolus.span, "`each time` has no effect: no run of this phase repeats, so the bolus is given once.")
+            .note("State how often the run is repeated (`every TIME`), or remove `each time`. After `then renew`, the next bags are given without a bolus.")
     })
 }
 
@@ -150,21 +150,21 @@ fn of_one_bag(context: &OrderContext<'_>, phases: &[Phase]) -> Option<Finding> {
                 .finding(
                     &RULE,
                     bag.span,
-                    "This bag is never given: no `run` and no `bolus` takes from it.",
+                    "This bag is never given: it has no `run` and no `bolus`.",
                 )
                 .note(
-                    "Write how it runs, `run WHAT WAY`, as the source says; or take the bag out.",
+                    "State how it is run, such as `run all over 4 h`, from the source; or remove the bag.",
                 ),
         );
     }
     let (keyword, span) = phases.iter().find_map(wants_run)?;
     let message =
-        format!("`{keyword}` has no `run` to act on: of this bag only the bolus is given.");
+        format!("`{keyword}` has no effect without a `run`: only a bolus is given from this bag.");
     Some(
         context
             .finding(&RULE, span, message)
             .related(context.place(bag.span), "the bag")
-            .note("Write how it runs, `run WHAT WAY`, as the source says; or, where the bolus is all, end with `then stop`."),
+            .note("State how it is run, such as `run all over 4 h`, from the source; or, if only the bolus is to be given, end with `then stop`."),
     )
 }
 
@@ -218,9 +218,9 @@ order cefuroxime-phases "Cefuroxime"
     fn a_lost_phase_line() {
         assert_phases(
             "  mix        1.5 g made up to 50 mL with saline
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ run.none: This `mix` is never carried out
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ run.none: This `mix` is never used: every phase to which it could apply has its own.
   run        all over 1 h
-  ^^^^^^^^^^^^^^^^^^^^^^^ run.none: This `run` is never carried out
+  ^^^^^^^^^^^^^^^^^^^^^^^ run.none: This `run` is never used: every phase to which it could apply has its own.
 ",
         );
     }
@@ -244,12 +244,12 @@ order pantoprazole-bolus "Pantoprazole"
         assert_findings(&order("  then       stop\n"));
         assert_findings(&order(
             "  then       renew
-  ^^^^^^^^^^^^^^^^ run.none: `then renew` has no `run` to act on
+  ^^^^^^^^^^^^^^^^ run.none: `then renew` has no effect without a `run`: only a bolus is given from this bag.
 ",
         ));
         assert_findings(&order(
             "  adjust     4 to 8 mg/h by 2 mg/h every 6 h
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ run.none: `adjust` has no `run` to act on
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ run.none: `adjust` has no effect without a `run`
   then       stop
 ",
         ));

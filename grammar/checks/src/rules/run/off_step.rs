@@ -49,7 +49,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
                 context
                     .finding(&RULE, run.span, message)
                     .related(context.place(adjust.span), "the steps")
-                    .note("State the start and the steps in one unit."),
+                    .note("State the starting setting and the steps in the same unit."),
             );
         }
     }
@@ -125,12 +125,13 @@ fn report(context: &OrderContext<'_>, start: &Size, adjust: &AdjustSpec) -> Find
         )
     };
     let old = context.text(start.span);
-    let message = format!("The start at {old} is none of the steps of `adjust`{next}.");
+    let message =
+        format!("The starting setting of {old} is not one of the steps of `adjust`{next}.");
     let mut finding = context
         .finding(&RULE, start.span, message)
         .related(
             context.place(adjust.span),
-            "the steps, counted from the low end",
+            "the steps, counted from the lowest",
         )
         .note(if near.is_empty() {
             "Start at one of the steps, or change the steps.".to_owned()
@@ -169,7 +170,7 @@ fn in_another_form(
         Setting::Time => "the run is set by a time".to_owned(),
     };
     let unit = context.style().unit(like.unit);
-    off.then(|| format!("The steps of `adjust` are in {unit}, and {stated}, which is none of them for every patient."))
+    off.then(|| format!("The steps of `adjust` are in {unit}, and {stated}, which is not one of them for every patient."))
 }
 
 fn starts_on_a_step(
@@ -254,7 +255,7 @@ mod tests {
         let found = found("all at 5 mL/h", "1 to 9 mcg/kg/min by 1 mcg/kg/min");
         assert_eq!(
             found[0].0,
-            "The steps of `adjust` are in mcg/kg/min, and the start is 5 mL/h, which is none of them for every patient."
+            "The steps of `adjust` are in mcg/kg/min, and the start is 5 mL/h, which is not one of them for every patient."
         );
     }
 }

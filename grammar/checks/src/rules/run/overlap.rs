@@ -38,14 +38,14 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
             At::Start | At::High => "the time of each dose",
         };
         let limit = format!(
-            "the {} until the next begins",
+            "the {} until the next is due",
             clock(&passed.beyond.bound, style)
         );
         let message = passed.beyond.told(values, subject, &limit, units::H, style);
         findings.push(
             context
                 .finding(&RULE, passed.flow.span, message)
-                .note("Give each dose in less time, or less often: two doses at once are more than either line says."),
+                .note("Give each dose in less time, or less often: two doses at once are more than the order states."),
         );
     }
 }
@@ -82,7 +82,7 @@ order cefuroxime-overlap "Cefuroxime"
   pump       volumetric
   mix        1.5 g made up to 50 mL with saline
   run        all over 4 h every 3 h for 4 doses
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ run.overlap: The time of each dose is 4 h, more than the 3 h until the next begins.
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ run.overlap: The time of each dose is 4 h, more than the 3 h until the next is due.
 
 order cefuroxime-by-weight "Cefuroxime"
   drug       cefuroxime
@@ -91,7 +91,7 @@ order cefuroxime-by-weight "Cefuroxime"
   pump       volumetric
   mix        30 mg/kg made up to 100 mL with saline
   run        all at 5 mg/min every 6 h
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ run.overlap: Above 60 kg the time of each dose is more than the 6 h until the next begins: 8 h at 80 kg.
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ run.overlap: Above 60 kg the time of each dose is more than the 6 h until the next is due: 8 h at 80 kg.
 "#,
         );
     }

@@ -28,7 +28,7 @@ fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
         };
         let classes: Vec<_> = classes.iter().map(|class| format!("`{class}`")).collect();
         let message = format!(
-            "{} and {} are both of the class {}: whoever gets this set gets both.",
+            "{} and {} are both in the class {}: a patient on this set gets both.",
             other.value.name,
             one.value.name,
             all_of(&classes)
@@ -38,7 +38,7 @@ fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
             context
                 .finding(&RULE, member.name.span, message)
                 .related(context.place(first.name.span), label)
-                .note("Each was checked against its own limits alone. Leave one of the two out, or waive this here with the reason."),
+                .note("Each was checked against its own limits only. Remove one of the two, or waive this here with the reason."),
         );
     }
 }
@@ -112,7 +112,7 @@ order alteplase-steady "Alteplase"
             r#"
 set clot "Two anticoagulants"
   include    heparin-steady, argatroban-steady, alteplase-steady
-                             ^^^^^^^^^^^^^^^^^ set.class: argatroban and heparin-unfractionated are both of the class `anticoagulant`
+                             ^^^^^^^^^^^^^^^^^ set.class: argatroban and heparin-unfractionated are both in the class `anticoagulant`: a patient on this set gets both.
 "#,
         ));
     }
@@ -135,7 +135,7 @@ set bridging "From the one to the other"
 set lysis "One line"
   include    argatroban-steady, alteplase-steady
   line       one: argatroban-steady, alteplase-steady
-                                     ^^^^^^^^^^^^^^^^ set.meet: argatroban and alteplase do not go together
+                                     ^^^^^^^^^^^^^^^^ set.meet: argatroban and alteplase are not compatible
 "#,
         ));
     }

@@ -117,9 +117,9 @@ fn report(context: &StanzaContext<'_>, set: &Together, bound: &SetBound, load: &
     let end = style.quantity(&Quantity::from_base(load.beyond.bound.clone(), unit));
     let whose = match bound.area {
         Some(_) => set.area.as_ref().map_or_else(String::new, |area| {
-            format!("the {end} that `{}` allows", area.value.name)
+            format!("the {end} allowed in `{}`", area.value.name)
         }),
-        None => format!("the {end} that the set states"),
+        None => format!("the {end} stated in the set"),
     };
     let what = what(&bound.load.of);
     let subject = match load.at {
@@ -135,11 +135,11 @@ fn report(context: &StanzaContext<'_>, set: &Together, bound: &SetBound, load: &
             .finding(&RULE, context.stanza().header, message)
             .related(
                 context.workspace.place(area, bound.load.span),
-                "the bound of the area, since the set states none",
+                "the limit of the area, since the set states none",
             ),
     };
     with_parts(context, set, load, unit, finding)
-        .note("Decide which order gives way; or state another bound, if a source allows it.")
+        .note("Decide which order to change; or state another limit, if a source allows it.")
 }
 
 /// Says of a sum what each order brings of it.
@@ -160,7 +160,7 @@ pub(super) fn with_parts(
             if let (Some(value), Some(member)) = (value, set.members.get(*place)) {
                 let value = told(&value, unit, style);
                 finding =
-                    finding.related(context.place(member.name.span), format!("brings {value}"));
+                    finding.related(context.place(member.name.span), format!("gives {value}"));
                 shares.push(format!("`{}` {value}", member.name.value));
             }
         }
@@ -170,9 +170,9 @@ pub(super) fn with_parts(
         .patient(&values, style)
         .map_or_else(String::new, |patient| format!(" At {patient}"));
     let parts = if shares.is_empty() {
-        "No order of the set brings any of it.".to_owned()
+        "No order of the set gives any of it.".to_owned()
     } else if where_.is_empty() {
-        format!("Of this, {} come from: {}.", "the parts", all_of(&shares))
+        format!("This is the sum of {}.", all_of(&shares))
     } else {
         format!("{}, by order: {}.", where_.trim_start(), all_of(&shares))
     };
@@ -209,26 +209,26 @@ pub(super) fn why(set: &Together, of: &LoadOf, unknown: &SumUnknown) -> String {
     match unknown {
         SumUnknown::Incomplete(place) => {
             format!(
-                "nothing is derived from `{}`, which has findings of its own",
+                "nothing is calculated from `{}`, which has findings of its own",
                 name(*place)
             )
         }
         SumUnknown::Patient(Per::Surface) => {
-            "it is by body surface, and neither the set nor its orders state one".to_owned()
+            "it is by body surface area, and neither the set nor its orders state one".to_owned()
         }
         SumUnknown::Patient(_) => {
             "it is by weight, and neither the set nor its orders state one".to_owned()
         }
         SumUnknown::Counting(place, kind) => format!(
-            "`{}` counts {substance} by {}, and the bound does not",
+            "`{}` states {substance} by {}, and the limit does not",
             name(*place),
             kind.word()
         ),
         SumUnknown::Share(place) => format!(
-            "it is not stated how much {substance} the bag of `{}` holds (what is its drug `supplied` as?)",
+            "it is not stated how much {substance} is in the bag of `{}` (what is its drug `supplied` as?)",
             name(*place)
         ),
-        SumUnknown::Value => "it cannot be computed".to_owned(),
+        SumUnknown::Value => "it cannot be calculated".to_owned(),
     }
 }
 
@@ -238,14 +238,14 @@ fn unchecked(context: &StanzaContext<'_>, bound: &SetBound, why: &str) -> Findin
         "{} of all orders together was not checked: {why}.",
         crate::telling::sentence(&what(&bound.load.of))
     );
-    let note = "Mend what is named; then it is checked.";
+    let note = "Correct that; then it is checked.";
     match bound.area {
         None => context.finding(&RULE, bound.load.span, message),
         Some(area) => context
             .finding(&RULE, context.stanza().header, message)
             .related(
                 context.workspace.place(area, bound.load.span),
-                "the bound that was not checked",
+                "the limit that was not checked",
             ),
     }
     .note(note)

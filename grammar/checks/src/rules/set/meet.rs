@@ -23,9 +23,9 @@ fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
             Word::For => continue,
         };
         let told = if against {
-            "do not go together"
+            "are not compatible"
         } else {
-            "are not known to go together"
+            "are not known to be compatible"
         };
         let message = format!(
             "{} and {} {told}, and they meet in the line `{}`: `{}` and `{}` both run through it.",
@@ -33,13 +33,13 @@ fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
         );
         let mut finding = context
             .finding(&RULE, other.span, message)
-            .related(context.place(one.span), "the order that it meets");
+            .related(context.place(one.span), "the other order in this line");
         finding = rule_of_drug(context, finding, what);
         finding = if against {
             finding.note("Put one of them on another line.")
         } else {
             finding.severity(Severity::Warning).note(format!(
-                "Put one of them on another line. If a source says that they go together, write it in the drug's stanza: `with {}`.",
+                "Put one of them on another line. If a source says that they are compatible, write it in the drug's stanza: `with {}`.",
                 what.other
             ))
         };
@@ -123,12 +123,12 @@ set known "Known to go together"
 set diluted-in-it "Meets the other's diluent"
   include    morphine-steady, amiodarone-steady
   line       proximal: morphine-steady, amiodarone-steady
-                                        ^^^^^^^^^^^^^^^^^ set.meet: amiodarone and saline do not go together, and they meet in the line `proximal`
+                                        ^^^^^^^^^^^^^^^^^ set.meet: amiodarone and saline are not compatible, and they meet in the line `proximal`
 
 set fluid "Meets a fluid"
   include    saline-steady, amiodarone-steady
   line       proximal: amiodarone-steady, saline-steady
-                                          ^^^^^^^^^^^^^ set.meet: do not go together
+                                          ^^^^^^^^^^^^^ set.meet: are not compatible
 "#
         ));
     }
@@ -140,7 +140,7 @@ set fluid "Meets a fluid"
 set unknown "Nothing is known"
   include    morphine-steady, midazolam-sedation
   line       proximal: morphine-steady, midazolam-sedation
-                                        ^^^^^^^^^^^^^^^^^^ set.meet: morphine and midazolam are not known to go together
+                                        ^^^^^^^^^^^^^^^^^^ set.meet: morphine and midazolam are not known to be compatible
 "#
         ));
     }

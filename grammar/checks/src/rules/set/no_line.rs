@@ -23,7 +23,7 @@ fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
             continue;
         }
         let message = format!(
-            "The set does not say through which line `{}` runs, so nothing was checked of what it meets.",
+            "The set does not state the line of `{}`, so its compatibility with the other orders was not checked.",
             member.name.value
         );
         findings.push(
@@ -58,7 +58,7 @@ order glucose-bag "Glucose 5 %"
 
 set with-lines "With lines"
   include    saline-bag, glucose-bag
-                         ^^^^^^^^^^^ set.no-line: does not say through which line `glucose-bag` runs
+                         ^^^^^^^^^^^ set.no-line: The set does not state the line of `glucose-bag`, so its compatibility with the other orders was not checked.
   line       one: saline-bag
 
 set without-lines "Without lines"

@@ -29,7 +29,7 @@ fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
                 &order.surface,
                 states.surface,
                 units::M2,
-                "body surfaces",
+                "body surface areas",
             ),
             (&age, &order.age, states.age, Unit::new(Atom::Years), "ages"),
         ];
@@ -43,7 +43,7 @@ fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
             };
             let name = &member.name.value;
             let message = format!(
-                "The set covers {word} of {}, and `{name}` {}: {missing} it was never checked.",
+                "The set covers {word} of {}, but `{name}` covers {}: {missing} it was never checked.",
                 range_as_written(wanted, unit, style),
                 range_as_written(own, unit, style)
             );
@@ -53,8 +53,8 @@ fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
             findings.push(
                 context
                     .finding(&RULE, member.name.span, message)
-                    .related(place, "whom the order is for")
-                    .note("Widen the order and look at what is then found, or narrow the set."),
+                    .related(place, "the patients of the order")
+                    .note("Widen the order and check what is then found, or narrow the set."),
             );
         }
     }
@@ -113,7 +113,7 @@ order saline-for-all "Sodium chloride 0.9 %"
 set from-children-on "From children on"
   patient    weight 30 to 160 kg
   include    saline-steady, saline-for-all
-             ^^^^^^^^^^^^^ set.range: The set covers weights of 30 to 160 kg, and `saline-steady` 40 to 150 kg: below 40 kg and above 150 kg it was never checked.
+             ^^^^^^^^^^^^^ set.range: The set covers weights of 30 to 160 kg, but `saline-steady` covers 40 to 150 kg: below 40 kg and above 150 kg it was never checked.
 
 set of-the-ward "The ward's"
   area       ward

@@ -4,6 +4,7 @@ use gutta_notation::ast::Route;
 use gutta_protocol::sets::Member;
 
 use super::together;
+use crate::words::by_route;
 use crate::{Check, Finding, Rule, Severity, StanzaContext};
 
 pub(crate) static RULE: Rule = Rule {
@@ -29,11 +30,11 @@ fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
                 continue;
             };
             let message = format!(
-                "`{}` is given {} and `{}` {}, and both run through the line `{}`: a line ends in one place.",
+                "`{}` is given {} and `{}` {}, but both run through the line `{}`: one line cannot serve both routes.",
                 first.value,
-                by(route),
+                by_route(route),
                 second.value,
-                by(of_other),
+                by_route(of_other),
                 line.value
             );
             findings.push(
@@ -44,10 +45,6 @@ fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
             );
         }
     }
-}
-
-fn by(route: Route) -> String {
-    format!("by the {} route", route.phrase())
 }
 
 /// Two routes of two orders that no one line leads to.
@@ -124,9 +121,9 @@ set labour "Labour"
     fn an_epidural_and_a_vein() {
         assert_lines(
             "  line       one: saline-vein, bupivacaine-epidural
-                               ^^^^^^^^^^^^^^^^^^^^ set.routes-meet: `saline-vein` is given by the peripheral vein route and `bupivacaine-epidural` by the epidural route
+                               ^^^^^^^^^^^^^^^^^^^^ set.routes-meet: `saline-vein` is given by a peripheral vein and `bupivacaine-epidural` by the epidural route, but both run through the line `one`: one line cannot serve both routes.
   line       two: saline-central, feed
-                                  ^^^^ set.routes-meet: by the central vein route and `feed` by the enteral route
+                                  ^^^^ set.routes-meet: `saline-central` is given by a central vein and `feed` by the enteral route, but both run through the line `two`: one line cannot serve both routes.
 ",
         );
     }

@@ -193,10 +193,9 @@ impl Judged<'_> {
         let subject = format!("the {} of all orders together{window}{step}", self.name);
         let values = load.values();
         let message = match bound.usual {
-            true => {
-                let most = format!("the usual {most}");
-                load.beyond.told(&values, &subject, &most, unit, style)
-            }
+            true => load
+                .beyond
+                .told_usual(&values, &subject, &most, unit, style),
             false => load
                 .beyond
                 .told_never(&values, &subject, &most, unit, style),
@@ -206,7 +205,7 @@ impl Judged<'_> {
             .finding(self.rule, context.stanza().header, message)
             .related(place, self.whose());
         let finding = load::with_parts(context, self.set, load, unit, finding);
-        finding.note("Decide which order gives way.")
+        finding.note("Decide which order to change.")
     }
 
     fn whose(&self) -> String {
@@ -233,7 +232,7 @@ impl Judged<'_> {
             finding
                 .severity(Severity::Warning)
                 .related(place, self.whose())
-                .note("Mend what is named; then it is checked."),
+                .note("Correct that; then it is checked."),
         )
     }
 }

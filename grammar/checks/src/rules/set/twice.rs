@@ -27,13 +27,13 @@ fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
             .get(order.min(drug))
             .filter(|_| order.min(drug) < place);
         if let Some((first, message)) = first.and_then(|first| same(first, member)) {
-            let label = format!("`{}` gives it first", first.name.value);
+            let label = format!("`{}` gives it too", first.name.value);
             findings.push(
                 context
                     .finding(&RULE, member.name.span, message)
                     .related(context.place(first.name.span), label)
                     .note(
-                        "Leave one of the two out. Each was checked against the drug's limits alone, not both together.",
+                        "Remove one of the two. Each was checked against the drug's limits separately, not both together.",
                     ),
             );
         }
@@ -50,7 +50,7 @@ fn same<'a>(first: &'a Member, second: &Member) -> Option<(&'a Member, String)> 
     (one.id == other.id).then(|| {
         let drug = &other.value.name;
         let message = format!(
-            "`{name}` gives {drug}, and so does `{}`: whoever gets this set gets it twice.",
+            "`{name}` gives {drug}, and so does `{}`: a patient on this set gets it twice.",
             first.name.value
         );
         (first, message)

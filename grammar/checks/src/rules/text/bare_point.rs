@@ -14,9 +14,9 @@ fn check(context: &MarkContext<'_>) -> Option<Finding> {
     let number = context.marked();
     Some(
         context
-            .report_spelling(&RULE, format!("`{number}` begins with its point."))
+            .report_spelling(&RULE, format!("`{number}` has no zero before its point."))
             .note(format!(
-                "Where the point is missed it is read as `{}`, ten times as much or more. Write a zero before the point.",
+                "If the point is missed it is read as `{}`, ten times as much or more. Write a zero before the point.",
                 number.replacen('.', "", 1)
             )),
     )
@@ -37,7 +37,7 @@ order midazolam-sedation "Midazolam"
   route      central vein
   mix        50 mg made up to 50 mL with saline
   run        all at .5 mg/h
-                    ^^ text.bare-point: begins with its point
+                    ^^ text.bare-point: `.5` has no zero before its point.
   then       renew
 "#,
         );

@@ -16,19 +16,19 @@ fn check(context: &MarkContext<'_>) -> Option<Finding> {
     let number = context.marked();
     let advice = match context.workspace.house.style.digit_groups {
         DigitGroups::Comma => {
-            "A point stands before decimals; a comma only before groups of exactly three digits. Look in the source which number is meant, and write that."
+            "A point is written before decimals; a comma only before groups of exactly three digits. Check in the source which number is meant, and write that."
         }
         DigitGroups::Space => {
-            "A point stands before decimals; this house parts thousands with a space. Look in the source which number is meant, and write that."
+            "A point is written before decimals; this hospital separates thousands with a space. Check in the source which number is meant, and write that."
         }
     };
     Some(
         context
             .report(
                 &RULE,
-                format!("The comma in `{number}` does not part thousands, so no value was read."),
+                format!("The comma in `{number}` does not separate thousands, so no value was read."),
             )
-            .note("Elsewhere a comma stands for the decimal point: to guess could be wrong a thousandfold.")
+            .note("In other countries the comma is the decimal sign: a guess could be wrong by a factor of a thousand.")
             .note(advice),
     )
 }

@@ -77,11 +77,11 @@ fn twin(
         .finding(
             &RULE,
             span,
-            format!("This name looks like `{twin}`, and is another: it has {}.", codes.join(", ")),
+            format!("This name looks like `{twin}`, but is another: it has {}.", codes.join(", ")),
         )
         .severity(Severity::Error)
-        .related(declared, format!("`{twin}` is declared here"))
-        .note("Nobody can tell the two apart by eye. Write the name in the letters of the other, if that is meant, or give it one that looks otherwise.")
+        .related(declared, format!("`{twin}` is defined here"))
+        .note("The two cannot be told apart by eye. Write the name in the letters of the other, if that is meant, or give it a name that looks different.")
 }
 
 fn mixed_scripts(context: &StanzaContext<'_>, mark: &Mark) -> Finding {
@@ -93,7 +93,7 @@ fn mixed_scripts(context: &StanzaContext<'_>, mark: &Mark) -> Finding {
             format!("`{name}` mixes letters of more than one script."),
         )
         .severity(Severity::Error)
-        .note("It looks like another name and is not the same, so that what is meant may not be what is found. Write it in one script.")
+        .note("It looks like another name but is not the same, so the wrong drug may be found. Write it in one script.")
 }
 
 /// Drugs declared before this one, and in sight of it or together with it,
@@ -135,10 +135,10 @@ fn near(context: &StanzaContext<'_>, name: &Name, other: &str, id: StanzaId) -> 
         .finding(
             &RULE,
             name.span,
-            format!("`{}` is one slip away from `{other}`.", name.value),
+            format!("`{}` differs from `{other}` by one slip of the keyboard.", name.value),
         )
-        .related(declared, format!("`{other}` is declared here"))
-        .note("One key pressed wrongly names the other drug, and nothing would notice. A longer name for the rarer of the two helps.")
+        .related(declared, format!("`{other}` is defined here"))
+        .note("One mistyped letter gives the other drug, and that would not be noticed. A longer name for the rarer of the two helps.")
 }
 
 /// Whether one letter more, less or another, or two neighbours exchanged, make
@@ -200,7 +200,7 @@ drug insulin "Insulin, soluble"
   supplied   1000 units in 10 mL
 
 drug inulin "Inulin, for a clearance test"
-     ^^^^^^ text.look-alike: one slip away from `insulin`
+     ^^^^^^ text.look-alike: `inulin` differs from `insulin` by one slip of the keyboard.
   supplied   5 g in 50 mL
 "#,
         );

@@ -20,9 +20,9 @@ fn check(context: &MarkContext<'_>) -> Option<Finding> {
                 format!("`{quantity}` has no space between number and unit."),
             )
             .note(if unit.is_some_and(|first| first == 'm') {
-                "An m at the start of a unit has been read as one more zero, or two. Put a space in between."
+                "An m at the start of a unit has been read as one or two more zeros. Put a space in between."
             } else {
-                "The first letter of a unit can be read as a figure. Put a space in between."
+                "The first letter of a unit can be read as a digit. Put a space in between."
             }),
     )
 }
@@ -40,9 +40,9 @@ use "tarnwick.gtt"
 order saline-bag "Saline"
   route      peripheral vein
   hang       1L of saline
-             ^^ text.no-space: The first letter of a unit can be read as a figure.
+             ^^ text.no-space: The first letter of a unit can be read as a digit. Put a space in between.
   run        500mL over 8 h
-             ^^^^^ text.no-space: An m at the start of a unit has been read as one more zero, or two.
+             ^^^^^ text.no-space: An m at the start of a unit has been read as one or two more zeros. Put a space in between.
   then       renew
 "#,
         );

@@ -26,11 +26,11 @@ fn check(context: &MarkContext<'_>) -> Option<Finding> {
         NoValue::TrailingPoint => ("ends in a point", trailing_point(found, style).into()),
         NoValue::Fraction => (
             "is a fraction",
-            "A fraction has been misread as one of its two numbers. Write it as a decimal or in a smaller unit; the source decides.".into(),
+            "A fraction has been misread as one of its two numbers. Write it as a decimal or in a smaller unit, from the source.".into(),
         ),
         NoValue::Sign => (
             "has a sign",
-            "Nothing in an order is below zero. Write the number alone; for a range write both ends with `to` between them.".into(),
+            "Nothing in an order is below zero. Write the number without a sign; for a range write both ends with `to` between them.".into(),
         ),
         NoValue::Exponent => (
             "is written with an exponent",
@@ -38,31 +38,31 @@ fn check(context: &MarkContext<'_>) -> Option<Finding> {
         ),
         NoValue::TooManyDigits => (
             "has more than 12 digits",
-            "No clinical number needs so many. Choose a larger unit.".into(),
+            "No clinical number needs so many digits. Choose a larger unit.".into(),
         ),
         NoValue::Zero => (
-            "is nothing at all",
-            "Zero stands only at the lower end of a range. To give nothing for a while, end the run.".into(),
+            "is zero",
+            "Zero is allowed only as the lower end of a range. To give nothing for a while, end the run.".into(),
         ),
-        NoValue::FallingRange => ("is a range that falls", "Write the smaller end first.".into()),
+        NoValue::FallingRange => ("is a range with the larger end first", "Write the smaller end first.".into()),
         NoValue::MixedRange => (
             "is a range with ends of two kinds",
-            "Both ends of a range measure the same thing.".into(),
+            "Both ends of a range must be of the same kind.".into(),
         ),
         NoValue::Date => (
-            "is no date of the calendar",
+            "is not a date in the calendar",
             "Write a date that exists, as year, month and day (`YYYY-MM-DD`).".into(),
         ),
         NoValue::CompoundTime => (
-            "is no time",
+            "is not a time",
             "Write the larger unit first, each unit once, in whole numbers.".into(),
         ),
         NoValue::FallingList => (
-            "is a list that does not rise",
+            "is a list that is not in rising order",
             "Write the steps from the lowest to the highest.".into(),
         ),
         NoValue::Malformed => (
-            "looks like a number and is none",
+            "looks like a number but is not one",
             "Write digits with at most one point.".into(),
         ),
     };
@@ -82,12 +82,12 @@ fn leading_zero(found: &str, style: Style) -> String {
     let pointed = number(&format!("0.{behind}"), style);
     match (stray, pointed) {
         (Some(stray), Some(pointed)) => format!(
-            "It may be a stray zero, or a point may be missing: `{stray}` or `{pointed}`. Look in the source, and write the one that is meant."
+            "It may be a stray zero, or a point may be missing: `{stray}` or `{pointed}`. Check in the source, and write the one that is meant."
         ),
         (Some(stray), None) => format!(
-            "It may be a stray zero, or stand for another digit. Look in the source; write `{stray}` only if the zero is stray."
+            "It may be a stray zero, or a mistyped digit. Check in the source; write `{stray}` only if the zero is stray."
         ),
-        (None, _) => "Look in the source which number is meant, and write that.".to_owned(),
+        (None, _) => "Check in the source which number is meant, and write that.".to_owned(),
     }
 }
 
@@ -95,9 +95,9 @@ fn trailing_point(found: &str, style: Style) -> String {
     let whole: String = found.chars().filter(char::is_ascii_digit).collect();
     match number(&whole, style) {
         Some(whole) => format!(
-            "A digit may be missing after the point. Look in the source; write `{whole}` only if nothing is missing."
+            "A digit may be missing after the point. Check in the source; write `{whole}` only if nothing is missing."
         ),
-        None => "A digit may be missing after the point. Look in the source.".to_owned(),
+        None => "A digit may be missing after the point. Check in the source.".to_owned(),
     }
 }
 
@@ -148,10 +148,10 @@ order cefuroxime-dose "Cefuroxime"
             ("020000", "a point may be missing: `20,000` or `0.2`."),
             ("05.5", "write `5.5` only if the zero is stray."),
             ("00.5", "write `0.5` only if the zero is stray."),
-            ("00", "Look in the source which number is meant"),
+            ("00", "Check in the source which number is meant"),
             ("75.", "write `75` only if nothing is missing."),
             ("20,000.", "write `20,000` only if nothing is missing."),
-            ("0.", "after the point. Look in the source."),
+            ("0.", "after the point. Check in the source."),
         ] {
             let advice = advice(number);
             assert!(advice.contains(told), "{number}: {advice}");

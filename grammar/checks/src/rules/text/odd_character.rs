@@ -15,22 +15,22 @@ pub(crate) static RULE: Rule = Rule {
 fn check(context: &MarkContext<'_>) -> Option<Finding> {
     let (found, finding) = match context.mark.kind {
         MarkKind::OddCharacter { found } => {
-            let message = format!("Here stands {}.", called(found));
+            let message = format!("There is {} here.", called(found));
             let finding = context.report_spelling(&RULE, message);
-            (found, finding.note("It looks like a plain character and is another, so that searching and comparing miss it. Write the plain one."))
+            (found, finding.note("It looks like a plain character but is another, so searching and comparing miss it. Write the plain one."))
         }
         MarkKind::HiddenCharacter { found, more } => {
             let more = match more {
                 0 => String::new(),
-                1 => ", and one more that cannot be seen on this line".to_owned(),
-                more => format!(", and {more} more that cannot be seen on this line"),
+                1 => ", and one more invisible character on this line".to_owned(),
+                more => format!(", and {more} more invisible characters on this line"),
             };
-            let message = format!("Here stands {}{more}.", called(found));
+            let message = format!("There is {} here{more}.", called(found));
             let mut finding = context.report(&RULE, message);
             for fix in &mut finding.fixes {
                 *fix = fix
                     .clone()
-                    .titled("leave out what cannot be seen on this line");
+                    .titled("remove the invisible characters on this line");
             }
             (found, finding.note(why(found)))
         }
@@ -46,17 +46,17 @@ fn check(context: &MarkContext<'_>) -> Option<Finding> {
 fn why(found: char) -> &'static str {
     match Hidden::of(found) {
         Some(Hidden::Direction) => {
-            "What follows it may be shown in another order than it stands in, so that a person reads something else than a program. Leave it out, and read the line again."
+            "The text after it may be displayed in another order than it is written, so a person reads something different from the computer. Remove it, and read the line again."
         }
         Some(Hidden::Control) => {
-            "It steers a terminal or a printer, or ends a line for some readers alone: what they show is not what stands here. Leave it out."
+            "It controls a screen or a printer, or ends a line for some programs only: what is displayed is not what is written. Remove it."
         }
-        Some(Hidden::Tag) => "Such characters spell text that no person sees. Leave them out.",
+        Some(Hidden::Tag) => "Such characters spell text that nobody can see. Remove them.",
         Some(Hidden::Meaningless) => {
-            "It has no meaning of its own: another computer shows something else, or nothing. Write what is meant."
+            "It has no standard meaning: another computer displays something else, or nothing. Write what is meant."
         }
         Some(Hidden::Invisible) | None => {
-            "It cannot be seen, so that searching and comparing miss what stands here. Leave it out."
+            "It cannot be seen, so searching and comparing miss what is written here. Remove it."
         }
     }
 }
@@ -70,17 +70,15 @@ fn called(found: char) -> String {
         '\u{2009}' => "a thin space",
         '\u{202f}' => "a narrow no-break space",
         '\u{200b}' => "a zero-width space",
-        '\u{200c}' | '\u{200d}' | '\u{2060}' => "a joiner that takes no room",
+        '\u{200c}' | '\u{200d}' | '\u{2060}' => "a zero-width joiner",
         '\u{ad}' => "a soft hyphen",
         '\u{feff}' => "a byte-order mark inside the file",
-        '\u{fe00}'..='\u{fe0f}' | '\u{e0100}'..='\u{e01ef}' => {
-            "a sign that chooses the look of a character"
-        }
+        '\u{fe00}'..='\u{fe0f}' | '\u{e0100}'..='\u{e01ef}' => "a variation selector",
         '\u{b}' => "a vertical tab",
         '\u{c}' => "a form feed",
         '\u{8}' => "a backspace",
         '\u{1b}' => "an escape",
-        '\u{85}' | '\u{2028}' | '\u{2029}' => "a line end that few programs know",
+        '\u{85}' | '\u{2028}' | '\u{2029}' => "a line ending that few programs recognise",
         '\u{2018}' | '\u{2019}' | '\u{201c}' | '\u{201d}' => "a curly quote",
         '\u{2010}' | '\u{2011}' => "a typographic hyphen",
         '\u{2012}'..='\u{2015}' => "a typographic dash",
@@ -88,10 +86,10 @@ fn called(found: char) -> String {
         '\u{ff10}'..='\u{ff19}' => "a full-width digit",
         _ if found.is_whitespace() => "an unusual space",
         _ => match Hidden::of(found) {
-            Some(Hidden::Direction) => "a character that turns the direction of writing",
+            Some(Hidden::Direction) => "a character that changes the direction of writing",
             Some(Hidden::Control) => "a control character",
             Some(Hidden::Tag) => "a tag character",
-            Some(Hidden::Meaningless) => "a character without a meaning of its own",
+            Some(Hidden::Meaningless) => "a character without a standard meaning",
             Some(Hidden::Invisible) => "an invisible character",
             None => return format!("the character `{found}` (U+{code:04X})"),
         },
@@ -135,11 +133,11 @@ mod tests {
         assert_eq!(
             found(text),
             [
-                "1:6 error Here stands a character that turns the direction of writing (U+202E).",
-                "2:6 error Here stands a character that turns the direction of writing (U+2066).",
-                "3:12 error Here stands a character that turns the direction of writing (U+200F).",
-                "4:4 error Here stands a character that turns the direction of writing (U+061C).",
-                "6:14 error Here stands a character that turns the direction of writing (U+202A), and 2 more that cannot be seen on this line.",
+                "1:6 error There is a character that changes the direction of writing (U+202E) here.",
+                "2:6 error There is a character that changes the direction of writing (U+2066) here.",
+                "3:12 error There is a character that changes the direction of writing (U+200F) here.",
+                "4:4 error There is a character that changes the direction of writing (U+061C) here.",
+                "6:14 error There is a character that changes the direction of writing (U+202A) here, and 2 more invisible characters on this line.",
             ]
         );
     }
@@ -182,7 +180,7 @@ mod tests {
     #[test]
     fn a_byte_order_mark_begins_a_file_and_no_stanza() {
         let text = "\u{feff}area ward \"W\"\n\u{feff}area other \"O\"\n";
-        let told = "2:0 warning Here stands a byte-order mark inside the file (U+FEFF).";
+        let told = "2:0 warning There is a byte-order mark inside the file (U+FEFF) here.";
         assert_eq!(found(text), [told]);
         let mut workspace = Workspace::new(vec![("a.gtt", &text[3..])], House::default());
         workspace.edit_file(

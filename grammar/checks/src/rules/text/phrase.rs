@@ -19,32 +19,34 @@ fn check(context: &MarkContext<'_>) -> Option<Finding> {
     let found = context.marked();
     let message = match phrase {
         Phrase::Capital => {
-            format!("`{found}` is written with a capital; the notation uses small letters.")
+            format!("`{found}` has a capital letter; keywords are written in small letters.")
         }
         Phrase::Indent => {
             "This line belongs to the stanza above it and should be indented.".to_owned()
         }
         Phrase::Lid => format!(
-            "The lid `{found}` is read, but a lid follows what it bounds, after a comma: `20 mg/kg, at most 2 g`."
+            "`{found}` is read, but a maximum is written after the amount, with a comma: `20 mg/kg, at most 2 g`."
         ),
         Phrase::UnitOrder => {
-            format!("`{found}` names the time before the weight; weight or surface comes first.")
+            format!(
+                "`{found}` has the time before the weight; weight or body surface area comes first."
+            )
         }
-        Phrase::Spelling => format!("`{found}` is read, but the notation spells it otherwise."),
+        Phrase::Spelling => format!("`{found}` is read, but the standard spelling is different."),
         Phrase::PerDay => format!(
-            "`{found}` is read as a total per day; the notation writes `total`, the amount, and then `per day`."
+            "`{found}` is read as a total per day; the standard form is `total`, the amount, and then `per day`."
         ),
         Phrase::Comma => {
-            "The comma is read past; the notation writes one here only after a lid.".to_owned()
+            "The comma is ignored; one is written here only after `at most …`.".to_owned()
         }
         Phrase::WordOrder => {
-            format!("`{found}` is read, but the notation puts these words in another order.")
+            format!("`{found}` is read, but these words have another standard order.")
         }
     };
     Some(
         context
             .report_spelling(&RULE, message)
-            .note("One way of writing is read faster, and a comparison of two versions shows only what changed for the patient."),
+            .note("A single way of writing is read faster, and a comparison of two versions then shows only what changed for the patient."),
     )
 }
 

@@ -35,13 +35,13 @@ fn check(context: &StanzaContext<'_>, findings: &mut Vec<Finding>) {
         };
         let forms: Vec<_> = marks.iter().map(shown).collect();
         let what = match forms.len() {
-            1 => "stands a form that has been misread",
-            _ => "stand forms that have been misread",
+            1 => "there is a form that has been misread",
+            _ => "there are forms that have been misread",
         };
         let message = format!("In this text {what}: {}.", all_of(&forms));
         let mut finding = context
             .finding(&RULE, span, message)
-            .note("A text is printed for the bedside as it stands. Write it there as in a line.");
+            .note("This text is printed for the bedside exactly as it is. Write quantities in it as in a line.");
         // All together, or none: half a text put right reads as if it were right.
         if marks.iter().all(|mark| mark.fixes.len() == 1) {
             let edits = marks.iter().flat_map(|mark| &mark.fixes);
@@ -107,7 +107,7 @@ mod tests {
 use "tarnwick.gtt"
 
 order noradrenaline-steady "Noradrenaline, .1 mcg/kg/min"
-                           ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ text.printed: In this text stands a form that has been misread: `.1` (write `0.1`).
+                           ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ text.printed: In this text there is a form that has been misread: `.1` (write `0.1`).
   drug       noradrenaline
   area       adult-icu
   route      central vein

@@ -16,7 +16,7 @@ fn check(context: &MarkContext<'_>) -> Option<Finding> {
         context
             .report(
                 &RULE,
-                format!("`{ratio}` states a strength as a ratio."),
+                format!("`{ratio}` is a strength written as a ratio."),
             )
             .note("One zero more or less is a tenfold dose, and the larger number is the weaker solution. Write the strength in mg/mL."),
     )

@@ -21,7 +21,7 @@ fn check(context: &MarkContext<'_>) -> Option<Finding> {
         context
             .report(
                 &RULE,
-                format!("`{short}` is read as `{full}`; this short form has been taken for another drug."),
+                format!("`{short}` is read as `{full}`; this short form has been mistaken for another drug."),
             )
             .note(format!("Write `{full}`.")),
     )

@@ -19,7 +19,7 @@ fn check(context: &MarkContext<'_>) -> Option<Finding> {
     let unit = context.marked();
     let mut finding = context.report_spelling(
         &RULE,
-        format!("`{unit}` is read as `{safe}`, and has been misread by people."),
+        format!("`{unit}` is read as `{safe}`, but has been misread at the bedside."),
     );
     if let Some(misread) = misreading(unit) {
         finding = finding.note(misread);

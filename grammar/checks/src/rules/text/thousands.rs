@@ -25,10 +25,10 @@ fn check(context: &MarkContext<'_>) -> Option<Finding> {
         context
             .report_spelling(
                 &RULE,
-                format!("The thousands of `{number}` are not grouped as this house groups them."),
+                format!("The digits of `{number}` are not grouped as this hospital writes them."),
             )
             .note(format!(
-                "Zeros in a row are miscounted, and one too many is ten times the dose. Part the thousands with {form}: `{written}`."
+                "Zeros in a row are easily miscounted, and one too many is ten times the dose. Separate the thousands with {form}: `{written}`."
             )),
     )
 }

@@ -73,7 +73,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         all_of(&lines)
     );
     findings.push(context.finding(&RULE, title.span, message).note(
-        "Find out which is right: the title is what is read first, and the lines are what is run.",
+        "Find out which is right: the title is read first, but the lines are what is given.",
     ));
 }
 

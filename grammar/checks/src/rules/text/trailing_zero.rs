@@ -14,9 +14,9 @@ fn check(context: &MarkContext<'_>) -> Option<Finding> {
     let number = context.marked();
     Some(
         context
-            .report_spelling(&RULE, format!("`{number}` ends in a zero after its point."))
+            .report_spelling(&RULE, format!("`{number}` has an unnecessary zero at the end."))
             .note(format!(
-                "Where the point is missed it is read as `{}`, ten times as much or more. Leave the zero out.",
+                "If the point is missed it is read as `{}`, ten times as much or more. Remove the zero.",
                 number.replacen('.', "", 1)
             )),
     )
@@ -36,7 +36,7 @@ order midazolam-sedation "Midazolam"
   drug       midazolam
   route      central vein
   mix        50.0 mg made up to 50 mL with saline
-             ^^^^ text.trailing-zero: ends in a zero
+             ^^^^ text.trailing-zero: `50.0` has an unnecessary zero at the end.
   run        all at 2.5 mg/h
   then       renew
 "#,

@@ -21,12 +21,10 @@ fn check(context: &MarkContext<'_>) -> Option<Finding> {
         context
             .report(
                 &RULE,
-                format!("`{keyword}` says a second time what may be said once only."),
+                format!("`{keyword}` is stated a second time, but is allowed only once."),
             )
-            .related(context.place(first), "it was said here first")
-            .note(
-                "Nobody can tell which of the two is meant: neither is used. Take one of them out.",
-            ),
+            .related(context.place(first), "it is stated here first")
+            .note("Either of the two may be meant, so neither is used. Remove one of them."),
     )
 }
 
@@ -45,7 +43,7 @@ order cefuroxime-dose "Cefuroxime"
   route      central vein
   mix        1.5 g made up to 50 mL with saline
   mix        750 mg made up to 50 mL with saline
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ text.twice: `mix` says a second time
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ text.twice: `mix` is stated a second time, but is allowed only once.
   run        all over 30 min
   then       stop
 "#,

@@ -41,26 +41,26 @@ fn message(context: &MarkContext<'_>, unreadable: &Unreadable, found: &str) -> S
     let stanza = kind(context.stanza().kind);
     match &unreadable.why {
         None if found.is_empty() => match expected(unreadable) {
-            Some(expected) => format!("The line ends where {expected} should follow."),
+            Some(expected) => format!("The line ends here, but {expected} should follow."),
             None => "The line ends too early.".to_owned(),
         },
         None => match expected(unreadable) {
-            Some(expected) => format!("`{found}` cannot be read here: {expected} could stand in its place."),
+            Some(expected) => format!("`{found}` cannot be read here; expected: {expected}."),
             None => format!("`{found}` cannot be read here."),
         },
         Some(Why::UnknownKeyword { found }) => match context.stanza().kind {
-            StanzaKind::Unknown => format!("`{found}` starts no stanza of the notation."),
-            _ => format!("`{found}` is no keyword of the notation."),
+            StanzaKind::Unknown => format!("`{found}` does not start any kind of stanza."),
+            _ => format!("`{found}` is not a keyword."),
         },
         Some(Why::WrongHome { keyword, home }) => {
             format!("`{keyword}` does not belong in this {stanza}: it belongs in {home}.")
         }
-        Some(Why::BeforeFirstStanza) => "This line stands before the first stanza and belongs to nothing.".to_owned(),
+        Some(Why::BeforeFirstStanza) => "This line is before the first stanza and belongs to nothing.".to_owned(),
         Some(Why::IndentedStanza) => {
-            format!("`{found}` starts a stanza, and a stanza starts in the first column.")
+            format!("`{found}` starts a stanza, and must be in the first column.")
         }
         Some(Why::IndentThis) => {
-            format!("`{found}` stands in the first column, where it would start a stanza of its own. Indent it.")
+            format!("`{found}` is in the first column, where only a stanza may start. Indent it.")
         }
         Some(Why::Dash) => {
             let range = context.mark.fixes.first().map_or_else(
@@ -68,7 +68,7 @@ fn message(context: &MarkContext<'_>, unreadable: &Unreadable, found: &str) -> S
                 |fix| format!("`{}`", fix.text),
             );
             let dash = if found.starts_with('-') {
-                "Here a dash stands".to_owned()
+                "There is a dash".to_owned()
             } else {
                 format!("`{found}` has a dash")
             };
@@ -77,18 +77,18 @@ fn message(context: &MarkContext<'_>, unreadable: &Unreadable, found: &str) -> S
             )
         }
         Some(Why::MadeUpOrAdded) => format!(
-            "`{found}` does not say whether the volume is the whole bag (`made up to 50 mL with …`) or what the drug is put into (`added to 50 mL of …`)."
+            "`{found}` does not say whether the volume is the whole bag (`made up to 50 mL with …`) or the volume to which the drug is added (`added to 50 mL of …`)."
         ),
         Some(Why::How) => {
-            "This line says how much and not how: at a flow or dose (`at 125 mL/h`), or over a time (`over 8 h`).".to_owned()
+            "This line states how much, but not how: at a flow or dose (`at 125 mL/h`), or over a time (`over 8 h`).".to_owned()
         }
         Some(Why::UnclosedText) => format!("The text `{found}` has no closing quote."),
         Some(Why::RangeWanted) => {
-            format!("`{found}` is one value where a range belongs: `up to {found}`, or `… to …`.")
+            format!("`{found}` is a single value, but a range is needed: `up to {found}`, or `… to …`.")
         }
-        Some(Why::BlankAfterKeyword) => format!("A blank must follow the keyword in `{found}`."),
+        Some(Why::BlankAfterKeyword) => format!("A space must follow the keyword in `{found}`."),
         Some(Why::TooLong) => "This stanza has more lines than can be read as one. Split it.".to_owned(),
-        Some(Why::NotText) => "This is not text that can be read.".to_owned(),
+        Some(Why::NotText) => "This is not readable text.".to_owned(),
         Some(Why::Other(words)) => words.clone(),
     }
 }
@@ -110,7 +110,7 @@ fn consequence(context: &MarkContext<'_>) -> String {
     let stanza = context.stanza();
     match (stanza.kind, &stanza.name) {
         (StanzaKind::Preamble | StanzaKind::Unknown, _) => {
-            "Until it can be read, these lines hold for nothing.".to_owned()
+            "Until it can be read, these lines have no effect.".to_owned()
         }
         (kind @ (StanzaKind::Order | StanzaKind::Specimen), Some(name)) => format!(
             "Until it can be read, the {} `{}` is incomplete: no value of it is shown.",
@@ -118,11 +118,11 @@ fn consequence(context: &MarkContext<'_>) -> String {
             name.value
         ),
         (kind, Some(name)) => format!(
-            "Until it can be read, what leans on the {} `{}` is not fully checked.",
+            "Until it can be read, whatever depends on the {} `{}` is not fully checked.",
             self::kind(kind),
             name.value
         ),
-        (_, None) => "Until it can be read, nothing can lean on it.".to_owned(),
+        (_, None) => "Until it can be read, nothing can use it.".to_owned(),
     }
 }
 
@@ -149,16 +149,16 @@ pub(crate) fn file_faults(workspace: &Workspace, file: FileId) -> Vec<Finding> {
     let whole_file = |message: String| {
         let span = Span::new(0, 0);
         Finding::of_file(&RULE, Place { file, span }, message)
-            .note("None of its orders is checked, and nothing can lean on it.")
+            .note("None of its orders is checked, and nothing can use it.")
     };
     let mut findings = Vec::new();
     for fault in faults {
         match fault {
             FileFault::Binary => findings.push(whole_file(
-                "This file holds NUL characters: it is no text.".to_owned(),
+                "This file contains NUL characters: it is not a text file.".to_owned(),
             )),
             FileFault::TooLarge { bytes } => findings.push(whole_file(format!(
-                "This file has {bytes} bytes, more than is read."
+                "This file has {bytes} bytes, too many to be read."
             ))),
             FileFault::Unreadable { why } => {
                 findings.push(whole_file(format!("This file cannot be read: {why}.")))
@@ -169,13 +169,13 @@ pub(crate) fn file_faults(workspace: &Workspace, file: FileId) -> Vec<Finding> {
     if let [first, rest @ ..] = broken.as_slice() {
         let more = match rest.len() {
             0 => String::new(),
-            1 => " and at one more place".to_owned(),
-            more => format!(" and at {more} more places"),
+            1 => " and in one more place".to_owned(),
+            more => format!(" and in {more} more places"),
         };
         let place = Place { file, span: *first };
         findings.push(
             Finding::of_file(&RULE, place, format!("Here{more} the file is not UTF-8."))
-                .note("What stood there is lost to the reader. Save the file as UTF-8."),
+                .note("The characters there cannot be read. Save the file as UTF-8."),
         );
     }
     findings
@@ -215,7 +215,7 @@ order saline-litre "Saline"
   patient    weight 50-90 kg
                     ^^^^^ text.unreadable: `50-90` has a dash between two numbers, which can be read as a minus or overlooked. Write `50 to 90`.
   patient    surface 1 m2 - 2 m2
-                          ^ text.unreadable: Here a dash stands between two numbers, which can be read as a minus or overlooked. Write `1 m2 to 2 m2`.
+                          ^ text.unreadable: There is a dash between two numbers, which can be read as a minus or overlooked. Write `1 m2 to 2 m2`.
   route      peripheral vein
   hang       1 L of saline
   run        500 mL - 1 L over 8 h
@@ -233,11 +233,11 @@ use "tarnwick.gtt"
 
 order saline-litre "Saline"
   patient    weight 40to150 kg
-                    ^^^^^^^ text.unreadable: `40to150` runs a number together with the word `to`. Write `40 to 150`.
+                    ^^^^^^^ text.unreadable: In `40to150` a number runs into the word `to`. Write `40 to 150`.
   route      peripheral vein
   hang       1 L of saline
   run        all at 3- mL/h
-                    ^^ text.unreadable: A dash stands behind `3`, which can be read as a minus or overlooked.
+                    ^^ text.unreadable: There is a dash after `3`, which can be read as a minus or overlooked. Remove it, or write both ends of a range with `to` between them.
   then       stop
 "#,
         );
@@ -263,7 +263,7 @@ order saline-litre "Saline"
     fn a_file_that_is_no_text() {
         assert_eq!(
             messages(b"order\0".to_vec()),
-            ["text.unreadable: This file holds NUL characters: it is no text."]
+            ["text.unreadable: This file contains NUL characters: it is not a text file."]
         );
     }
 
@@ -271,7 +271,7 @@ order saline-litre "Saline"
     fn broken_utf8_is_said_even_in_a_comment() {
         assert_eq!(
             messages(b"# caf\xe9, th\xe9\n".to_vec()),
-            ["text.unreadable: Here and at one more place the file is not UTF-8."]
+            ["text.unreadable: Here and in one more place the file is not UTF-8."]
         );
     }
 }

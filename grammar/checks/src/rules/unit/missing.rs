@@ -39,7 +39,7 @@ fn check(context: &MarkContext<'_>) -> Option<Finding> {
     };
     let mut finding = context
         .report(&RULE, format!("`{number}` has no unit.{fitting}"))
-        .note("A number alone is read by each reader in the unit that they are used to. Take the unit from the source; that it fits does not make it right.");
+        .note("Each reader supplies the unit that they are used to. Take the unit from the source: one that fits may still be wrong.");
     finding.fixes = choices
         .iter()
         .map(|(unit, fix)| context.replace(fix.span, format!(" {}", style.unit(*unit))))

@@ -28,13 +28,15 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
                 .finding(
                     &RULE,
                     problem.span,
-                    format!("`{written}` is a drip, and no giving set says how large a drop is."),
+                    format!(
+                        "`{written}` is a drip rate, and no giving set states the drops per mL."
+                    ),
                 )
                 .note("Name the `giving-set`, here or in the area."),
             Some(set) => {
                 let header = context.workspace.stanza(set.id).header;
                 context
-                    .finding(&RULE, problem.span, format!("`{written}` is a drip, and the giving set `{}` does not say how large a drop is.", set.name))
+                    .finding(&RULE, problem.span, format!("`{written}` is a drip rate, and the giving set `{}` does not state the drops per mL.", set.name))
                     .related(context.workspace.place(set.id, header), "the giving set")
                     .note("State its `drops … per mL`.")
             }
@@ -68,7 +70,7 @@ order saline-mute "Saline"
   giving-set mute
   hang       500 mL of saline
   run        all at 40 drops/min
-                    ^^^^^^^^^^^^ unit.needs-drops: `mute` does not say
+                    ^^^^^^^^^^^^ unit.needs-drops: `40 drops/min` is a drip rate, and the giving set `mute` does not state the drops per mL.
   then       stop
 "#,
         );

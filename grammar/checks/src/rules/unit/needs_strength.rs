@@ -25,7 +25,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
             _ => "drug",
         };
         let message = format!(
-            "`{written}` is {what}, and nothing says how much drug is in the bag: no volume or flow follows."
+            "`{written}` is {what}, but the order does not state how much drug is in the bag: volume and flow cannot be calculated."
         );
         findings.push(
             context
@@ -51,7 +51,7 @@ order pantoprazole-hung "Pantoprazole"
   pump       syringe
   hang       100 mL of saline
   bolus      80 mg over 5 min
-             ^^^^^ unit.needs-strength: `80 mg` is an amount of drug, and nothing says how much drug is in the bag
+             ^^^^^ unit.needs-strength: `80 mg` is an amount of drug, but the order does not state how much drug is in the bag: volume and flow cannot be calculated.
   run        all at 8 mL/h
   then       stop
 

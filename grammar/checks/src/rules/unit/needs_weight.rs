@@ -23,7 +23,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         ),
         (
             ProblemKind::NeedsSurface,
-            "body surface",
+            "body surface area",
             "m2",
             "patient    surface ? to ? m2",
         ),
@@ -44,7 +44,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
             ))
             .fix(insert_below(context, context.analysis.order.header, line));
         for other in others {
-            finding = finding.related(context.place(other.span), "this asks for it too");
+            finding = finding.related(context.place(other.span), "this needs it too");
         }
         findings.push(finding);
     }

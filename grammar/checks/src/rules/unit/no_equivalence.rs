@@ -56,17 +56,17 @@ fn report(context: &OrderContext<'_>, span: Span, from: DrugKind, to: DrugKind) 
     let drug = context.analysis.order.drug.as_ref();
     let name = drug.map_or("the drug", |drug| drug.value.name.as_str());
     let message = format!(
-        "`{written}` gives {name} {from}, and it is needed {to}: nothing says how much of one is how much of the other."
+        "`{written}` states {name} {from}, but it is needed {to}, and no conversion between the two is stated."
     );
     let finding = context.finding(&RULE, span, message);
     let finding = match drug {
         Some(drug) => finding.related(
             context.workspace.place(drug.id, head(context, drug)),
-            "the drug, without an `equals` between the two",
+            "the drug, without an `equals` for the two",
         ),
         None => finding,
     };
-    finding.note("State it in the drug's stanza, from the product information (`equals QUANTITY, QUANTITY`); mind which salt, and whether the salt or the ion is counted.")
+    finding.note("State it in the drug's stanza, from the product information (`equals QUANTITY, QUANTITY`). Check which salt it is, and whether the amount is of the salt or of the ion.")
 }
 
 /// As what a drug is counted so.
@@ -105,7 +105,7 @@ order calcium-added "Calcium"
   route      central vein
   pump       volumetric
   mix        4.4 mmol added to 50 mL of saline
-             ^^^^^^^^ unit.no-equivalence: `4.4 mmol` gives calcium-gluconate as an amount of substance, and it is needed as a mass: nothing says
+             ^^^^^^^^ unit.no-equivalence: `4.4 mmol` states calcium-gluconate as an amount of substance, but it is needed as a mass, and no conversion between the two is stated.
   run        all over 60 min
   then       stop
 

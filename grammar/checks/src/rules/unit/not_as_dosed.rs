@@ -133,7 +133,7 @@ fn as_a_flow(
     flow: &Size,
 ) -> Finding {
     let message = format!(
-        "{} is dosed in {}, and this line says only how fast the fluid flows.",
+        "{} is dosed in {}, but this line states only the flow of the fluid.",
         drug.value.name,
         context.style().unit(unit)
     );
@@ -144,7 +144,7 @@ fn as_a_flow(
             context.workspace.place(drug.id, span),
             "the unit that the drug is dosed in",
         )
-        .note("After a change of strength the same flow is another dose. State the dose, and the flow follows from it.")
+        .note("If the strength is changed, the same flow gives another dose. State the dose, and the flow is calculated from it.")
 }
 
 /// `mcg/kg/min` and `mcg/min/kg` are one unit.
@@ -165,9 +165,9 @@ fn report(
     let style = context.style();
     let (dosed_in, found) = (style.unit(unit), style.unit(first.unit));
     let message = if written.contains(' ') {
-        format!("{name} is dosed in {dosed_in}, and `{written}` is in {found}.")
+        format!("{name} is dosed in {dosed_in}, but `{written}` is in {found}.")
     } else {
-        format!("{name} is dosed in {dosed_in}, and this line is in {found}.")
+        format!("{name} is dosed in {dosed_in}, but this line is in {found}.")
     };
     let finding = context.finding(&RULE, first.span, message).related(
         context.workspace.place(drug.id, span),
@@ -183,7 +183,7 @@ fn report(
                 style.unit(of)
             ))
             .fix(fix),
-        None => finding.note("Write the dose in that unit. It depends on the patient, or its decimals do not end, so it is not offered here."),
+        None => finding.note("Write the dose in that unit. It is not offered here, because it depends on the patient or its decimals do not end."),
     }
 }
 

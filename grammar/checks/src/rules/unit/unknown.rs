@@ -15,12 +15,12 @@ pub(crate) static RULE: Rule = Rule {
 
 fn check(context: &MarkContext<'_>) -> Option<Finding> {
     let unit = context.marked();
-    let mut finding = context.report(&RULE, format!("`{unit}` is no unit of the notation."));
+    let mut finding = context.report(&RULE, format!("`{unit}` is not a unit that is known here."));
     if finding.fixes.is_empty() {
         let [mg, mcg, ml, flow] = [units::MG, units::MCG, units::ML, units::ML_PER_H]
             .map(|unit| context.style().unit(unit));
         finding = finding.note(format!(
-            "The size of a unit is a thousandfold matter and is not guessed. Write it as the notation does: `{mg}`, `{mcg}`, `{ml}`, `{flow}`.",
+            "A wrong guess could be out by a factor of a thousand. Write the unit in its standard form: `{mg}`, `{mcg}`, `{ml}`, `{flow}`.",
         ));
     } else {
         let near: Vec<_> = context
@@ -30,7 +30,7 @@ fn check(context: &MarkContext<'_>) -> Option<Finding> {
             .map(|edit| format!("`{}`", edit.text.trim()))
             .collect();
         finding = finding.note(format!(
-            "The size of a unit is a thousandfold matter and is not guessed. Was {} meant?",
+            "A wrong guess could be out by a factor of a thousand. Was {} meant?",
             any_of(&near)
         ));
     }

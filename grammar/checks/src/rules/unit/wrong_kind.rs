@@ -63,7 +63,7 @@ fn in_full<'a>(
 }
 
 /// What stands in a reference is leant on by orders.
-const LEANING: &str = " from what leans on it";
+const LEANING: &str = " from whatever depends on it";
 
 /// What is wrong, and what to do. `leaning`: of what nothing is derived, if
 /// not of the order itself.
@@ -77,23 +77,26 @@ fn told<'a>(
         return None;
     };
     let written = text(problem.span);
-    let message = format!("`{written}` is {found}, where {wanted} belongs.");
+    let message = format!("`{written}` is {found}, but {wanted} is needed here.");
     let per_time = match (*wanted, timed(written, style)) {
-        ("a flow, a dose or a drip" | "a dose or a flow" | "a flow or a dose", Some(unit)) => {
+        ("a flow, a dose or a drip rate" | "a dose or a flow" | "a flow or a dose", Some(unit)) => {
             let flow = if unit.dimension().is_flow() {
                 String::new()
             } else {
                 format!(" or write a flow (`{}`)", style.unit(units::ML_PER_H))
             };
             Some(format!(
-                "Say in what time it is given (such as `{}`){flow}; the source decides. Until",
+                "State the time in which it is given (such as `{}`){flow}, from the source. Until",
                 style.unit(unit)
             ))
         }
         _ => None,
     };
     let what = per_time.unwrap_or_else(|| format!("Write {wanted}; until"));
-    Some((message, format!("{what} then nothing is derived{leaning}.")))
+    Some((
+        message,
+        format!("{what} then nothing is calculated{leaning}."),
+    ))
 }
 
 /// An amount's unit per hour.
@@ -108,7 +111,7 @@ fn open(problem: &Problem) -> Option<(String, String)> {
     match &problem.kind {
         ProblemKind::Missing { what } => Some((
             format!("This range lacks {what}."),
-            format!("Write {what}; until then nothing is derived{LEANING}."),
+            format!("Write {what}; until then nothing is calculated{LEANING}."),
         )),
         _ => None,
     }
@@ -129,8 +132,8 @@ order pantoprazole-steady "Pantoprazole"
   route      central vein
   pump       syringe
   mix        80 mL/h made up to 100 mg with saline
-             ^^^^^^^ unit.wrong-kind: `80 mL/h` is a flow, where an amount of drug, or a volume of it belongs.
-                                ^^^^^^ unit.wrong-kind: `100 mg` is a mass, where a volume belongs.
+             ^^^^^^^ unit.wrong-kind: `80 mL/h` is a flow, but an amount of drug, or a volume of it is needed here.
+                                ^^^^^^ unit.wrong-kind: `100 mg` is a mass, but a volume is needed here.
   prime      20 min
              ^^^^^^ unit.wrong-kind
   run        all over 10 mL/h
@@ -150,19 +153,19 @@ order pantoprazole-steady "Pantoprazole"
         for (lines, told) in [
             (
                 "  mix 80 mg made up to 100 mL with saline\n  run all at 8 mg\n",
-                "Say in what time it is given (such as `mg/h`) or write a flow (`mL/h`); the source decides. Until then nothing is derived.",
+                "State the time in which it is given (such as `mg/h`) or write a flow (`mL/h`), from the source. Until then nothing is calculated.",
             ),
             (
                 "  mix 80 mg made up to 100 mL with saline\n  run all at 8 mL\n",
-                "Say in what time it is given (such as `mL/h`); the source decides. Until then nothing is derived.",
+                "State the time in which it is given (such as `mL/h`), from the source. Until then nothing is calculated.",
             ),
             (
                 "  mix 80 mg made up to 100 mL with saline\n  run all at 8 h\n",
-                "Write a flow, a dose or a drip; until then nothing is derived.",
+                "Write a flow, a dose or a drip rate; until then nothing is calculated.",
             ),
             (
                 "  mix 80 mg made up to 100 mg with saline\n  run all over 8 h\n",
-                "Write a volume; until then nothing is derived.",
+                "Write a volume; until then nothing is calculated.",
             ),
         ] {
             let found = findings(&order(lines))
@@ -180,7 +183,7 @@ use "tarnwick.gtt"
 
 pump bedside "Bedside pump"
   flow       1 to 900 mL in steps of 1 mL/h
-                  ^^^^^^ unit.wrong-kind: `900 mL` is a volume, where a flow belongs.
+                  ^^^^^^ unit.wrong-kind: `900 mL` is a volume, but a flow is needed here.
   volume     up to 5 h
                    ^^^ unit.wrong-kind
 
@@ -202,7 +205,7 @@ solution glucose-20 "Glucose 20 %"
 
 drug alteplase "Alteplase"
   dosed in   mg
-             ^^ unit.wrong-kind: `mg` is a mass, where a dose (drug per time) belongs.
+             ^^ unit.wrong-kind: `mg` is a mass, but a dose (drug per time) is needed here.
   supplied   50 mL in 50 mL
              ^^^^^ unit.wrong-kind
   never dose above 4 mg

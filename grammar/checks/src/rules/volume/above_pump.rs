@@ -2,7 +2,7 @@
 
 use gutta_notation::Span;
 use gutta_protocol::derive::Values;
-use gutta_quantity::{Exact, units};
+use gutta_quantity::units;
 
 use crate::beyond::{Beyond, furthest};
 use crate::telling::told;
@@ -51,15 +51,11 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
                     context.workspace.place(pump.id, span),
                     "the most that this pump can be set to",
                 )
-                .note("Hang a smaller bag, or give it in two runs."),
+                .note("Use a smaller bag, or give it in two runs."),
         );
     }
     syringes(context, values, &told_of, findings);
 }
-
-/// The largest syringe that a pump takes, in mL: what can be set to no more than
-/// this holds what is in the bag itself (our own choice).
-const SYRINGE: i64 = 100;
 
 /// Bags that do not fit in the syringe of their pump, where no run of their phase
 /// was told already.
@@ -80,7 +76,7 @@ fn syringes(
                 continue;
             };
             let told = phase.runs.iter().any(|run| told_of.contains(&run.span));
-            if told || *most > Exact::int(SYRINGE) {
+            if told || !pump.value.takes_syringe() {
                 continue;
             }
             let bound = view.patients.constant(most.clone());
@@ -92,7 +88,7 @@ fn syringes(
         furthest(found, |found| &mut found.3, |one, other| one.0 == other.0)
     {
         let most = told(&beyond.bound, units::ML, style);
-        let limit = format!("the {most} that the syringe of `{}` can hold", pump.name);
+        let limit = format!("the {most} that fits in the syringe of `{}`", pump.name);
         let message = beyond.told(values, "the volume in it", &limit, units::ML, style);
         let place = context.workspace.place(pump.id, span);
         findings.push(
@@ -100,7 +96,7 @@ fn syringes(
                 .finding(&RULE, bag, message)
                 .severity(Severity::Warning)
                 .related(place, "the most that this pump can be set to")
-                .note("Make up what fits, or name a pump that takes a bag."),
+                .note("Make up a volume that fits, or name a pump that takes a bag."),
         );
     }
 }
@@ -144,7 +140,7 @@ order saline-bag "Saline"
   route      peripheral vein
   pump       syringe
   hang       500 mL of saline
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^ volume.above-pump: The volume in it is 500 mL, more than the 60 mL that the syringe of `syringe` can hold.
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^ volume.above-pump: The volume in it is 500 mL, more than the 60 mL that fits in the syringe of `syringe`.
   run        50 mL over 1 h
   then       stop
 

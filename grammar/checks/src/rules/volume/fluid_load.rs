@@ -77,7 +77,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
     for load in furthest(loads, |load| &mut load.beyond, same) {
         let style = context.style();
         let most = style.quantity(&Quantity::from_base(load.beyond.bound.clone(), load.unit));
-        let limit = format!("the {most} that `{}` allows", load.area.name);
+        let limit = format!("the {most} allowed in `{}`", load.area.name);
         let subject = match load.at {
             At::High => "the fluid at the highest step",
             At::Start | At::Low => "the fluid",
@@ -86,10 +86,10 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         let place = context.workspace.place(load.area.id, load.bound.span);
         let mut finding = context
             .finding(&RULE, line(order), message)
-            .related(place, "the most fluid in this area");
+            .related(place, "the fluid limit of this area");
         if !named {
-            finding =
-                finding.note("The order names no area, so the strictest bound in scope holds.");
+            finding = finding
+                .note("The order names no area, so the strictest limit of all areas applies.");
         }
         findings.push(finding.note(advice(order, load.at)));
     }
@@ -110,7 +110,7 @@ fn advice(order: &Order, at: At) -> &'static str {
     if order.drug.is_none() {
         "Give less of it in a day: a slower flow, or a smaller volume."
     } else if runs.any(RunSpec::is_dosed) {
-        "To keep the dose, use a stronger mixture within the drug's limits; to run it more slowly is to give less."
+        "To keep the dose, use a stronger mixture within the drug's limits; a slower flow gives a smaller dose."
     } else {
         "Give the drug in less fluid, with a stronger mixture within the drug's limits; or give less in a day."
     }
@@ -167,29 +167,29 @@ fn unchecked(
     why: Unknown,
 ) -> Finding {
     let what = if form.per == Per::Surface {
-        "body surface"
+        "body surface area"
     } else {
         "weight"
     };
     let (why, advice) = match why {
         Unknown::Patient => (
             format!("it is by {what}, and the order does not state the patient's {what}"),
-            format!("Add a `patient {}` line.", what.trim_start_matches("body ")),
+            format!(
+                "Add a `patient {}` line.",
+                what.trim_start_matches("body ").trim_end_matches(" area")
+            ),
         ),
         Unknown::Value => (
-            "the fluid of this order cannot be computed".to_owned(),
-            "Work it out by hand, or write the order in simpler lines.".to_owned(),
+            "the fluid of this order cannot be calculated".to_owned(),
+            "Calculate it by hand, or write the order in simpler lines.".to_owned(),
         ),
     };
-    let message = format!(
-        "The most fluid that `{}` allows was not checked: {why}.",
-        area.name
-    );
+    let message = format!("The fluid limit of `{}` was not checked: {why}.", area.name);
     context
         .finding(&RULE, context.analysis.order.header, message)
         .related(
             context.workspace.place(area.id, bound.span),
-            "the bound that was not checked",
+            "the limit that was not checked",
         )
         .note(advice)
 }
@@ -255,7 +255,7 @@ order glucose-too-much "Glucose"
   pump       syringe
   hang       50 mL of glucose-10
   run        all at 5.1 mL/kg/h
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ volume.fluid-load: The fluid is 122 mL/kg/day, more than the 120 mL/kg/day that `nursery` allows.
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ volume.fluid-load: The fluid is 122 mL/kg/day, more than the 120 mL/kg/day allowed in `nursery`.
   then       renew
 
 order glucose-adjusted "Glucose"
@@ -274,7 +274,7 @@ order glucose-measured "Glucose"
   pump       syringe
   hang       50 mL of glucose-10
   run        all at 10 mL/h
-  ^^^^^^^^^^^^^^^^^^^^^^^^^ volume.fluid-load: Below 2 kg the fluid is more than the 120 mL/kg/day that `nursery` allows: 240 mL/kg/day at 1 kg.
+  ^^^^^^^^^^^^^^^^^^^^^^^^^ volume.fluid-load: Below 2 kg the fluid is more than the 120 mL/kg/day allowed in `nursery`: 240 mL/kg/day at 1 kg.
   then       renew
 "#,
         );
@@ -308,8 +308,8 @@ order saline-bag "Saline"
   pump       volumetric
   hang       1 L of saline
   run        all at 100 mL/h
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^ volume.fluid-load: The fluid is 2400 mL/day, more than the 1500 mL/day that `annexe` allows.
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^ volume.fluid-load: Below 80 kg the fluid is more than the 30 mL/kg/day that `hostel` allows: 48 mL/kg/day at 50 kg.
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^ volume.fluid-load: The fluid is 2400 mL/day, more than the 1500 mL/day allowed in `annexe`.
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^ volume.fluid-load: Below 80 kg the fluid is more than the 30 mL/kg/day allowed in `hostel`: 48 mL/kg/day at 50 kg.
   then       renew
 "#,
         );

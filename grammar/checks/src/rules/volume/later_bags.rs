@@ -44,12 +44,12 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
             told(&kept.all, units::ML, style),
         );
         let message = format!(
-            "`all` is the {all} left of the first bag, and {whole} of each later one: how much is given again is not decided{at}."
+            "`all` is the {all} left in the first bag, but {whole} of each later one: it is not clear how much is given each time{at}."
         );
         findings.push(
             context
                 .finding(&RULE, line.span, message)
-                .note("Write how much runs each time; or give the first in a phase and from a bag of its own."),
+                .note("State how much is run each time; or give the first dose in a phase and from a bag of its own."),
         );
     }
 }
@@ -125,13 +125,13 @@ order saline-bag "Saline"
         assert(
             r#"  bolus      50 mL over 10 min
   run        all over 5 h every 8 h for 3 doses
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ volume.later-bags: `all` is the 450 mL left of the first bag, and 500 mL of each later one: how much is given again is not decided.
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ volume.later-bags: `all` is the 450 mL left in the first bag, but 500 mL of each later one: it is not clear how much is given each time.
 "#,
         );
         assert(
             r#"  bolus      1 mL/kg over 10 min
   run        all over 5 h every 8 h for 3 doses
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ volume.later-bags: `all` is the 420 mL left of the first bag, and 500 mL of each later one: how much is given again is not decided at 80 kg, where they differ most.
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ volume.later-bags: `all` is the 420 mL left in the first bag, but 500 mL of each later one: it is not clear how much is given each time at 80 kg, where they differ most.
 "#,
         );
     }
@@ -153,7 +153,7 @@ order saline-bag "Saline"
     run      100 mL at 50 mL/h
   phase      again
     run      all over 5 h every 8 h for 3 doses
-    ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ volume.later-bags: `all` is the 400 mL left of the first bag, and 500 mL of each later one
+    ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ volume.later-bags: `all` is the 400 mL left in the first bag, but 500 mL of each later one: it is not clear how much is given each time.
 "#,
         );
     }

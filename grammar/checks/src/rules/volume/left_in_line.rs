@@ -62,7 +62,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         let flush = if spec.flushes.is_empty() {
             "no `flush` follows"
         } else {
-            "the `flush` is too short to give it"
+            "the `flush` is too small to give it"
         };
         let message = match (beyond.whom(values, style), beyond.patient(values, style)) {
             (Some(whom), Some(at)) => format!(
@@ -71,7 +71,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
                 parts(share),
                 parts(&beyond.value)
             ),
-            _ => format!("Of the dose {} {left}, and {flush}.", parts(&beyond.value)),
+            _ => format!("{} of the dose {left}, and {flush}.", parts(&beyond.value)),
         };
         let mut finding = context
             .finding(&RULE, run.span, message)
@@ -79,7 +79,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
                 context.workspace.place(set.id, *span),
                 "what the line holds",
             )
-            .note("Flush with a fluid that goes with the drug, no faster than the run itself: the flush gives what is in the line. Or use a line that holds less.");
+            .note("Flush with a compatible fluid, no faster than the run itself: the flush gives the drug that is in the line. Or use a line that holds less.");
         if let Some(diluent) = spec_bag(order, phase).and_then(|bag| bag.solution.as_ref())
             && let Some(drug) = &order.drug
             && spec.flushes.is_empty()
@@ -137,11 +137,11 @@ fn not_to_be_pushed(context: &OrderContext<'_>, phase: usize, drug: &Drug) -> Op
     let line = told(volume, units::ML, context.style());
     let name = &drug.name;
     let message = format!(
-        "At the end the {line} of `{}` still hold {name}, which reaches nobody.",
+        "At the end the {line} of `{}` still contain {name} that the patient does not get.",
         set.name
     );
     let note = format!(
-        "Do not flush it in: {name} is given steadily, and what is in the line would be a bolus. Take the line down, or draw it back; whatever is next run through this line pushes it in first."
+        "Do not flush it in: {name} is given continuously, and what is in the line would be a bolus. Take the line down, or draw the drug back; anything run through this line later pushes it in first."
     );
     let place = context.workspace.place(set.id, *span);
     let finding = context.finding(&RULE, run.span, message);
@@ -348,7 +348,7 @@ order a "A"
             let said = steady(drug, run);
             assert_eq!(said.len(), 1, "{drug}{run}");
             assert_eq!(said[0].0, Severity::Information);
-            let message = "At the end the 20 mL of `ward-line` still hold limitamine, which reaches nobody. Do not flush it in:";
+            let message = "At the end the 20 mL of `ward-line` still contain limitamine that the patient does not get. Do not flush it in:";
             assert!(said[0].1.starts_with(message), "{}", said[0].1);
         }
         let of_one_dose = "  never dose above 4 mg/min\n  usual single dose 20 to 60 mg\n";
@@ -362,7 +362,7 @@ order a "A"
         assert_eq!(found("", "50 mL over 30 min", STOP), [""; 0]);
         assert_eq!(
             found("", "49 mL over 30 min", STOP),
-            ["Of the dose 10 % stays in the 5 mL of `ward-line`, and no `flush` follows."]
+            ["10 % of the dose stays in the 5 mL of `ward-line`, and no `flush` follows."]
         );
     }
 

@@ -45,7 +45,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         };
         let parts = style.decimal_significant(&(share * &Exact::int(100)), 2, Rounding::HalfUp);
         let message =
-            format!("{left} of the {bag} in the bag is left over{at}, more than {parts} %.");
+            format!("{left} of the {bag} in the bag is left over{at}, more than {parts} % of it.");
         let mut finding = context.finding(&RULE, run.span, message);
         let hung = view
             .phases
@@ -54,9 +54,10 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         if let Some(bag) = hung {
             finding = finding.related(context.place(bag.span), "the bag");
         }
-        findings.push(
-            finding.note("A smaller bag would do, or the whole of it was meant (`run all`)."),
-        );
+        findings
+            .push(finding.note(
+                "A smaller bag may be enough, or all of it may have been meant (`run all`).",
+            ));
     }
 }
 
@@ -123,7 +124,7 @@ mod tests {
         assert_eq!(found("  run 250 mL over 1 h\n  then stop"), [""; 0]);
         assert_eq!(
             found("  run 249 mL over 1 h\n  then stop"),
-            ["251 mL of the 500 mL in the bag is left over, more than 50 %."]
+            ["251 mL of the 500 mL in the bag is left over, more than 50 % of it."]
         );
     }
 
@@ -133,7 +134,7 @@ mod tests {
         assert_eq!(
             found("  run 3 mL/kg over 1 h\n  then stop"),
             [
-                "260 mL of the 500 mL in the bag is left over even at 80 kg, where it is least, more than 50 %."
+                "260 mL of the 500 mL in the bag is left over even at 80 kg, where it is least, more than 50 % of it."
             ]
         );
     }

@@ -34,7 +34,7 @@ fn report(context: &OrderContext<'_>, run: &RunSpec) -> Finding {
     let asked = |message: String| {
         context
             .finding(&RULE, run.span, message)
-            .note("State the volume, the amount of drug, or `all` of what is in the bag.")
+            .note("State the volume, the amount of drug, or `all` for everything in the bag.")
     };
     let (mut finding, insertion) = match (amount(context, run), run.ways.as_slice()) {
         (Some(amount), _) => {
@@ -46,7 +46,7 @@ fn report(context: &OrderContext<'_>, run: &RunSpec) -> Finding {
                 .map(|span| format!("its {}", context.text(span)))
                 .collect();
             let message = format!(
-                "The run does not say how much: {} together give {amount}.",
+                "The run does not state how much: {} together give {amount}.",
                 all_of(&ways)
             );
             (asked(message), Some(amount))
@@ -54,7 +54,7 @@ fn report(context: &OrderContext<'_>, run: &RunSpec) -> Finding {
         (None, ways) => {
             let all = (ways.len() == 1).then(|| "all".to_owned());
             (
-                asked("The run does not say how much is to be given.".to_owned()),
+                asked("The run does not state how much is to be given.".to_owned()),
                 all,
             )
         }
@@ -150,7 +150,7 @@ mod tests {
             assert_eq!(
                 message,
                 format!(
-                    "The run does not say how much: its {rate} and its {time} together give {amount}."
+                    "The run does not state how much: its {rate} and its {time} together give {amount}."
                 )
             );
             assert_eq!(fixes, [format!("insert `{amount}`")]);
@@ -160,7 +160,7 @@ mod tests {
     #[test]
     fn one_way_tells_no_volume() {
         let (message, fixes) = found("at 5 mL/h");
-        assert_eq!(message, "The run does not say how much is to be given.");
+        assert_eq!(message, "The run does not state how much is to be given.");
         assert_eq!(fixes, ["insert `all`"]);
     }
 

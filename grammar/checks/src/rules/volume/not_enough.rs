@@ -62,10 +62,16 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         let (message, advice) = match short.what {
             For::Stated => {
                 let limit = format!("the {bag} in it");
-                let message = beyond.told(values, "what leaves the bag", &limit, units::ML, style);
+                let message = beyond.told(
+                    values,
+                    "what is to be given from the bag",
+                    &limit,
+                    units::ML,
+                    style,
+                );
                 (
                     format!("{message} Missing: {missing}."),
-                    "Hang a larger bag, let it run less (or `all`), or go on with the next one (`then renew`).",
+                    "Use a larger bag, run less of it (or `all`), or go on with the next one (`then renew`).",
                 )
             }
             For::Rest => {
@@ -74,11 +80,11 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
                     Some(whom) => format!("{} {nothing}.", sentence(&whom)),
                     None => format!("{}.", sentence(nothing)),
                 };
-                (message, "Hang a larger bag, or take less from it before.")
+                (message, "Use a larger bag, or take less from it before.")
             }
             For::Drug => {
                 let message = overfilled::told(beyond, values, style);
-                (message, "Make it up to a larger volume, or take less drug.")
+                (message, "Make it up to a larger volume, or use less drug.")
             }
         };
         let span = line_at(context, short.span).map_or(short.span, |line| line.span);
@@ -256,7 +262,7 @@ order saline-one-too-much "Saline"
   prime      20 mL
   bolus      80 mL over 10 min
   run        401 mL over 4 h
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^ volume.not-enough: What leaves the bag is 501 mL, more than the 500 mL in it. Missing: 1 mL.
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^ volume.not-enough: What is to be given from the bag is 501 mL, more than the 500 mL in it. Missing: 1 mL.
   then       stop
 
 order saline-renewed "Saline"
@@ -281,7 +287,7 @@ order saline-by-weight "Saline"
   pump       volumetric
   hang       500 mL of saline
   run        10 mL/kg over 1 h
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^ volume.not-enough: Above 50 kg what leaves the bag is more than the 500 mL in it: 600 mL at 60 kg. Missing: 100 mL.
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^ volume.not-enough: Above 50 kg what is to be given from the bag is more than the 500 mL in it: 600 mL at 60 kg. Missing: 100 mL.
   then       stop
 "#,
         );
@@ -320,7 +326,7 @@ order saline-over-time "Saline"
   pump       volumetric
   hang       500 mL of saline
   bolus      10 mL/kg over 1 h
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^ volume.not-enough: Above 50 kg what leaves the bag is more than the 500 mL in it
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^ volume.not-enough: Above 50 kg what is to be given from the bag is more than the 500 mL in it
   run        all over 10 h
   ^^^^^^^^^^^^^^^^^^^^^^^^ flow.outside-pump: Above 49.5 kg the flow is less than 0.5 mL/h
   then       stop
@@ -370,7 +376,7 @@ order pantoprazole-small "Pantoprazole"
   route      central vein
   pump       syringe
   mix        4 mg/kg made up to 20 mL with saline
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ volume.not-enough: Above 20 kg the volume of the drug alone is more than the 20 mL that it is to be made up to: 40 mL at 40 kg.
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ volume.not-enough: Above 20 kg the volume of the drug by itself is more than the 20 mL to which it is to be made up: 40 mL at 40 kg.
   run        all over 30 min
   then       stop
 "#,

@@ -40,7 +40,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
             continue;
         };
         findings.push(context.finding(&RULE, bag.span, message).note(
-            "Check whether mL and L, the point and the flow are right; if the bag is meant, waive this with the reason.",
+            "Check whether mL and L, the point and the flow are right; if this bag is meant, waive this with the reason.",
         ));
     }
 }
@@ -57,12 +57,12 @@ fn odd(order: &Order, view: &View, phase: usize, style: Style) -> Option<String>
         let largest = ml(&Exact::int(LARGEST));
         let most = ml(&most.value);
         return Some(format!(
-            "The bag holds {most}; none larger than {largest} is made."
+            "The bag holds {most}; bags larger than {largest} are not made."
         ));
     }
     if matches!(prepared, Preparation::Fluid { .. }) && most.value < Exact::int(LEAST) {
         let most = ml(&most.value);
-        return Some(format!("The whole bag of fluid holds {most}."));
+        return Some(format!("The whole bag of fluid holds only {most}."));
     }
     if let (Preparation::AddedTo { .. }, Some(diluent), Some(drug)) =
         (prepared, &bag.diluent, &bag.drug)
@@ -72,7 +72,7 @@ fn odd(order: &Order, view: &View, phase: usize, style: Style) -> Option<String>
         if tenth.value.is_positive() {
             let (draw, diluent) = (ml(&draw.at(&tenth.x)?), ml(&diluent.at(&tenth.x)?));
             return Some(format!(
-                "{draw} of the drug is added to {diluent} of diluent, which hardly dilutes it."
+                "{draw} of the drug is added to only {diluent} of diluent, which hardly dilutes it."
             ));
         }
     }
@@ -84,7 +84,7 @@ fn odd(order: &Order, view: &View, phase: usize, style: Style) -> Option<String>
     if renewed && shortest.value < Exact::int(SHORTEST) {
         let time = clock(&shortest.value, style);
         let at = at(view, &lasts, &shortest.x, style);
-        return Some(format!("A bag lasts {time}{at}, and is renewed."));
+        return Some(format!("A bag lasts only {time}{at}, and is renewed."));
     }
     // At every weight: a bag for the heaviest lasts the lightest long. One that
     // is changed hangs no longer than that, and a flow that may be raised
@@ -111,7 +111,8 @@ fn odd(order: &Order, view: &View, phase: usize, style: Style) -> Option<String>
         let shortest = lasts.min_value()?;
         let time = clock(&shortest.value, style);
         let at = at(view, lasts, &shortest.x, style);
-        (shortest.value > longest).then(|| format!("{time}{at}: no bag hangs for a week."))
+        (shortest.value > longest)
+            .then(|| format!("{time}{at}: no bag is hung for more than a week."))
     };
     if let Some(told) = told(&hangs) {
         return Some(format!("The bag lasts {told}"));
@@ -147,14 +148,14 @@ use "tarnwick.gtt"
 order saline-litres "Sodium chloride 0.9 %"
   route      peripheral vein
   hang       500 L of saline
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^ volume.odd-bag: The bag holds 500,000 mL; none larger than 5000 mL is made.
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^ volume.odd-bag: The bag holds 500,000 mL; bags larger than 5000 mL are not made.
   run        500 mL over 4 h
   then       stop
 
 order saline-drop "Sodium chloride 0.9 %"
   route      peripheral vein
   hang       1 mL of saline
-  ^^^^^^^^^^^^^^^^^^^^^^^^^ volume.odd-bag: The whole bag of fluid holds 1 mL.
+  ^^^^^^^^^^^^^^^^^^^^^^^^^ volume.odd-bag: The whole bag of fluid holds only 1 mL.
   run        all over 1 h
   then       stop
 
@@ -162,7 +163,7 @@ order cefuroxime-neat "Cefuroxime"
   drug       cefuroxime
   route      peripheral vein
   mix        1.5 g added to 1 mL of saline
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ volume.odd-bag: 15 mL of the drug is added to 1 mL of diluent, which hardly dilutes it.
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ volume.odd-bag: 15 mL of the drug is added to only 1 mL of diluent, which hardly dilutes it.
   run        all over 30 min
   then       stop
 
@@ -170,7 +171,7 @@ order saline-flood "Sodium chloride 0.9 %"
   patient    weight 50 to 100 kg
   route      peripheral vein
   hang       50 mL of saline
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^ volume.odd-bag: A bag lasts 3 min at 100 kg, and is renewed.
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^ volume.odd-bag: A bag lasts only 3 min at 100 kg, and is renewed.
   run        all at 10 mL/kg/h
   then       renew
 
@@ -191,7 +192,7 @@ order saline-raised "Sodium chloride 0.9 %, slow at first"
 order saline-changed-late "Sodium chloride 0.9 %"
   route      peripheral vein
   hang       1 L of saline
-  ^^^^^^^^^^^^^^^^^^^^^^^^ volume.odd-bag: The bag lasts 8 days: no bag hangs for a week.
+  ^^^^^^^^^^^^^^^^^^^^^^^^ volume.odd-bag: The bag lasts 8 days: no bag is hung for more than a week.
   run        all at 125 mL/day
   change bag every 200 h
   then       renew
@@ -213,7 +214,7 @@ order saline-between "Sodium chloride 0.9 %, while another bag is made ready"
 order saline-little "Sodium chloride 0.9 %, a hundredth of what was meant"
   route      peripheral vein
   hang       500 mL of saline
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^ volume.odd-bag: At this flow the bag would last 25 days: no bag hangs for a week.
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^ volume.odd-bag: At this flow the bag would last 25 days: no bag is hung for more than a week.
   run        5 mL over 6 h
   then       stop
 
@@ -221,7 +222,7 @@ order saline-on-and-on "Sodium chloride 0.9 %, slower in the end"
   route      peripheral vein
   phase      first
     hang     500 mL of saline
-    ^^^^^^^^^^^^^^^^^^^^^^^^^ volume.odd-bag: The bag lasts 10 days 1 h: no bag hangs for a week.
+    ^^^^^^^^^^^^^^^^^^^^^^^^^ volume.odd-bag: The bag lasts 10 days 1 h: no bag is hung for more than a week.
     run      20 mL over 1 h
   phase      second
     run      all at 2 mL/h
@@ -230,7 +231,7 @@ order saline-on-and-on "Sodium chloride 0.9 %, slower in the end"
 order saline-trickle "Sodium chloride 0.9 %"
   route      peripheral vein
   hang       1 L of saline
-  ^^^^^^^^^^^^^^^^^^^^^^^^ volume.odd-bag: The bag lasts 8 days: no bag hangs for a week.
+  ^^^^^^^^^^^^^^^^^^^^^^^^ volume.odd-bag: The bag lasts 8 days: no bag is hung for more than a week.
   run        all at 125 mL/day
   then       renew
 "#,

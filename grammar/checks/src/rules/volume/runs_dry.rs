@@ -36,11 +36,11 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
         let (lasts, changed) = (clock(&lasts, style), clock(&beyond.bound, style));
         let message = match (beyond.whom(values, style), beyond.patient(values, style)) {
             (Some(whom), Some(at)) => format!(
-                "{} the bag is empty before the {changed} after which it is changed: at {at} it lasts {lasts}.",
+                "{} the bag is empty before it is due to be changed after {changed}: at {at} it lasts {lasts}.",
                 sentence(&whom)
             ),
             _ => format!(
-                "The bag is empty after {lasts}{}, before the {changed} after which it is changed.",
+                "The bag is empty after {lasts}{}, before it is due to be changed after {changed}.",
                 beyond.with_fixed(values, style).unwrap_or_default()
             ),
         };
@@ -49,7 +49,7 @@ fn check(context: &OrderContext<'_>, findings: &mut Vec<Finding>) {
             context
                 .finding(&RULE, line, message)
                 .related(context.place(run), "the run that empties it")
-                .note("The next one is hung when it is empty (`then renew`): have it at hand by then."),
+                .note("The next one is started when it is empty (`then renew`): have it ready by then."),
         );
     }
 }
@@ -101,7 +101,7 @@ order saline-seven "Saline"
   hang       500 mL of saline
   run        all at 70 mL/h
   change bag every 24 h
-  ^^^^^^^^^^^^^^^^^^^^^ volume.runs-dry: The bag is empty after 7 h 8 min, before the 24 h after which it is changed.
+  ^^^^^^^^^^^^^^^^^^^^^ volume.runs-dry: The bag is empty after 7 h 8 min, before it is due to be changed after 24 h.
   then       renew
 
 order saline-by-weight "Saline"
@@ -111,7 +111,7 @@ order saline-by-weight "Saline"
   hang       1 L of saline
   run        all at 2 mL/kg/h
   change bag every 20 h
-  ^^^^^^^^^^^^^^^^^^^^^ volume.runs-dry: Above 25 kg the bag is empty before the 20 h after which it is changed: at 50 kg it lasts 10 h.
+  ^^^^^^^^^^^^^^^^^^^^^ volume.runs-dry: Above 25 kg the bag is empty before it is due to be changed after 20 h: at 50 kg it lasts 10 h.
   then       renew
 "#,
         );
@@ -156,7 +156,7 @@ order saline-fast "Saline"
   bolus      40 mL over 30 min
   run        all at 20 mL/h
   change bag every 24 h
-  ^^^^^^^^^^^^^^^^^^^^^ volume.runs-dry: The bag is empty after 23 h 30 min, before the 24 h after which it is changed.
+  ^^^^^^^^^^^^^^^^^^^^^ volume.runs-dry: The bag is empty after 23 h 30 min, before it is due to be changed after 24 h.
   then       renew
 "#,
         );

@@ -17,8 +17,8 @@ pub(crate) static RULE: Rule = Rule {
 pub(crate) fn report(context: &StanzaContext<'_>, line: &Line, lack: Lack) -> Finding {
     let (message, advice) = match lack {
         Lack::Reason => (
-            "This waiver gives no reason, so it silences nothing.",
-            "Whoever reads it next year must be able to tell whether the reason still holds. Write `because` and the reason in quotes.".to_owned(),
+            "This waiver gives no reason, so it has no effect.",
+            "Anyone who reads it next year must be able to see whether the reason still applies. Write `because` and the reason in quotes.".to_owned(),
         ),
         Lack::Bound(silenced) => {
             let bound = silenced.map_or_else(
@@ -26,9 +26,9 @@ pub(crate) fn report(context: &StanzaContext<'_>, line: &Line, lack: Lack) -> Fi
                 Silenced::phrase,
             );
             (
-                "This waiver sets no bound, so it silences nothing.",
+                "This waiver sets no limit, so it has no effect.",
                 format!(
-                    "Without a bound, every greater breach would be silenced with it. Write the measure and how far: `{bound}`, no further than this order needs."
+                    "Without a limit, it would also cover every greater breach. Write the measure and how far: `{bound}`, no further than this order needs."
                 ),
             )
         }

@@ -19,9 +19,9 @@ pub(crate) fn report(context: &StanzaContext<'_>, line: &Line, until: Date) -> F
         .finding(
             &RULE,
             line.span,
-            format!("This waiver held until {until} and silences nothing any more."),
+            format!("This waiver applied until {until}, and no longer has any effect."),
         )
-        .note("The date was set so that somebody would look again. Remove the waiver, or set a new date if the reason still stands.")
+        .note("The date was set so that somebody would review it. Remove the waiver, or set a new date if the reason still applies.")
         .fix(removal(context, line))
 }
 

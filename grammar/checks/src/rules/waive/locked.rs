@@ -18,20 +18,20 @@ pub(crate) fn report(context: &StanzaContext<'_>, line: &Line, rule: &Rule) -> F
         format!("`{}` cannot be waived.", rule.name)
     } else {
         format!(
-            "`{}` cannot be waived here: the bound is not this stanza's own.",
+            "`{}` cannot be waived here: the limit is not this stanza's own.",
             rule.name
         )
     };
     let note = match rule.name {
         "limit.never" | "limit.route" | "limit.adjust-escapes" => {
-            "What is never to be done is not made right by a sentence in the order. If the bound is wrong, change it where it stands, by an `except`."
+            "A reason in the order does not make this safe. If the limit is wrong, correct it where it is stated, or state an `except` there."
         }
         // An area's bounds: a reference knows no `except` for them.
         "flow.above-ceiling" | "limit.patient" => {
-            "What is never to be done is not made right by a sentence in the order. If the bound is wrong, change it where it stands."
+            "A reason in the order does not make this safe. If the limit is wrong, correct it where it is stated."
         }
         _ => {
-            "What could not be read, answered or checked is not made safe by a sentence in the order. Put the line right."
+            "A reason in the order does not make safe what could not be read, answered or checked. Correct the line."
         }
     };
     context
@@ -57,7 +57,7 @@ order saline-small "Saline"
   then       stop
   note       "nothing else"
   waive text.unreadable because "we know"
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ waive.locked: What could not be read, answered or checked is not made safe
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ waive.locked: A reason in the order does not make safe what could not be read, answered or checked. Correct the line.
 "#,
         );
     }
@@ -86,13 +86,13 @@ order a "A"
   ^^^^^^^^^^^^^^^^^^^^^^^^ flow.above-ceiling
   then       renew
   waive limit.never because "a trial"
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ waive.locked: change it where it stands, by an `except`.
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ waive.locked: A reason in the order does not make this safe. If the limit is wrong, correct it where it is stated, or state an `except` there.
   waive flow.above-ceiling because "a trial"
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ waive.locked: change it where it stands.
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ waive.locked: correct it where it is stated.
   waive limit.patient because "a trial"
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ waive.locked: change it where it stands.
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ waive.locked: correct it where it is stated.
   waive limit.unanswered because "a trial"
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ waive.locked: Put the line right.
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ waive.locked: `limit.unanswered` cannot be waived.
 "#,
         );
     }

@@ -26,19 +26,19 @@ pub(crate) fn report(
             .finding(
                 &RULE,
                 line.span,
-                format!("This waiver silences nothing: `{}` finds nothing here.", rule.name),
+                format!("This waiver has no effect: `{}` finds nothing here.", rule.name),
             )
-            .note("When the rule finds something again, for another reason, nobody would see it. Remove the waiver.")
+            .note("If the rule finds something again, for another reason, nobody would see it. Remove the waiver.")
             .fix(removal(context, line));
     };
     context
         .finding(
             &RULE,
             line.span,
-            format!("This waiver silences nothing: what `{}` finds is beyond it.", rule.name),
+            format!("This waiver has no effect: what `{}` finds is beyond its limit.", rule.name),
         )
         .related(beyond.place, beyond.message.clone())
-        .note("Its measure, its side and the kind of its unit must be those of the finding, and its bound must reach it.")
+        .note("Its measure, its direction (`up to` or `down to`) and its kind of unit must be those of the finding, and its limit must cover it.")
         .fix(removal(context, line))
 }
 

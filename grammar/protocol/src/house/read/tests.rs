@@ -154,10 +154,10 @@ colour = \"red\"
 ";
     assert_eq!(
         fault(text),
-        "line 2, column 1: `hangtime` is no key of `[house]`: was `hang-time` meant?\n\
+        "line 2, column 1: `hangtime` is not a key of `[house]`: was `hang-time` meant?\n\
          line 3, column 13: left-over is written as \"50 %\"\n\
          line 6, column 17: `review.none` takes \"error\", \"warning\", \"information\" or \"hint\"\n\
-         line 9, column 1: `colour` is no key of `[default]`: the keys here are pump, area, giving-set"
+         line 9, column 1: `colour` is not a key of `[default]`: the keys here are pump, area, giving-set"
     );
 }
 
@@ -165,19 +165,19 @@ colour = \"red\"
 fn an_unknown_key_is_refused_with_the_nearest() {
     assert_eq!(
         fault("[house]\nhangtime = \"24 h\"\n"),
-        "line 2, column 1: `hangtime` is no key of `[house]`: was `hang-time` meant?"
+        "line 2, column 1: `hangtime` is not a key of `[house]`: was `hang-time` meant?"
     );
     assert_eq!(
         fault("pump = \"syringe\"\n"),
-        "line 1, column 1: `pump` is no key: it belongs in `[default]`"
+        "line 1, column 1: `pump` is not a key: it belongs in `[default]`"
     );
     assert_eq!(
         fault("[hous]\nhang-time = \"24 h\"\n"),
-        "line 1, column 2: `hous` is no key: was `house` meant?"
+        "line 1, column 2: `hous` is not a key: was `house` meant?"
     );
     assert_eq!(
         fault("[default]\ncolour = \"red\""),
-        "line 2, column 1: `colour` is no key of `[default]`: the keys here are pump, area, giving-set"
+        "line 2, column 1: `colour` is not a key of `[default]`: the keys here are pump, area, giving-set"
     );
     assert_eq!(fault("house = 3"), "line 1, column 9: `[house]` is a table");
 }
@@ -221,11 +221,11 @@ fn a_number_stands_in_quotes_with_its_unit() {
 fn lists_and_severities_say_which_member_is_wrong() {
     assert_eq!(
         fault("exclude = [\"old/**\", 3]"),
-        "line 1, column 22: exclude is a list whose members stand in quotes"
+        "line 1, column 22: exclude is a list with each member in quotes"
     );
     assert_eq!(
         fault("[house]\nsyringe-marks = [\"1 mL to 50 mL\", \"0.1 mL to 5 mL\"]"),
-        "line 2, column 35: syringe-marks is a list whose sizes rise from one to the next"
+        "line 2, column 35: syringe-marks is a list with sizes in rising order"
     );
     assert_eq!(
         fault("[severity]\n\"flow.no-pump\" = \"off\"\n"),

@@ -41,7 +41,7 @@ fn what_an_order_states_is_compared_part_by_part() {
         &with("at most 5 mg/h\n", "at most 8 mg/h\n"),
     ));
     assert!(
-        cap.contains("! lid on the run | 5 mg/h → 8 mg/h | ×8/5 | widened"),
+        cap.contains("! maximum of the run | 5 mg/h → 8 mg/h | ×8/5 | widened"),
         "{cap}"
     );
     // From 160 kg on it would bind; at 160 kg the dose is 8 mg/h, by hand.
@@ -59,7 +59,7 @@ fn another_route_brings_other_limits() {
         &after,
         "! steady
          ! route | central vein → peripheral vein
-         - in force: never strength above, by peripheral vein | · → 4 mg/mL | narrowed | added",
+         - applies: never strength above, by peripheral vein | · → 4 mg/mL | narrowed | added",
     );
 }
 
@@ -85,8 +85,8 @@ fn what_an_ingredient_limits() {
         &by_arm,
         "! steady
          ! route | central vein → peripheral vein
-         - in force: never strength above, by peripheral vein | · → 4 mg/mL | narrowed | added
-         - in force: sodium, never dose above, by peripheral vein | · → 20 mmol/h | narrowed | added",
+         - applies: never strength above, by peripheral vein | · → 4 mg/mL | narrowed | added
+         - applies: sodium, never dose above, by peripheral vein | · → 20 mmol/h | narrowed | added",
     );
     let gone = told(&compared(&base, &salted));
     assert_eq!(gone, "! sodium removed");
@@ -164,7 +164,7 @@ fn an_order_that_cannot_be_derived_is_said() {
         "! steady
          ! values | derived → none: line 35 could not be read
          ! run set by | a dose by mass per kg → · | removed
-         ! lid on the run | 5 mg/h → · | widened | removed
+         ! maximum of the run | 5 mg/h → · | widened | removed
          ! line that could not be read | · → run al at 0.05 mg/kg/h, at most 5 mg/h | added",
     );
     let back = told(&compared(&broken, BASE));
@@ -187,7 +187,7 @@ fn an_order_that_cannot_be_derived_is_said() {
     let gone = told(&gone);
     assert!(gone.contains("! two removed"), "{gone}");
     assert!(
-        gone.contains("? after: what stands at a.gtt:44 is no stanza"),
+        gone.contains("? after: no stanza could be read at a.gtt:44"),
         "{gone}"
     );
 }
@@ -208,7 +208,7 @@ fn ranges_of_patients_are_compared_where_both_cover() {
     );
     let found = told(&compared(BASE, &apart));
     assert!(
-        found.contains("! values | · → not set side by side: no patient is covered by both"),
+        found.contains("! values | · → not compared: they have no patient in common"),
         "{found}"
     );
 }

@@ -138,7 +138,7 @@ fn what_to_do_is_by_what_sets_the_flow() {
         ),
         (
             "  ceiling 3 mL/h\n  run 20 mL at 1 mg/h\n  then keep open 5 mL/h\n",
-            "Keep it open with a slower flow.",
+            "Keep the vein open at a slower flow.",
         ),
     ] {
         let note = advice(&format!("{drug}{lines}"));

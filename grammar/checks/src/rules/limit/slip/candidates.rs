@@ -236,8 +236,8 @@ impl Ways<'_> {
         };
         let kilogram = pound.recip();
         let ways = [
-            (Some(pound), "reckoned with pounds for kilograms"),
-            (kilogram, "reckoned with kilograms for pounds"),
+            (Some(pound), "calculated with pounds for kilograms"),
+            (kilogram, "calculated with kilograms for pounds"),
         ];
         for (factor, slip) in ways {
             let Some(factor) = factor else { continue };
@@ -259,8 +259,8 @@ impl Ways<'_> {
                 _ => 4,
             };
             let slip = match parts {
-                7 => "the week's dose, for one day's".to_owned(),
-                _ => format!("the day's dose, for one of {parts}"),
+                7 => "the dose for a week in place of one day's".to_owned(),
+                _ => format!("the dose for a day in place of one of {parts}"),
             };
             if let Some(number) = self.slot.number.checked_div(&count) {
                 self.number(rank, number, slip);

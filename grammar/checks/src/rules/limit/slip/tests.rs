@@ -66,7 +66,7 @@ fn each_kind_of_slip_is_named() {
         ("5.1 mg/kg/h", "1.5 mg/kg/h (two digits swapped)"),
         (
             "2.5 mg/kg/h",
-            "1.1 mg/kg/h (reckoned with pounds for kilograms)",
+            "1.1 mg/kg/h (calculated with pounds for kilograms)",
         ),
     ] {
         let (said, named) = (at(rate), marked(named));
@@ -163,12 +163,36 @@ fn nor_one_that_the_area_or_the_pump_does_not_allow() {
 #[test]
 fn a_days_dose_at_each_time() {
     for (every, amount, named) in [
-        ("12 h", 100, "50 mg (the day's dose, for one of 2)"),
-        ("8 h", 150, "50 mg (the day's dose, for one of 3)"),
-        ("6 h", 200, "50 mg (the day's dose, for one of 4)"),
-        ("4 h", 300, "50 mg (the day's dose, for one of 6)"),
-        ("24 h", 350, "50 mg (the week's dose, for one day's)"),
-        ("1 h", 1_200, "50 mg (the day's dose, for one of 24)"),
+        (
+            "12 h",
+            100,
+            "50 mg (the dose for a day in place of one of 2)",
+        ),
+        (
+            "8 h",
+            150,
+            "50 mg (the dose for a day in place of one of 3)",
+        ),
+        (
+            "6 h",
+            200,
+            "50 mg (the dose for a day in place of one of 4)",
+        ),
+        (
+            "4 h",
+            300,
+            "50 mg (the dose for a day in place of one of 6)",
+        ),
+        (
+            "24 h",
+            350,
+            "50 mg (the dose for a week in place of one day's)",
+        ),
+        (
+            "1 h",
+            1_200,
+            "50 mg (the dose for a day in place of one of 24)",
+        ),
     ] {
         let said = said(&format!(
             "  mix {amount} mg made up to 200 mL with saline\n  run all over 30 min every {every}"
@@ -189,7 +213,7 @@ fn another_number_of_the_line_is_named() {
         .find(|finding| finding.rule.name == "limit.slip");
     assert_eq!(
         slip.unwrap().message,
-        "A likely slip in `500 mg`: every limit would be kept by `50 mg` (the point one place to the left) or by `300 min` for `30 min` (the point one place to the right)."
+        "Likely slip in `500 mg`: every limit would be kept by `50 mg` (the point one place to the left) or by `300 min` for `30 min` (the point one place to the right)."
     );
 }
 
@@ -204,7 +228,7 @@ order midazolam-steady "Midazolam"
   area       ward
   patient    weight 100 to 300 kg
   ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.patient
-                    ^^^^^^^^^^^^^ limit.slip: counted in pounds; in kilograms it is 45 to 136 kg
+                    ^^^^^^^^^^^^^ limit.slip: Likely slip: `100 to 300 kg` matches the patients of the area if it is in pounds; in kilograms that is 45 to 136 kg.
   route      central vein
   undiluted  50 mL
   run        all at 2 mg/h

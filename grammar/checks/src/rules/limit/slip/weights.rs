@@ -36,7 +36,7 @@ pub(super) fn check(as_if: &AsIf<'_>, findings: &mut Vec<Finding>) {
     let written = context.text(own.span);
     let text = range_of_patients(&right, units::KG, context.style());
     let message = format!(
-        "A likely slip: `{written}` are the area's patients if it is counted in pounds; in kilograms it is {text}."
+        "Likely slip: `{written}` matches the patients of the area if it is in pounds; in kilograms that is {text}."
     );
     let fix = context
         .replace(own.span, text.clone())

@@ -73,7 +73,7 @@ fn what_nothing_limits_is_said() {
     assert_findings(&format!(
         r#"{drugs}
 order maintenance "Maintenance"
-^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.substance: This order gives potassium, and no `never dose` or `never total` of kalium could be held against it.
+^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.substance: This order gives potassium, and no `never dose` or `never total` of kalium could be checked for it.
   area       ward
   route      peripheral vein
   pump       volumetric

@@ -145,7 +145,7 @@ fn in_any_time_and_in_all() {
     );
     assert_order(
         "never total above 100 mmol",
-        "^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.substance: The potassium that this order gives grows without end, and so beyond 100 mmol.
+        "^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.substance: The potassium that this order gives has no end in this order, so it exceeds 100 mmol.
   route      peripheral vein
   hang       1 L of saline-kalium
   run        all over 8 h
@@ -179,7 +179,7 @@ fn how_strong_a_bag_and_a_flush_are() {
     );
     assert_order(
         "never strength above 30 mmol/L by peripheral vein",
-        "^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.substance: no `never dose` or `never total` of kalium could be held against it.
+        "^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.substance: This order gives potassium, and no `never dose` or `never total` of kalium could be checked for it.
   route      central vein
   hang       1 L of saline-kalium
   run        all over 8 h
@@ -197,7 +197,7 @@ fn what_is_usual_is_a_warning() {
         "  route      peripheral vein
   hang       1 L of saline-kalium
   run        all at 100 mL/h
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.unusual: The potassium that this order gives is 4 mmol/h, more than the usual 2 mmol/h.
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.unusual: The potassium that this order gives is 4 mmol/h, more than the usual maximum of 2 mmol/h.
   then       stop
 ",
     );
@@ -301,7 +301,7 @@ fn two_countings_are_one_sum() {
 fn what_cannot_be_compared_is_said() {
     assert_order(
         "never dose above 5 units/h",
-        "^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.not-checked: `never dose above 5 units/h` of potassium was not checked: what brings it counts it otherwise
+        "^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.not-checked: `never dose above 5 units/h` of potassium was not checked: what contains it is stated in another kind of unit than the limit, and neither an `equals` of the ingredient nor a molar mass converts between the two.
   route      peripheral vein
   hang       1 L of saline-kalium
   run        all at 100 mL/h

@@ -27,7 +27,7 @@ order ready-made "Ready made"
   pump       volumetric
   premixed   40 mmol in 100 mL of saline
   run        all over 8 h
-  ^^^^^^^^^^^^^^^^^^^^^^^ limit.not-checked: it is not stated how much of it the bag holds
+  ^^^^^^^^^^^^^^^^^^^^^^^ limit.not-checked: `never dose above 10 mmol/h` of potassium was not checked: it is not stated how much of it is in the bag (what is its drug `supplied` as?).
   then       stop
 "#,
     );
@@ -163,7 +163,7 @@ MARKS  area       ward
     assert_findings_in(
         &[("far.gtt", unread)],
         &text(
-            "^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.substance: a line of its `ingredient` could not be taken\n",
+            "^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.substance: This order gives potassium, and a line of its `ingredient` could not be used: not all of its limits were checked.\n",
         ),
     );
 }
@@ -178,8 +178,8 @@ ingredient potassium "Potassium"
   never dose above 5 mmol/h aged 0 to 18 years
 
 order maintenance "Maintenance"
-^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.unanswered: The order does not say by which route potassium is given, and a limit of it depends on it.
-^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.unanswered: The order does not say how old the patients are, and a limit of potassium depends on it.
+^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.unanswered: The order does not state by which route potassium is given, and a limit of it depends on it.
+^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ limit.unanswered: The order does not state the age of the patients, and a limit of potassium depends on it.
   area       ward
   pump       volumetric
   hang       1 L of saline-kalium

@@ -8,17 +8,17 @@ drug ca-x "Calcium gluconate 10 %"
   supplied   1 g in 10 mL
   equals     1 g, 2.26 mmol
   contains   calcium 2.26 mmol/mL
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ mix.contradict: What is stated of calcium contradicts itself: 0.226 mmol/mL by `equals 1 g, 2.26 mmol`, and 2.26 mmol/mL by `contains calcium 2.26 mmol/mL`.
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ mix.contradict: The statements about calcium contradict each other: 0.226 mmol/mL by `equals 1 g, 2.26 mmol`, and 2.26 mmol/mL by `contains calcium 2.26 mmol/mL`.
 
 drug potassium-strong "Potassium"
   supplied   20 mmol in 10 mL
   contains   potassium 0.2 mmol/mL
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ mix.contradict: What is stated of potassium
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ mix.contradict: The statements about potassium
 
 drug magnesium "Magnesium sulphate 50 %"
   supplied   5 g in 10 mL
   equals     1 g, 40.6 mmol
-  ^^^^^^^^^^^^^^^^^^^^^^^^^ mix.contradict: By its molar mass 1000 mg of magnesium sulfate is 4.06 to 8.31 mmol, and 40.6 mmol is written.
+  ^^^^^^^^^^^^^^^^^^^^^^^^^ mix.contradict: By its molar mass 1000 mg of magnesium sulfate is 4.06 to 8.31 mmol, but 40.6 mmol is written.
 
 drug phosphates "Phosphates"
   supplied   10 mmol in 10 mL
@@ -34,30 +34,30 @@ drug limitamine "A drug"
 drug glucose-50 "Glucose 50 %"
   supplied   25 g in 50 mL
   contains   glucose 50 mg/mL
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^ mix.contradict: What is stated of glucose
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^ mix.contradict: The statements about glucose
 
 drug sodium-bicarbonate "Sodium bicarbonate 8.4 %"
   supplied   100 mmol in 100 mL
   contains   sodium 1 mmol/mL
   osmolarity 200 mOsm/L
-  ^^^^^^^^^^^^^^^^^^^^^ mix.contradict: The contents alone make 2000 mOsm/L at the least, and 200 mOsm/L is stated.
+  ^^^^^^^^^^^^^^^^^^^^^ mix.contradict: The contents by themselves give at least 2000 mOsm/L, but 200 mOsm/L is stated.
 
 drug kalium "An ampoule whose name is no substance"
   supplied   20 mmol in 10 mL
   contains   potassium 0.2 mmol/mL
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ mix.contradict: What is stated of potassium
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ mix.contradict: The statements about potassium
   contains   chloride 0.2 mmol/mL
 
 drug kalium-strong "Ten times too much"
   supplied   1.5 g in 10 mL
   equals     1.5 g, 20 mmol
   contains   potassium 20 mmol/mL
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ mix.contradict: What is stated of potassium
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ mix.contradict: The statements about potassium
 
 drug kalium-heavy "More potassium than there is of anything"
   supplied   1.5 g in 10 mL
   contains   potassium 20 mmol/mL
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ mix.contradict: What is stated of potassium
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ mix.contradict: The statements about potassium
 
 drug potassium-chloride "Potassium chloride 7.5 %"
   supplied   20 mmol in 10 mL
@@ -72,23 +72,23 @@ fn solutions() {
         r#"
 solution glucose-50 "Glucose 50 %"
   contains   glucose 50 mg/mL
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^ mix.contradict: What is stated of glucose contradicts itself: 2.52 to 2.78 mmol/mL by `"Glucose 50 %"` (by the molar mass of glucose), and 0.252 to 0.278 mmol/mL by
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^ mix.contradict: The statements about glucose contradict each other: 2.52 to 2.78 mmol/mL by `"Glucose 50 %"` (by the molar mass of glucose), and 0.252 to 0.278 mmol/mL by
 
 solution saline "Sodium chloride 0.9 %"
   contains   sodium 1.54 mmol/mL
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ mix.contradict: What is stated of sodium
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ mix.contradict: The statements about sodium
   contains   chloride 0.154 mmol/mL
-  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ mix.contradict: Positive and negative ions are listed, and one kind is 10 times the other: in a solution they balance.
+  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ mix.contradict: Positive and negative ions are both listed, and one kind is 10 times the other: in a solution they must balance.
 
 solution dextrose-10 "Dextrose 10 %"
   contains   dextrose 100 mg/mL
   osmolarity 55.5 mOsm/L
-  ^^^^^^^^^^^^^^^^^^^^^^ mix.contradict: The contents alone make 505 mOsm/L at the least, and 55.5 mOsm/L is stated.
+  ^^^^^^^^^^^^^^^^^^^^^^ mix.contradict: The contents by themselves give at least 505 mOsm/L, but 55.5 mOsm/L is stated.
 
 solution dextrose-5 "Dextrose 5 %"
   contains   dextrose 50 mg/mL
   osmolarity 2,520 mOsm/L
-  ^^^^^^^^^^^^^^^^^^^^^^^ mix.contradict: The contents make about 278 mOsm/L, and 2520 mOsm/L is stated.
+  ^^^^^^^^^^^^^^^^^^^^^^^ mix.contradict: The contents give about 278 mOsm/L, but 2520 mOsm/L is stated.
 "#,
     );
 }

@@ -164,7 +164,7 @@ fn what_is_usual_is_a_warning() {
         (own, ingredient),
         fluid,
         &format!(
-            "{MARK} set.unusual: The potassium of all orders together is 12 mmol/h, more than the usual 10 mmol/h.\n"
+            "{MARK} set.unusual: The potassium of all orders together is 12 mmol/h, more than the usual maximum of 10 mmol/h.\n"
         ),
     );
 }

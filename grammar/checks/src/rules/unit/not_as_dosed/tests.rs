@@ -22,7 +22,7 @@ order midazolam-by-weight "Midazolam"
   pump       syringe
   mix        50 mg made up to 50 mL with saline
   run        all at 0.05 mg/kg/h
-                    ^^^^^^^^^^^^ unit.not-as-dosed: midazolam is dosed in mg/h, and `0.05 mg/kg/h` is in mg/kg/h.
+                    ^^^^^^^^^^^^ unit.not-as-dosed: midazolam is dosed in mg/h, but `0.05 mg/kg/h` is in mg/kg/h.
   then       renew
 "#,
     );
@@ -153,7 +153,7 @@ order heparin-steady "Heparin"
             .map(|finding| (finding.severity, finding.message))
             .collect()
     };
-    let message = "heparin is dosed in units/h, and this line says only how fast the fluid flows.";
+    let message = "heparin is dosed in units/h, but this line states only the flow of the fluid.";
     assert_eq!(
         found("all at 2.5 mL/h"),
         [(crate::Severity::Information, message.to_owned())]
