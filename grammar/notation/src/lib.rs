@@ -21,13 +21,14 @@ mod parse;
 mod read;
 mod scan;
 mod span;
+mod stanzas;
 mod twin;
 pub mod words;
 
 /// What a house writes like is told by how its numbers and units are printed.
 pub use gutta_quantity::{DigitGroups, Micro, Style};
 
-pub use ast::{Fact, File, Line, Placed, Stanza, StanzaKind, Written, WrittenUnit};
+pub use ast::{Fact, File, Line, Placed, Stanza, Written, WrittenUnit};
 pub use breaks::{breaks, line_number};
 pub use format::{format, format_guarded, says_the_same};
 pub use hidden::{Hidden, code, hidden, shown_length, visible, visible_line};
@@ -39,4 +40,5 @@ pub use read::{
 };
 pub use scan::{Starts, Touched, stanza_starts};
 pub use span::{Span, Spanned};
+pub use stanzas::StanzaKind;
 pub use twin::latin_twin;

@@ -1,43 +1,7 @@
 //! The notation's own words: what the dispatcher reads, completion offers and
 //! the editors' syntax files colour.
 
-use crate::StanzaKind;
-
-/// A keyword that starts a stanza.
-#[derive(Clone, Copy, Debug)]
-pub struct StanzaWord {
-    /// The keyword.
-    pub word: &'static str,
-    /// The stanza it starts.
-    pub kind: StanzaKind,
-}
-
-/// The keywords that start a stanza, in the notation's order.
-pub const STANZAS: [StanzaWord; 10] = [
-    stanza("use", StanzaKind::Use),
-    stanza("pump", StanzaKind::Pump),
-    stanza("giving-set", StanzaKind::GivingSet),
-    stanza("area", StanzaKind::Area),
-    stanza("solution", StanzaKind::Solution),
-    stanza("ingredient", StanzaKind::Ingredient),
-    stanza("drug", StanzaKind::Drug),
-    stanza("order", StanzaKind::Order),
-    stanza("specimen", StanzaKind::Specimen),
-    stanza("set", StanzaKind::Set),
-];
-
-const fn stanza(word: &'static str, kind: StanzaKind) -> StanzaWord {
-    StanzaWord { word, kind }
-}
-
-/// `a, b or c`.
-pub(crate) fn one_of(words: &[String]) -> String {
-    match words {
-        [] => String::new(),
-        [one] => one.clone(),
-        [rest @ .., last] => format!("{} or {last}", rest.join(", ")),
-    }
-}
+pub use crate::stanzas::{STANZAS, StanzaWord, stanza_kind};
 
 /// The words of the notation that neither a unit nor a name can be.
 pub const OWN: &[&str] = &[
@@ -97,12 +61,3 @@ pub const EXPECT_MEASURES: &[(&str, crate::ast::ExpectMeasure)] = {
         ("fluid", M::Fluid),
     ]
 };
-
-/// The stanza that the word starts, if it is written as the notation has it.
-#[must_use]
-pub fn stanza_kind(word: &str) -> Option<StanzaKind> {
-    STANZAS
-        .iter()
-        .find(|stanza| stanza.word == word)
-        .map(|stanza| stanza.kind)
-}

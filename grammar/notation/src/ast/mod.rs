@@ -20,6 +20,8 @@ pub use value::{Date, Name, Range, Text, Written, WrittenUnit};
 
 use std::sync::Arc;
 
+pub use crate::stanzas::StanzaKind;
+
 use crate::lines::LineKind;
 use crate::{Mark, Span, Spanned};
 
@@ -37,37 +39,6 @@ pub struct Placed {
     pub start: u32,
     /// The stanza, whose spans count from `start`.
     pub stanza: Arc<Stanza>,
-}
-
-/// The kinds of stanza.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum StanzaKind {
-    /// What stands above the first stanza: comments and blank lines, or lines
-    /// that belong to nothing.
-    Preamble,
-    /// A first-column word that is no stanza keyword; its lines belong to
-    /// nothing.
-    Unknown,
-    /// `use`.
-    Use,
-    /// `pump`.
-    Pump,
-    /// `giving-set`.
-    GivingSet,
-    /// `area`.
-    Area,
-    /// `solution`.
-    Solution,
-    /// `ingredient`: a substance that drugs and solutions contain.
-    Ingredient,
-    /// `drug`.
-    Drug,
-    /// `order`.
-    Order,
-    /// `specimen`: an order that must be caught.
-    Specimen,
-    /// `set`.
-    Set,
 }
 
 /// A stanza, read line by line.

@@ -1,14 +1,15 @@
 //! The lines of the notation: one row for each kind.
 
+mod homes;
 mod shapes;
 mod table;
 
+pub use homes::Homes;
 pub use shapes::{Part, Shape};
 pub use table::{LINES, LineKind};
 
-use crate::StanzaKind;
 use crate::parse::Rule;
-use crate::words::{STANZAS, one_of};
+use crate::stanzas::{STANZAS, StanzaKind};
 
 /// What holds of a kind of line.
 #[derive(Clone, Copy, Debug)]
@@ -101,50 +102,6 @@ impl LineKind {
             self,
             Self::Mix | Self::Premixed | Self::Hang | Self::Undiluted
         )
-    }
-}
-
-/// The stanzas a line may stand in, one bit each.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Homes(u16);
-
-impl Homes {
-    /// Every stanza.
-    pub(crate) const ALL: Self = Self(u16::MAX);
-    /// None.
-    pub(crate) const NONE: Self = Self(0);
-
-    /// The stanzas of either.
-    #[must_use]
-    pub(crate) const fn or(self, other: Self) -> Self {
-        Self(self.0 | other.0)
-    }
-
-    const fn of(kinds: &[StanzaKind]) -> Self {
-        let mut bits = 0;
-        let mut index = 0;
-        while index < kinds.len() {
-            bits |= 1 << kinds[index] as u16;
-            index += 1;
-        }
-        Self(bits)
-    }
-
-    /// Whether the line may stand in a stanza of the kind.
-    #[must_use]
-    pub const fn has(self, kind: StanzaKind) -> bool {
-        self.0 & (1 << kind as u16) != 0
-    }
-
-    /// The keywords of the stanzas, as a phrase: `order, specimen or set`.
-    #[must_use]
-    pub fn phrase(self) -> String {
-        let words: Vec<_> = STANZAS
-            .iter()
-            .filter(|stanza| self.has(stanza.kind))
-            .map(|stanza| format!("`{}`", stanza.word))
-            .collect();
-        one_of(&words)
     }
 }
 

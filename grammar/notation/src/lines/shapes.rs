@@ -2,7 +2,7 @@
 
 mod reference;
 
-use super::Homes;
+use super::homes::Homes;
 pub(super) use reference::*;
 
 /// A line's shape behind its keyword.

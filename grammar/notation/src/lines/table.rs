@@ -2,34 +2,10 @@
 
 use super::Often::{Any, Once, OncePerPatientKind, OncePerSubstance};
 use super::Reach::{EachPhase, FirstPhase, LastPhase, Stanza};
+use super::homes::*;
 use super::shapes::*;
-use super::{Homes, LineWord, Row};
-use crate::StanzaKind as S;
+use super::{LineWord, Row};
 use crate::parse::Rule;
-
-const ORDER: Homes = Homes::of(&[S::Order, S::Specimen]);
-pub(super) const DRUG: Homes = Homes::of(&[S::Drug]);
-const LIMITED: Homes = Homes::of(&[S::Ingredient, S::Drug]);
-const MADE: Homes = Homes::of(&[S::Solution, S::Drug]);
-const ALERTED: Homes = Homes::of(&[S::Drug, S::Order, S::Specimen]);
-const PUMP: Homes = Homes::of(&[S::Pump]);
-const TUBING: Homes = Homes::of(&[S::GivingSet]);
-const SET: Homes = Homes::of(&[S::Set]);
-const SUMMED: Homes = Homes::of(&[S::Area, S::Set]);
-const PLACED: Homes = Homes::of(&[S::Area, S::Order, S::Specimen]);
-const MEANT: Homes = Homes::of(&[S::Order, S::Specimen, S::Set]);
-const FOR_WHOM: Homes = Homes::of(&[S::Area, S::Order, S::Specimen, S::Set]);
-const MOST: Homes = Homes::of(&[
-    S::Pump,
-    S::GivingSet,
-    S::Area,
-    S::Solution,
-    S::Ingredient,
-    S::Drug,
-    S::Order,
-    S::Specimen,
-    S::Set,
-]);
 
 /// Makes the kinds, their rows and their keywords of the table.
 macro_rules! lines {

@@ -1,21 +1,22 @@
 //! From the lines of one phase to what they mean.
 
-use gutta_notation::ast::{self, Bag, BagInto, Repeat, Steps, Then, Way, What};
+use gutta_notation::ast::{self, Bag, BagInto, Repeat, Then, Way, What};
 use gutta_notation::lines::Reach;
 use gutta_notation::{Fact, Line, Span, Spanned};
 use smol_str::SmolStr;
 
 use super::limit::strength;
 use super::lower::{Lowering, is_amount, is_dose, is_flow, is_volume};
+use super::lower_adjust::adjust;
 use super::named::Named;
 use super::order::{
-    AdjustSpec, Answer, BagSpec, BolusSpec, BolusWay, EverySpec, Phase, Preparation, RunSpec,
-    StepsSpec, ThenSpec, WaySpec, WhatSpec,
+    Answer, BagSpec, BolusSpec, BolusWay, EverySpec, Phase, Preparation, RunSpec, ThenSpec,
+    WaySpec, WhatSpec,
 };
 use super::problem::ProblemKind;
 use super::reference::{GivingSet, Pump};
 use super::resolve::Resolver;
-use super::size::{Form, Per, Size, Stuff};
+use super::size::{Form, Per, Size};
 
 /// The pump and giving set that hold where the order names none.
 #[derive(Clone, Debug, Default)]
@@ -332,52 +333,6 @@ fn run(lowering: &mut Lowering, run: &ast::Run, span: Span) -> Option<RunSpec> {
         ways,
         dose_cap,
         every,
-    })
-}
-
-fn adjust(lowering: &mut Lowering, adjust: &ast::Adjust, span: Span) -> Option<AdjustSpec> {
-    let every = lowering.time(&adjust.every);
-    let rate = |form: &Form| form.rate && form.stuff != Stuff::Drops;
-    let steps = match &adjust.steps {
-        Steps::By { range, step } => {
-            let (Some(low), Some(high)) = (&range.low, &range.high) else {
-                lowering.problem(
-                    range.span,
-                    ProblemKind::Missing {
-                        what: "both ends of the range",
-                    },
-                );
-                return None;
-            };
-            let low = lowering.size(low, "a dose or a flow", rate)?;
-            let high = lowering.size(high, "a dose or a flow", rate)?;
-            let step = lowering.size(step, "a dose or a flow", rate)?;
-            for size in [&high, &step] {
-                if size.form != low.form {
-                    lowering.problem(
-                        size.span,
-                        ProblemKind::WrongKind {
-                            found: size.unit.dimension().name(),
-                            wanted: "the kind that the range begins with",
-                        },
-                    );
-                    return None;
-                }
-            }
-            StepsSpec::By { low, high, step }
-        }
-        Steps::List(list) => {
-            let sizes: Option<Vec<_>> = list
-                .iter()
-                .map(|written| lowering.size(written, "a dose or a flow", rate))
-                .collect();
-            StepsSpec::List(sizes?)
-        }
-    };
-    Some(AdjustSpec {
-        span,
-        steps,
-        every: every?,
     })
 }
 

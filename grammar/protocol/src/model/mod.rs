@@ -7,6 +7,7 @@ pub mod ingredient;
 pub mod library;
 pub mod limit;
 pub(crate) mod lower;
+mod lower_adjust;
 mod lower_order;
 mod lower_phase;
 mod named;

@@ -1,7 +1,7 @@
 //! Of what reference files and sets state.
 
 use super::{DIGITS, Part, RANGE, Shape, only, part, shape};
-use crate::lines::table::DRUG;
+use crate::lines::homes::DRUG;
 
 const EXCEPT: Part = part(
     "[except CONDITIONS]",
