@@ -44,7 +44,7 @@ fn table(name: &str) -> Map<String, Value> {
 /// Each rule that is not locked, with its severity.
 fn severities() -> Map<String, Value> {
     let open = rules().iter().filter(|rule| !rule.locked);
-    let of_rule = |rule: &&crate::Rule| {
+    let of_rule = |rule: &crate::Rule| {
         let of_rule = json!({
             "description": rule.sentence(),
             "enum": ["error", "warning", "information", "hint"],
@@ -52,7 +52,7 @@ fn severities() -> Map<String, Value> {
         });
         (rule.name.to_owned(), of_rule)
     };
-    open.map(|rule| of_rule(&rule)).collect()
+    open.map(|rule| of_rule(rule)).collect()
 }
 
 fn schema() -> Value {

@@ -109,7 +109,7 @@ pub(super) fn number(word: &str) -> Option<String> {
 fn in_groups(whole: &str) -> String {
     let mut grouped = String::new();
     for (at, digit) in whole.chars().enumerate() {
-        if at > 0 && (whole.len() - at) % 3 == 0 {
+        if at > 0 && (whole.len() - at).is_multiple_of(3) {
             grouped.push(',');
         }
         grouped.push(digit);

@@ -185,7 +185,7 @@ pub(super) const EXPECT: &[Shape] = &[shape(
             &["at"],
             "for one patient, at one setting; without, it must hold for all",
         ),
-        part("[in PHASE]", &["in"], "in one phase alone"),
+        part("[in PHASE]", &["in"], "in one phase only"),
     ],
     "A worked example.",
 )];
@@ -271,7 +271,7 @@ pub(super) const PATIENT: &[Shape] = &[shape(
         part(
             "LOW to HIGH UNIT",
             RANGE,
-            "ends included; one side alone: `up to 40 kg`, `16 years or more`",
+            "ends included; one side only: `up to 40 kg`, `16 years or more`",
         ),
     ],
     "For whom it is.",

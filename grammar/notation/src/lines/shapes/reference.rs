@@ -23,7 +23,7 @@ pub(in crate::lines) const USUAL: &[Shape] = &[shape(
         part(
             "LOW to HIGH UNIT",
             RANGE,
-            "ends included; one side alone: `up to 4 g`, `60 min or more`",
+            "ends included; one side only: `up to 4 g`, `60 min or more`",
         ),
         part(
             "[per day]",
@@ -95,7 +95,7 @@ pub(in crate::lines) const CONTAINS: &[Shape] = &[shape(
             "how much of it per volume: `0.154 mmol/mL`",
         ),
     ],
-    "What it brings beside the drug.",
+    "What it contains besides the drug.",
 )];
 
 pub(in crate::lines) const SUPPLIED: &[Shape] = &[shape(
