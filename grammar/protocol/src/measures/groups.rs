@@ -18,7 +18,7 @@ pub struct Group<'a> {
     pub setting: Option<&'a Size>,
 }
 
-/// Why a cell of a table may hold [`NOTHING`].
+/// Why a cell of a table may hold no number.
 pub const WHY_NOTHING: &str = "the pump cannot run this flow, or the bag does not run dry";
 
 impl Group<'_> {
