@@ -291,7 +291,7 @@ def only_what_has_changed_is_checked(house):
 @test("github")
 def what_could_not_run_is_said(house):
     log, outputs, _ = action(house, code=2, changed_since="nothing")
-    holds(log, "gutta: `nothing` is no commit of this repository")
+    holds(log, "gutta: `nothing` is not a commit of this repository")
     holds(log, "::error title=gutta::the orders could not be checked")
     same(outputs, {"exit-code": "2"})
     (house.bin / "gutta").unlink()
@@ -359,7 +359,7 @@ def variables_are_taken(house):
 @test("gitlab")
 def a_job_that_could_not_run_fails(house):
     log, _, _ = job(house, code=2, GUTTA_CHANGED_SINCE="nothing")
-    holds(log, "is no commit of this repository")
+    holds(log, "is not a commit of this repository")
 
 
 # pre-commit

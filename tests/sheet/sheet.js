@@ -20,7 +20,7 @@ const SHEETS = {
   "acetylcysteine-three-bags": [4, 5],
   "crystalloid-steady": [1, 1],
   "cisplatin-hydrated": [2, 3],
-  "septic-shock": [8, 9],
+  "septic-shock": [8, 8],
 };
 const PAPERS = { A4: [210, 297], Letter: [215.9, 279.4] };
 // So many CSS pixels are a millimetre.

@@ -48,7 +48,7 @@ module.exports = {
     await editor.insist(() => editor.command("gutta: Show the Working at the Cursor"), hover);
     const text = await hover.innerText();
     assert.match(text, /0\.06 mcg\/kg\/min × \d+ kg/);
-    assert.match(text, /check independently/);
+    assert.match(text, /checked independently/);
     await editor.screenshot("hover");
     await editor.press("Escape");
     await hover.waitFor({ state: "hidden" });
@@ -167,7 +167,7 @@ module.exports = {
     await rows.first().waitFor();
     await editor.choose("limit.never", "limit.never");
     await editor.see("What it finds");
-    await editor.see("A measure of the order beyond");
+    await editor.see("A value of the order beyond");
     await editor.command("View: Close Editor");
     await editor.unsee("What it finds");
   },
