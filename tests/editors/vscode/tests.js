@@ -28,7 +28,7 @@ module.exports = {
   },
 
   "derived values stand behind their lines": async (editor) => {
-    await editor.see("80 mcg/mL, draw 4 mL");
+    await editor.see("80 mcg/mL, draw up 4 mL");
     await editor.see("1.8 to 6.75 mL/h over 40 to 150 kg");
   },
 

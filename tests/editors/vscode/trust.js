@@ -8,7 +8,7 @@ module.exports = {
     await editor.page.locator(".statusbar-item", { hasText: "Restricted Mode" }).waitFor();
     await editor.file("trial/orders.gtt");
     // The machine's program checks as always.
-    await editor.see("80 mcg/mL, draw 4 mL");
+    await editor.see("80 mcg/mL, draw up 4 mL");
     await editor.until("1 error", async () => (await editor.status.innerText()).includes("gutta 1"));
     assert.equal(editor.place.ownProgramRan(), false);
   },
