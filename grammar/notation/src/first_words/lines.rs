@@ -145,7 +145,7 @@ impl Source<'_> {
             About::Also => one(self.names("also")),
             About::HangTime => one(self.time().map(|time| format!("hang time {time}"))),
             About::DosedIn => one(self.unit().map(|unit| format!("dosed in {unit}"))),
-            About::HighAlert => vec!["high-alert".to_owned()],
+            About::HighAlert => one(self.bare().then(|| "high-alert".to_owned())),
             About::PumpFlow => one(self.pump_flow()),
             About::PumpVolume => one(self
                 .first(Is::Volume)
@@ -216,9 +216,9 @@ impl Source<'_> {
         })
     }
 
-    /// Nothing but words behind the keyword.
+    /// Nothing behind the keyword: `repeat once` is no `repeat`.
     fn bare(&self) -> bool {
-        self.tokens.iter().all(|token| token.word().is_some())
+        self.tokens.is_empty()
     }
 
     /// What is left of the text behind a place, as it was written.

@@ -88,6 +88,10 @@ pub(super) fn number(word: &str) -> Option<String> {
     if !all_digits(whole) || !part.is_none_or(|part| !part.is_empty() && all_digits(part)) {
         return None;
     }
+    // Elsewhere `1.000` is a thousand.
+    if part == Some("000") {
+        return None;
+    }
     let part = part.map(|part| part.trim_end_matches('0')).unwrap_or("");
     if whole.is_empty() && part.is_empty() || whole.len() + part.len() > 12 {
         return None;
