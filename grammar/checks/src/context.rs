@@ -3,7 +3,7 @@
 use std::cell::OnceCell;
 use std::rc::Rc;
 
-use gutta_notation::{Mark, Span, Stanza, Style};
+use gutta_notation::{Line, Mark, Span, Stanza, Style};
 use gutta_protocol::limits::{Judgement, Limiting, OfSubstance, Unanswered, of_substances};
 use gutta_protocol::model::Library;
 use gutta_protocol::{Analysis, Place, StanzaId, Workspace, trace};
@@ -150,14 +150,18 @@ impl<'a> MarkContext<'a> {
         self.text(self.mark.span)
     }
 
-    /// The keyword of the line on which the mark stands, or nothing in a
-    /// header.
+    /// The line on which the mark stands; `None` in a header.
     #[must_use]
-    pub fn keyword(&self) -> Option<&'a str> {
+    pub fn line(&self) -> Option<&'a Line> {
         let start = self.mark.span.start;
         let lines = &self.stanza().lines;
         let at = lines.partition_point(|line| line.span.end < start);
-        let line = lines.get(at).filter(|line| line.span.start <= start)?;
-        Some(self.text(line.keyword))
+        lines.get(at).filter(|line| line.span.start <= start)
+    }
+
+    /// The keyword of that line.
+    #[must_use]
+    pub fn keyword(&self) -> Option<&'a str> {
+        Some(self.text(self.line()?.keyword))
     }
 }

@@ -5,7 +5,7 @@ use gutta_protocol::measures::{Group, NOTHING, staying};
 use gutta_protocol::plot::axis;
 use gutta_protocol::working::Working;
 use gutta_quantity::{Exact, Printed};
-use gutta_views::table::{ByPatient, Choice, Table};
+use gutta_views::table::{ByPatient, Choice, Table, cell};
 
 use super::CAUTION;
 use super::derived::{Shown, Whom};
@@ -61,10 +61,6 @@ pub(super) fn groups_text(
 /// ` with 1.8 m2`, where the order ranges over both.
 fn with(stays: Option<&Printed>) -> String {
     stays.map_or_else(String::new, |stays| format!(" with {stays}"))
-}
-
-fn cell(told: Option<&Printed>) -> String {
-    told.map_or_else(|| NOTHING.to_owned(), Printed::to_string)
 }
 
 fn table(table: &Table) -> String {

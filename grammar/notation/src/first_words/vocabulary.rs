@@ -1,6 +1,9 @@
 //! The words with which lines begin on paper, and what they ask for.
 
-use crate::ast::StanzaKind as S;
+use crate::lines::homes::{
+    ALERTED, DRUG, FOR_WHOM, Homes, LIMITED, MEANT, MOST, ORDER, PLACED, PUMP, TUBING,
+};
+use crate::stanzas::StanzaKind;
 
 /// What a line is about, whatever it is called.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -70,22 +73,7 @@ pub(super) enum About {
 }
 
 /// In these stanzas lines that begin so are about this. Longer phrases win.
-type Row = (&'static [S], About, &'static str);
-
-const ORDER: &[S] = &[S::Order, S::Specimen];
-const FOR_WHOM: &[S] = &[S::Order, S::Specimen, S::Area, S::Set];
-const DRUG: &[S] = &[S::Drug];
-const ANY: &[S] = &[
-    S::Pump,
-    S::GivingSet,
-    S::Area,
-    S::Solution,
-    S::Ingredient,
-    S::Drug,
-    S::Order,
-    S::Specimen,
-    S::Set,
-];
+type Row = (Homes, About, &'static str);
 
 const ROWS: &[Row] = &[
     (
@@ -134,7 +122,7 @@ const ROWS: &[Row] = &[
          | age range | adults | children | for patients | population | wt",
     ),
     (
-        &[S::Order, S::Specimen, S::Area],
+        PLACED,
         About::Ceiling,
         "max rate | maximum rate | max flow | maximum flow | maximum flow rate | rate limit \
          | do not exceed | not to exceed | max infusion rate | maximum infusion rate \
@@ -183,7 +171,7 @@ const ROWS: &[Row] = &[
          | expiry | bag life | syringe life | change bag every | change syringe every",
     ),
     (
-        ANY,
+        MOST,
         About::Review,
         "review | review date | review on | review by | next review | valid until \
          | expiry date | due for review",
@@ -194,38 +182,38 @@ const ROWS: &[Row] = &[
         "drug | medicine | medication | drug name | name of drug | infusion of",
     ),
     (
-        &[S::Order, S::Specimen, S::Set],
+        MEANT,
         About::Name("area"),
         "area | ward | unit | location | department | clinical area | setting",
     ),
     (
-        &[S::Order, S::Specimen, S::Area],
+        PLACED,
         About::Name("pump"),
         "pump | device | pump type | syringe driver | infusion pump | equipment",
     ),
     (
-        &[S::Order, S::Specimen, S::Area],
+        PLACED,
         About::Name("giving-set"),
         "giving-set | giving set | set | administration set | iv set | tubing",
     ),
     (
-        ANY,
+        MOST,
         About::Text("note"),
         "note | notes | comment | comments | caution | cautions | warning \
          | additional information | remarks | nb | n.b.",
     ),
     (
-        ANY,
+        MOST,
         About::Text("source"),
         "source | sources | reference | references | ref | refs | evidence",
     ),
     (
-        ANY,
+        MOST,
         About::Text("monitor"),
         "monitor | monitoring | observe | observations | obs | check",
     ),
     (
-        ANY,
+        MOST,
         About::Text("goal"),
         "goal | goals | target | aim | aim for | titrate to effect | endpoint \
          | treatment goal",
@@ -260,14 +248,14 @@ const ROWS: &[Row] = &[
          | central only | by",
     ),
     (
-        &[S::Drug, S::Ingredient],
+        LIMITED,
         About::Usual("dose"),
         "usual | usual dose | usual rate | usual range | normal dose | typical dose \
          | recommended dose | dose range | dose | dosage | adult dose | recommended range \
          | therapeutic range | standard dose",
     ),
     (
-        &[S::Drug, S::Ingredient],
+        LIMITED,
         About::Never("dose"),
         "never | max dose | maximum dose | maximum rate | max rate | never exceed \
          | do not exceed | not to exceed | dose limit | upper limit | hard limit | max \
@@ -279,7 +267,7 @@ const ROWS: &[Row] = &[
         "max single dose | maximum single dose | largest single dose | single dose limit",
     ),
     (
-        &[S::Drug, S::Ingredient],
+        LIMITED,
         About::Never("total"),
         "max daily dose | maximum daily dose | daily maximum | max total | maximum total dose \
          | max dose per day | maximum dose in 24 h | max in 24 hours",
@@ -314,38 +302,38 @@ const ROWS: &[Row] = &[
          | dosing units | unit",
     ),
     (
-        &[S::Drug, S::Order, S::Specimen],
+        ALERTED,
         About::HighAlert,
         "high-alert | high alert | high risk | high-risk | high risk medicine \
          | high alert medication",
     ),
     (
-        &[S::Pump],
+        PUMP,
         About::PumpFlow,
         "flow | range | rate | rate range | flow range | flow rate | delivery rate | rates",
     ),
     (
-        &[S::Pump],
+        PUMP,
         About::PumpVolume,
         "volume | syringe size | capacity | max volume | maximum volume | volume limit \
          | syringe | size",
     ),
     (
-        &[S::GivingSet],
+        TUBING,
         About::Drops,
         "drops | drop factor | drip factor | drops per ml | calibration | factor",
     ),
     (
-        &[S::GivingSet],
+        TUBING,
         About::Priming,
         "priming | priming volume | prime volume | volume | dead space | internal volume",
     ),
 ];
 
 /// What a line of the stanza that begins so is about, and how many bytes say so.
-pub(super) fn about(kind: S, text: &str) -> Option<(About, usize)> {
+pub(super) fn about(kind: StanzaKind, text: &str) -> Option<(About, usize)> {
     let lower = text.to_ascii_lowercase();
-    let rows = ROWS.iter().filter(|(stanzas, ..)| stanzas.contains(&kind));
+    let rows = ROWS.iter().filter(|(homes, ..)| homes.has(kind));
     let begins = |phrase: &&str| {
         let rest = lower.strip_prefix(*phrase);
         rest.is_some_and(|rest| !rest.starts_with(char::is_alphanumeric))

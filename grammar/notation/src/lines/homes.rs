@@ -46,19 +46,19 @@ impl Homes {
     }
 }
 
-pub(super) const ORDER: Homes = Homes::of(&[S::Order, S::Specimen]);
-pub(super) const DRUG: Homes = Homes::of(&[S::Drug]);
-pub(super) const LIMITED: Homes = Homes::of(&[S::Ingredient, S::Drug]);
-pub(super) const MADE: Homes = Homes::of(&[S::Solution, S::Drug]);
-pub(super) const ALERTED: Homes = Homes::of(&[S::Drug, S::Order, S::Specimen]);
-pub(super) const PUMP: Homes = Homes::of(&[S::Pump]);
-pub(super) const TUBING: Homes = Homes::of(&[S::GivingSet]);
-pub(super) const SET: Homes = Homes::of(&[S::Set]);
-pub(super) const SUMMED: Homes = Homes::of(&[S::Area, S::Set]);
-pub(super) const PLACED: Homes = Homes::of(&[S::Area, S::Order, S::Specimen]);
-pub(super) const MEANT: Homes = Homes::of(&[S::Order, S::Specimen, S::Set]);
-pub(super) const FOR_WHOM: Homes = Homes::of(&[S::Area, S::Order, S::Specimen, S::Set]);
-pub(super) const MOST: Homes = Homes::of(&[
+pub(crate) const ORDER: Homes = Homes::of(&[S::Order, S::Specimen]);
+pub(crate) const DRUG: Homes = Homes::of(&[S::Drug]);
+pub(crate) const LIMITED: Homes = Homes::of(&[S::Ingredient, S::Drug]);
+pub(crate) const MADE: Homes = Homes::of(&[S::Solution, S::Drug]);
+pub(crate) const ALERTED: Homes = Homes::of(&[S::Drug, S::Order, S::Specimen]);
+pub(crate) const PUMP: Homes = Homes::of(&[S::Pump]);
+pub(crate) const TUBING: Homes = Homes::of(&[S::GivingSet]);
+pub(crate) const SET: Homes = Homes::of(&[S::Set]);
+pub(crate) const SUMMED: Homes = Homes::of(&[S::Area, S::Set]);
+pub(crate) const PLACED: Homes = Homes::of(&[S::Area, S::Order, S::Specimen]);
+pub(crate) const MEANT: Homes = Homes::of(&[S::Order, S::Specimen, S::Set]);
+pub(crate) const FOR_WHOM: Homes = Homes::of(&[S::Area, S::Order, S::Specimen, S::Set]);
+pub(crate) const MOST: Homes = Homes::of(&[
     S::Pump,
     S::GivingSet,
     S::Area,

@@ -1,6 +1,6 @@
 //! The lines of the notation: one row for each kind.
 
-mod homes;
+pub(crate) mod homes;
 mod shapes;
 mod table;
 

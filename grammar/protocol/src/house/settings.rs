@@ -70,65 +70,55 @@ pub const TABLES: [(&str, &str); 3] = [
 /// The settings, in the order in which the file is written. The table
 /// `[severity]` holds names of rules instead.
 pub const SETTINGS: [Setting; 17] = [
-    Setting {
-        form: Form::Word(&["comma", "space"], |house, at| {
+    with_default(
+        "",
+        "digit-groups",
+        "How thousands are separated, from 10,000 up: \"comma\" (25,000) or \"space\" (25 000).",
+        "\"comma\"",
+        Form::Word(&["comma", "space"], |house, at| {
             house.style.digit_groups = [DigitGroups::Comma, DigitGroups::Space][at];
         }),
-        ..with_default(
-            "",
-            "digit-groups",
-            "How thousands are separated, from 10,000 up: \"comma\" (25,000) or \"space\" (25 000).",
-            "\"comma\"",
-        )
-    },
-    Setting {
-        form: Form::Word(&["mcg", "micrograms"], |house, at| {
+    ),
+    with_default(
+        "",
+        "micrograms",
+        "How micrograms are spelled, and nanograms with them: \"mcg\" or \"micrograms\".",
+        "\"mcg\"",
+        Form::Word(&["mcg", "micrograms"], |house, at| {
             house.style.micro = [Micro::Mcg, Micro::Micrograms][at];
         }),
-        ..with_default(
-            "",
-            "micrograms",
-            "How micrograms are spelled, and nanograms with them: \"mcg\" or \"micrograms\".",
-            "\"mcg\"",
-        )
-    },
+    ),
     Setting {
         default: Some("[]"),
-        form: Form::Patterns(|house| &mut house.exclude),
         ..without_default(
             "",
             "exclude",
             "Paths that are not checked, also where they are named on the command line: patterns as in a `.gitignore`, from this file's folder.",
             "[\"old/**\"]",
+            Form::Patterns(|house| &mut house.exclude),
         )
     },
-    Setting {
-        form: Form::Name(|house| &mut house.pump),
-        ..without_default(
-            "default",
-            "pump",
-            "The pump where neither the order nor its area names one.",
-            "\"syringe\"",
-        )
-    },
-    Setting {
-        form: Form::Name(|house| &mut house.area),
-        ..without_default(
-            "default",
-            "area",
-            "The area where the order names none.",
-            "\"adult-icu\"",
-        )
-    },
-    Setting {
-        form: Form::Name(|house| &mut house.giving_set),
-        ..without_default(
-            "default",
-            "giving-set",
-            "The giving set where neither the order nor its area names one.",
-            "\"macro\"",
-        )
-    },
+    without_default(
+        "default",
+        "pump",
+        "The pump where neither the order nor its area names one.",
+        "\"syringe\"",
+        Form::Name(|house| &mut house.pump),
+    ),
+    without_default(
+        "default",
+        "area",
+        "The area where the order names none.",
+        "\"adult-icu\"",
+        Form::Name(|house| &mut house.area),
+    ),
+    without_default(
+        "default",
+        "giving-set",
+        "The giving set where neither the order nor its area names one.",
+        "\"macro\"",
+        Form::Name(|house| &mut house.giving_set),
+    ),
     share(
         "rounding-tolerance",
         "How far the pump's rounding may change a dose.",
@@ -147,42 +137,36 @@ pub const SETTINGS: [Setting; 17] = [
         "\"10 %\"",
         |house| &mut house.reference_tolerance,
     ),
-    Setting {
-        form: Form::Osmolarity(|house| &mut house.peripheral_osmolarity),
-        ..with_default(
-            "house",
-            "peripheral-osmolarity",
-            "The osmolarity above which a peripheral vein is too small.",
-            "\"900 mOsm/L\"",
-        )
-    },
+    with_default(
+        "house",
+        "peripheral-osmolarity",
+        "The osmolarity above which a peripheral vein is too small.",
+        "\"900 mOsm/L\"",
+        Form::Osmolarity(|house| &mut house.peripheral_osmolarity),
+    ),
     share(
         "left-over",
         "How much of a bag may be thrown away without a finding.",
         "\"50 %\"",
         |house| &mut house.left_over,
     ),
-    Setting {
-        form: Form::Drops(|house, (low, high)| {
+    with_default(
+        "house",
+        "countable-drops",
+        "The drops per minute that can be counted by eye.",
+        "\"5 to 150 drops/min\"",
+        Form::Drops(|house, (low, high)| {
             house.drops_low = low;
             house.drops_high = high;
         }),
-        ..with_default(
-            "house",
-            "countable-drops",
-            "The drops per minute that can be counted by eye.",
-            "\"5 to 150 drops/min\"",
-        )
-    },
-    Setting {
-        form: Form::Time(|house| &mut house.line_delay),
-        ..with_default(
-            "house",
-            "line-delay",
-            "How long a drug may take through its line.",
-            "\"30 min\"",
-        )
-    },
+    ),
+    with_default(
+        "house",
+        "line-delay",
+        "How long a drug may take through its line.",
+        "\"30 min\"",
+        Form::Time(|house| &mut house.line_delay),
+    ),
     share(
         "left-in-line",
         "How much of a dose may be left in the line.",
@@ -195,24 +179,20 @@ pub const SETTINGS: [Setting; 17] = [
         "\"10 %\"",
         |house| &mut house.marked_change,
     ),
-    Setting {
-        form: Form::SyringeMarks(|house| &mut house.syringe_marks),
-        ..with_default(
-            "house",
-            "syringe-marks",
-            "The volume between two marks of a syringe, and up to which size of syringe; in rising order.",
-            "[\"0.01 mL to 1 mL\", \"0.1 mL to 5 mL\", \"0.2 mL to 10 mL\", \"0.5 mL to 20 mL\", \"1 mL to 60 mL\"]",
-        )
-    },
-    Setting {
-        form: Form::TimeIfAny(|house| &mut house.hang_time),
-        ..without_default(
-            "house",
-            "hang-time",
-            "How long a bag may hang where its drug does not say.",
-            "\"24 h\"",
-        )
-    },
+    with_default(
+        "house",
+        "syringe-marks",
+        "The volume between two marks of a syringe, and up to which size of syringe; in rising order.",
+        "[\"0.01 mL to 1 mL\", \"0.1 mL to 5 mL\", \"0.2 mL to 10 mL\", \"0.5 mL to 20 mL\", \"1 mL to 60 mL\"]",
+        Form::SyringeMarks(|house| &mut house.syringe_marks),
+    ),
+    without_default(
+        "house",
+        "hang-time",
+        "How long a bag may hang where its drug does not say.",
+        "\"24 h\"",
+        Form::TimeIfAny(|house| &mut house.hang_time),
+    ),
 ];
 
 const fn without_default(
@@ -220,6 +200,7 @@ const fn without_default(
     key: &'static str,
     about: &'static str,
     example: &'static str,
+    form: Form,
 ) -> Setting {
     Setting {
         table,
@@ -227,7 +208,7 @@ const fn without_default(
         about,
         default: None,
         example,
-        form: Form::Patterns(|house| &mut house.exclude),
+        form,
     }
 }
 
@@ -236,10 +217,11 @@ const fn with_default(
     key: &'static str,
     about: &'static str,
     default: &'static str,
+    form: Form,
 ) -> Setting {
     Setting {
         default: Some(default),
-        ..without_default(table, key, about, default)
+        ..without_default(table, key, about, default, form)
     }
 }
 
@@ -249,10 +231,7 @@ const fn share(
     default: &'static str,
     place: fn(&mut House) -> &mut Exact,
 ) -> Setting {
-    Setting {
-        form: Form::Share(place),
-        ..with_default("house", key, about, default)
-    }
+    with_default("house", key, about, default, Form::Share(place))
 }
 
 impl Form {

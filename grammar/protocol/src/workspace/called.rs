@@ -1,5 +1,6 @@
 //! What is called so on paper: `5% dextrose` is the solution `glucose-5`.
 
+use gutta_quantity::work;
 use smol_str::SmolStr;
 
 use super::Workspace;
@@ -83,6 +84,7 @@ impl Workspace {
         };
         let mut found = None;
         for (name, id) in self.each_in_sight(file, space) {
+            work::charge(1);
             let title = self.stanza(id).title.as_ref();
             if is_so(name, title.map(|title| title.value.as_str())) {
                 if found.is_some_and(|other| other != name) {

@@ -6,7 +6,7 @@ use gutta_quantity::Printed;
 use maud::{Markup, html};
 
 use crate::sheet::{Setting, Settings};
-use crate::table::{ByPatient, Measured, Patients, Same, Table};
+use crate::table::{self, ByPatient, Measured, Patients, Same, Table};
 
 /// Whose values they are: the phase's name, or nothing.
 #[derive(Clone, Copy)]
@@ -22,7 +22,7 @@ impl Whose<'_> {
                         div {
                             dt { (measure) }
                             dd data-measure=(measure) data-phase=[self.0] {
-                                (read(value.as_ref()))
+                                (table::cell(value.as_ref()))
                             }
                         }
                     }
@@ -53,7 +53,7 @@ impl Whose<'_> {
                                     td data-measure=(name) data-phase=[self.0]
                                         data-at=(patient.told.to_string())
                                         data-with=[with.as_deref()] {
-                                        (read(cells.get(index).and_then(Option::as_ref)))
+                                        (table::cell(cells.get(index).and_then(Option::as_ref)))
                                     }
                                 }
                             }
@@ -124,11 +124,6 @@ impl Whose<'_> {
             }
         }
     }
-}
-
-/// A value in a cell.
-fn read(told: Option<&Printed>) -> String {
-    told.map_or_else(|| NOTHING.to_owned(), Printed::to_string)
 }
 
 fn heads(patients: &Patients) -> Markup {

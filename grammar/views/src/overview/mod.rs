@@ -212,7 +212,7 @@ fn part_name(order: &Order, phase: Option<usize>) -> Option<String> {
 fn same(values: &ByPatient) -> Vec<Same> {
     let told = values.same.iter().map(|same| Same {
         measure: same.measure.clone(),
-        value: cell_text(same.value.as_ref()),
+        value: table::cell(same.value.as_ref()),
     });
     told.collect()
 }
@@ -228,7 +228,7 @@ fn laid_out(table: &table::Table, chosen: Option<&Exact>) -> Table {
         match (measure.cells.get(at).and_then(Option::as_ref), &column.unit) {
             // The head of the column has the unit.
             (Some(cell), Some(_)) => cell.number.clone(),
-            (cell, _) => cell_text(cell),
+            (cell, _) => table::cell(cell),
         }
     };
     let patients = table.patients.all.iter().enumerate();
@@ -252,11 +252,6 @@ fn laid_out(table: &table::Table, chosen: Option<&Exact>) -> Table {
             .note()
             .map(|why| format!("{NOTHING} no value: {why}.")),
     }
-}
-
-/// A value, or what stands in its place.
-fn cell_text(told: Option<&Printed>) -> String {
-    told.map_or_else(|| NOTHING.to_owned(), Printed::to_string)
 }
 
 /// The unit of every value of a column, where all have the one.

@@ -4,7 +4,7 @@
 mod patients;
 
 use gutta_protocol::derive::View;
-use gutta_protocol::measures::{Group, Value, ValueOf, WHY_NOTHING, staying};
+use gutta_protocol::measures::{Group, NOTHING, Value, ValueOf, WHY_NOTHING, staying};
 use gutta_protocol::plot::axis;
 use gutta_protocol::pump::settings;
 use gutta_quantity::{Exact, Printed, Quantity, Style};
@@ -103,6 +103,12 @@ impl ByPatient {
     pub const fn is_empty(&self) -> bool {
         self.same.is_empty() && self.tables.is_empty()
     }
+}
+
+/// A value as a cell shows it, or what is shown in its place.
+#[must_use]
+pub fn cell(told: Option<&Printed>) -> String {
+    told.map_or_else(|| NOTHING.to_owned(), Printed::to_string)
 }
 
 impl Table {

@@ -13,7 +13,8 @@ const SHOWN: usize = 3;
 /// The finding with the lines that may have been meant, and without corrections
 /// after which the line cannot be read either.
 pub(super) fn proposed(context: &MarkContext<'_>, mut finding: Finding) -> Finding {
-    let Some(line) = line(context) else {
+    let unread = |line: &&Line| line.fact == Fact::Unreadable;
+    let Some(line) = context.line().filter(unread) else {
         return finding;
     };
     let all = meant(context, line);
@@ -42,15 +43,6 @@ pub(super) fn proposed(context: &MarkContext<'_>, mut finding: Finding) -> Findi
             any_of(&quoted(&lines))
         )),
     }
-}
-
-/// The line that the mark is on, if nothing of it was read.
-fn line<'a>(context: &MarkContext<'a>) -> Option<&'a Line> {
-    let at = context.mark.span.start;
-    let mut lines = context.stanza().lines.iter();
-    lines.find(|line| {
-        line.fact == Fact::Unreadable && (line.span.start..=line.span.end).contains(&at)
-    })
 }
 
 fn meant(context: &MarkContext<'_>, line: &Line) -> Vec<Meant> {
